@@ -2368,13 +2368,17 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__resolve)
-            opts="-h --on --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --on --by --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
                 --on)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --by)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -1,9 +1,9 @@
-//! The alerts of a run: the open matters, less those that were sent before.
+//! The alerts of a run: the open matters that are due to be sent.
 //!
-//! An alert is sent once; again when it got worse, and again after `repeat_hours` while it is not acted on. Sent alerts
-//! are remembered by address, so that an address that refuses mail delays no other.
+//! An alert is sent once; again when it worsens, and again after `repeat_hours` until it is acted on. Sent alerts are
+//! remembered by address, so that an address that rejects mail delays no other.
 //!
-//! Left out on purpose: sending, and the words. The policy names the recipients.
+//! Left out on purpose: sending, and the wording. The policy names the recipients.
 
 mod matter;
 mod memory;
@@ -21,9 +21,9 @@ use crate::word::{Word, words};
 words! {
     /// The reason to send an alert now.
     pub(crate) enum Why {
-        /// It was not sent before.
+        /// It was never sent.
         New = "new",
-        /// It was sent, and got worse.
+        /// It was sent, and has worsened.
         Worse = "worse",
         /// It was sent, and is still open.
         Again = "again",
@@ -53,7 +53,7 @@ words! {
     }
 }
 
-/// An open matter that a recipient must know of.
+/// An open matter of which a recipient must be informed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Alert {
     /// The patient; `None` if it concerns the program.
@@ -62,15 +62,15 @@ pub struct Alert {
     pub exit: Option<String>,
     /// The matter.
     pub matter: Matter,
-    /// The time since which it is open, if known.
+    /// The time from which it is open, if known.
     pub since: Option<Instant>,
     /// The time at which it could be known, if later.
     pub known_since: Option<Instant>,
-    /// The severity: a higher one is sent again.
+    /// The severity: an alert with a higher one is sent again.
     pub level: i64,
-    /// The moment from which coordinators get it; `None` where it is not known.
+    /// The instant from which coordinators receive it; `None` if unknown.
     pub told_from: Option<Instant>,
-    /// The moment from which physicians get it, too; `None` if they do not.
+    /// The instant from which physicians receive it too; `None` if they do not.
     pub physician_from: Option<Instant>,
     /// The interval of repeats.
     pub repeat: Repeat,
@@ -79,18 +79,18 @@ pub struct Alert {
 /// A recipient of alerts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Recipient {
-    /// An address, or a word for another way.
+    /// An address, or the name of another channel.
     pub address: String,
     /// The role.
     pub role: RecipientRole,
 }
 
-/// The alerts of one recipient in one run.
+/// The alerts for one recipient in one run.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Message<'a> {
     /// The recipient.
     pub to: &'a Recipient,
-    /// The alerts, each with its reason; the worst first.
+    /// The alerts, each with its reason, worst first.
     pub alerts: Vec<(&'a Alert, Why)>,
 }
 
@@ -102,7 +102,7 @@ impl Alert {
         Alert { patient, exit, matter, since, known_since, level, told_from: since, physician_from, repeat }
     }
 
-    /// The word by which it is remembered: of a signal its name.
+    /// The word under which it is remembered: for a signal, its name.
     pub fn what(&self) -> &'static str {
         match &self.matter {
             Matter::Signal { signal, .. } => signal.word(),
@@ -110,12 +110,12 @@ impl Alert {
         }
     }
 
-    /// Returns true if physicians get it, too.
+    /// Returns true if physicians receive it too.
     pub fn to_physician(&self) -> bool {
         self.physician_from.is_some()
     }
 
-    /// The moment from which a role gets it; `None` if not known. The outer `None`: never.
+    /// The instant from which a role receives it: `Some(None)` if unknown, `None` if never.
     fn told_from(&self, role: RecipientRole) -> Option<Option<Instant>> {
         match role {
             RecipientRole::Coordinator => Some(self.told_from),
@@ -129,12 +129,12 @@ impl Alert {
         matches!(self.matter, Matter::Policy { .. } | Matter::Unkept { .. } | Matter::NotJudged { .. })
     }
 
-    /// The days until it was reported, if that was late.
+    /// The reporting delay in days, if it was reported late.
     pub fn learnt_after_days(&self) -> Option<i64> {
         learnt_after_days(self.since?, self.known_since?)
     }
 
-    /// The order in a message: what cannot be judged, then overdue, then by urgency.
+    /// The order within a message: unreadable records, then overdue changes, then by urgency.
     pub fn rank(&self) -> impl Ord + use<> {
         let group = match &self.matter {
             Matter::NotJudged { .. } | Matter::Policy { .. } | Matter::Unkept { .. } => 0,
@@ -152,7 +152,7 @@ impl Alert {
     }
 }
 
-/// The message to each recipient; without alerts if there is nothing new.
+/// Returns the message to each recipient; without alerts if there is nothing new.
 pub(crate) fn messages<'a>(
     alerts: &'a [Alert],
     recipients: &'a [Recipient],
@@ -228,7 +228,7 @@ mod tests {
             ("2026-11-23T13:00", vec![overdue(1, 28)]),
             ("2026-11-23T14:00", vec![overdue(1, 29)]),
             ("2026-11-24T12:40", vec![overdue(1, 51)]),
-            // A run that begins seconds earlier than the day before's is a day later all the same.
+            // A run that starts seconds earlier than the one the day before still counts as a day later.
             ("2026-11-24T12:55", vec![overdue(1, 51)]),
         ];
         check(&runs, &["co new overdue", "", "", "co again overdue"]);
@@ -296,7 +296,7 @@ mod tests {
         assert_eq!(told(Some("2026-11-24T08:15"), "2026-11-24T08:30"), [0, 1]);
         assert_eq!(told(Some("2026-11-24T08:45"), "2026-11-24T09:00"), [1, 0]);
         assert_eq!(told(Some("2026-11-24T09:00"), "2026-11-24T09:15"), [0, 0]);
-        // Once an hour at any minute, and the physician of what came since the last run.
+        // Once an hour at any minute, with the physician's alerts since the last run.
         assert_eq!(told(Some("2026-11-24T07:59"), "2026-11-24T08:59"), [1, 1]);
         assert_eq!(told(None, "2026-11-24T09:10"), [1, 1]);
         assert_eq!(told(None, "2026-11-24T09:40"), [1, 0]);

@@ -1,6 +1,6 @@
-//! The questions of the reading commands, put to a program: each names the windows that it needs and its report.
+//! The questions of the reading commands: each names the windows that it needs and builds its report.
 //!
-//! This is where the disk and the pure reports meet. No other code opens patients' files to report on them.
+//! The only place where the disk and the pure reports meet. No other code opens patients' files for a report.
 
 pub mod effect;
 pub(crate) mod history;
@@ -30,13 +30,13 @@ use crate::report::signals::{self, SignalsReport};
 use crate::report::supplies::{self, SuppliesReport};
 use crate::report::{At, Unusable};
 
-/// A report, and the files that it could not use.
+/// A report, and the unreadable files.
 pub type Answer<R> = (R, Vec<Unusable>);
 
-/// The due list: the windows of the state and of signals.
+/// The windows of the due list: the state and the signals.
 pub const DUE: [Window; 2] = [Window::Signals, Window::Recent];
 
-/// Opens `windows` of each patient's records, several patients at a time, and puts them to a question.
+/// Opens `windows` of each patient's records, several patients in parallel, and passes the charts to a question.
 fn charts<A: Send>(
     program: &Program,
     codes: &[&str],
@@ -51,7 +51,7 @@ fn charts<A: Send>(
     (answers, unusable.concat())
 }
 
-/// Opens `windows` of one patient's records, and puts them to a question.
+/// Opens `windows` of one patient's records, and passes the chart to a question.
 fn one<A>(
     program: &Program,
     code: &str,
@@ -70,14 +70,14 @@ fn files<'p>(problems: impl IntoIterator<Item = &'p Problem>) -> Vec<Unusable> {
     problems.into_iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect()
 }
 
-/// Parts of the policy and the staff list that cannot be used, and, if no patient was named, names in the folder of
-/// patients that are no patient's.
+/// The unreadable parts of the policy and the staff list and, if no patient was named, the names in the folder of
+/// patients that are not patient codes.
 pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
     let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
     files(&program.problems).into_iter().chain(strays.map(Unusable::from)).collect()
 }
 
-/// The files without which the state of a patient on file cannot be judged; empty if it can be.
+/// The unreadable files without which the state of a patient cannot be determined; empty if it can.
 pub fn unusable_of_patient(program: &Program, code: &str, as_of: AsOf) -> Vec<Unusable> {
     match program.chart(code, &[Window::State], as_of) {
         Ok(chart) if chart.unread.state().is_none() => Vec::new(),
@@ -86,8 +86,8 @@ pub fn unusable_of_patient(program: &Program, code: &str, as_of: AsOf) -> Vec<Un
     }
 }
 
-/// The due list of `codes`, worst first; with `is_everybody` names in the folder of patients that are no patient's are
-/// rows, too.
+/// The due list of `codes`, worst first; with `is_everybody`, names in the folder of patients that are not patient codes
+/// are rows too.
 pub fn due(program: &Program, codes: &[&str], as_of: AsOf, is_everybody: bool) -> Answer<DueReport> {
     let rules = program.rules();
     let (rows, files) = match rules.plan() {
@@ -98,7 +98,7 @@ pub fn due(program: &Program, codes: &[&str], as_of: AsOf, is_everybody: bool) -
     (due::report(rules, rows.concat(), strays), [unusable_of(program, is_everybody), files].concat())
 }
 
-/// The entries of the contacts file held against who is on file.
+/// Compares the entries of the contacts file with the people on file.
 pub fn contacts(program: &Program, contacts: &Contacts, as_of: AsOf) -> Answer<ContactsReport> {
     let today = program.calendar().today(as_of.instant);
     let mut problems = Vec::new();
@@ -107,13 +107,13 @@ pub fn contacts(program: &Program, contacts: &Contacts, as_of: AsOf) -> Answer<C
     (report, [unusable_of(program, true), files(&problems)].concat())
 }
 
-/// The handoff of everybody since a moment.
+/// The handoff for all patients since an instant.
 pub fn handoff(program: &Program, as_of: AsOf, since: Instant) -> Answer<HandoffReport> {
     let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
     let rules = program.rules();
     let rows = |chart: &Chart| (due::rows(chart), handoff::of_patient(chart, since));
     let unjudged = |code: &str, why: &Unjudged| (due::unjudged(code, why), handoff::unjudged(code));
-    // What has ended since the shift began was open then.
+    // A signal that ended since the start of the shift was open at its start.
     let windows = [Window::LookBack, Window::Recent];
     let (answers, files) = charts(program, &codes, &windows, as_of, rows, unjudged);
     let (rows, parts): (Vec<Vec<Row>>, Vec<_>) = answers.into_iter().unzip();
@@ -122,7 +122,7 @@ pub fn handoff(program: &Program, as_of: AsOf, since: Instant) -> Answer<Handoff
     (handoff::report(due, parts, begun, as_of.instant), [unusable_of(program, true), files].concat())
 }
 
-/// The signals of `codes`: the open ones, or with `is_all` those that have ended, too.
+/// The signals of `codes`: the open ones; with `is_all`, ended ones too.
 pub fn signals(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> Answer<SignalsReport> {
     let windows = [if is_all { Window::LookBack } else { Window::Signals }, Window::State];
     let unjudged = |code: &str, _: &Unjudged| signals::unjudged(code);
@@ -146,7 +146,7 @@ pub fn missed(program: &Program, plan: &CarePlan, codes: &[&str], as_of: AsOf, p
     (MissedReport { rows: rows.concat(), period }, files)
 }
 
-/// The supplies of `codes`, worst first; with `is_named` of those whose support has ended, too.
+/// The supplies of `codes`, worst first; with `is_named`, those of patients whose support has ended too.
 pub fn supplies(program: &Program, codes: &[&str], as_of: AsOf, is_named: bool) -> Answer<SuppliesReport> {
     let windows = supplies::windows(program.rules());
     let unjudged = |code: &str, _: &Unjudged| supplies::unjudged(code);
@@ -154,7 +154,7 @@ pub fn supplies(program: &Program, codes: &[&str], as_of: AsOf, is_named: bool) 
     (supplies::report(households, is_named), [unusable_of(program, !is_named), files].concat())
 }
 
-/// The story of one patient, of a period or of all time; `text_of` puts an event in words.
+/// The history of one patient, of a period or complete; `text_of` words an event.
 pub fn show(
     program: &Program,
     code: &str,
@@ -169,10 +169,10 @@ pub fn show(
     (story, [files, unusable_of(program, false)].concat())
 }
 
-/// The log of a patient's month for the household.
+/// The log of a patient's month, for the household to fill in.
 ///
 /// # Errors
-/// The patient's course cannot be used, or nothing is expected of the patient in that month.
+/// The patient's course is unreadable, or nothing is expected of the patient in that month.
 pub fn log(program: &Program, plan: &CarePlan, code: &str, as_of: AsOf, month: Period) -> Result<Answer<Log>, Failure> {
     let chart =
         |window| program.chart(code, &[window], as_of).map_err(|why| sheet::cannot_be_judged(code, &why.problems));

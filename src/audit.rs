@@ -1,8 +1,8 @@
-//! One patient's part of an audit; an audit is a sum over patients.
+//! One patient's contribution to an audit; an audit is a sum over patients.
 //!
-//! [`Contribution::read`] opens the files that the period, its charts and the rare kinds need, and asks the timeline what
-//! the audit counts: patient-days, infections, expected changes, showers, what was found, signals, how well the records
-//! are kept. The figures are made of the sums in the report.
+//! [`Contribution::read`] opens the files for the period, its charts and the rare kinds, and computes from the timeline
+//! the counts of the audit: patient-days, infections, expected changes, showers, findings, signals, record quality. The
+//! report computes the figures from the sums.
 //!
 //! Left out on purpose: statistics, and words for people.
 
@@ -42,17 +42,17 @@ use crate::supply::OWN_USE_DAYS;
 use crate::surveillance::follow_up::FollowUp;
 use crate::timeline::Timeline;
 
-/// The patients of a program as an audit counts them.
+/// The patients of a program, as counted in an audit.
 #[derive(Debug, Clone, Default)]
 pub struct Cohort {
-    /// Each patient's part.
+    /// One contribution per patient.
     pub all: Vec<Contribution>,
-    /// The patients of whom nothing is counted, with the reason.
+    /// The patients who are not counted, with the reason.
     pub not_counted: Vec<(String, Vec<Problem>)>,
 }
 
 impl Cohort {
-    /// Reads all patients of a program, side by side.
+    /// Reads all patients of a program in parallel.
     pub fn read(program: &Program, as_of: AsOf, span: &AuditSpan) -> Cohort {
         let codes = &program.patients.codes;
         let contribution = |code: &String| {
@@ -71,7 +71,7 @@ impl Cohort {
         cohort
     }
 
-    /// The files of patients that cannot be read.
+    /// The unreadable files of all patients.
     pub fn problems(&self) -> impl Iterator<Item = &Problem> {
         let of_counted = self.all.iter().flat_map(|one| &one.problems);
         of_counted.chain(self.not_counted.iter().flat_map(|(_, problems)| problems))
@@ -83,61 +83,61 @@ impl Cohort {
     }
 }
 
-/// One patient's part of an audit.
+/// One patient's contribution to an audit.
 #[derive(Debug, Clone)]
 pub struct Contribution {
-    /// The patient's code.
+    /// Patient code.
     pub patient: String,
     /// The days under support.
     pub stay: Stay,
-    /// The traits that patients are compared by.
+    /// Characteristics by which patients are compared.
     pub traits: Covariates,
-    /// Every determination on file, by onset; of one onset one.
+    /// Every determination on file, by onset, one per onset.
     pub infections: Vec<Determination>,
     /// Further determinations of an onset, not counted.
     pub infections_twice: Vec<Determination>,
-    /// The days under an antibiotic for an infection, in periods that do not overlap.
+    /// Days on an antibiotic for an infection, in periods that do not overlap.
     pub treated: Vec<Period>,
-    /// Changes, showers, what was found; None where a file of those days, or of the next change, cannot be used.
+    /// Changes, showers and findings; `None` if a file of those days, or of the next change, is unreadable.
     pub care: Option<ExitCare>,
-    /// Events that may lead to an infection, from the charts' first day on; None as above.
+    /// Events that may lead to an infection, from the first day of the charts on; `None` as above.
     pub happenings: Option<Vec<Happening>>,
-    /// The days from the charts' first on with a look at the anchor, each as often as there was one.
+    /// Days from the first day of the charts on with a look at the anchor, once per look.
     pub anchor_looks: Vec<NaiveDate>,
-    /// The signals that rose in the period; None as above.
+    /// Signals that started in the period; `None` as above.
     pub episodes: Option<Vec<Episode>>,
-    /// Every rise of a signal since the first day over which they look back; None as above.
+    /// Every episode of a signal since the start of the look-back period; `None` as above.
     pub rises: Option<Vec<Rise>>,
     /// Pulls in the period.
     pub traumas: u64,
-    /// The days from the charts' first on that the records do not cover: nobody has told what happened.
+    /// Days from the first day of the charts on that the records do not cover.
     pub days_not_told: BTreeSet<NaiveDate>,
-    /// Sign-offs and supplies on the period's last day.
+    /// Sign-offs and supplies on the last day of the period.
     pub household: HouseholdStatus,
-    /// How well the records of the period are kept.
+    /// Quality of the records of the period.
     pub quality: Quality,
-    /// The files that cannot be used.
+    /// Unreadable files.
     pub problems: Vec<Problem>,
 }
 
-/// The traits that patients are compared by.
+/// Characteristics by which patients are compared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Covariates {
-    /// Where the first exit site is.
+    /// Location of the first exit site.
     pub at: Where,
-    /// How the household reports, where the patient was at home first; none if never.
+    /// Reporting of the household when the patient was first at home; `None` if never at home.
     pub reports: Option<Reports>,
-    /// How many caregivers are on file.
+    /// Number of caregivers on file.
     pub caregivers: usize,
-    /// The day of the implant.
+    /// Implant date.
     pub implanted: NaiveDate,
 }
 
 impl Contribution {
-    /// One patient's part.
+    /// Computes one patient's contribution.
     ///
     /// # Errors
-    /// The policy or patient.toml cannot be used: nothing of the patient is counted, and the problems say why.
+    /// The policy or patient.toml is unreadable: the patient is not counted, and the problems give the reason.
     pub fn read(program: &Program, code: &str, as_of: AsOf, span: &AuditSpan) -> Result<Contribution, Vec<Problem>> {
         let Some(policy) = program.policy.as_ref() else { return Err(Vec::new()) };
         let window = Window::Audit { first: span.files_from, charts: span.charts, own_use_days: OWN_USE_DAYS };
@@ -173,20 +173,21 @@ impl Contribution {
         })
     }
 
-    /// The time to a first infection up to a day; None where it is not followed from its beginning: also where an onset
+    /// The follow-up to a first infection up to a day; `None` if it is not observed from its start, including an onset on
+    /// file before that start.
     /// is on file from before that beginning.
     pub fn follow_up(&self, last: NaiveDate) -> Option<FollowUp> {
         let is_before = |one: &Determination| one.is_certain() && one.onset < self.stay.from;
         self.stay.follow_up(self.first_onset(), last).filter(|_| !self.infections.iter().any(is_before))
     }
 
-    /// The patient-days of some of the charts' days that the records cover.
+    /// Patient-days among some days of the charts that the records cover.
     pub fn days_told(&self, days: Period) -> i64 {
         let is_told = |day: &NaiveDate| self.stay.is_patient_day(*day) && !self.days_not_told.contains(day);
         days.days().filter(is_told).count() as i64
     }
 
-    /// The onset of the first infection that counts, within the time on file.
+    /// The onset of the first infection that counts, within the patient's time on file.
     pub fn first_onset(&self) -> Option<NaiveDate> {
         self.infections.iter().filter(|one| one.is_certain() && self.stay.holds(one.onset)).map(|one| one.onset).min()
     }
@@ -204,7 +205,8 @@ impl Covariates {
     }
 }
 
-/// The signals that rose in the patient's time on file, looking back from the period's first day; none where one of them is
+/// The signals that started in the patient's time on file, looking back from the first day of the period; `None` if one
+/// of them is unknown.
 /// not known.
 fn episodes(rules: Rules, timeline: &Timeline, span: &AuditSpan) -> Option<Vec<Episode>> {
     let watch = SignalInputs::of(rules, timeline).filter(|_| not_known(rules).is_empty())?;
@@ -226,20 +228,20 @@ fn traumas(timeline: &Timeline, span: &AuditSpan) -> u64 {
     timeline.events().iter().filter(is_counted).count() as u64
 }
 
-/// Days that the records do not cover; those elsewhere, too.
+/// The days that the records do not cover, including those elsewhere.
 fn days_not_told(timeline: &Timeline, span: &AuditSpan) -> BTreeSet<NaiveDate> {
     span.charts.days().filter(|day| !timeline.is_covered(*day)).collect()
 }
 
-/// Patient-days of the period before today on which nobody would have told what happened.
+/// Patient-days of the period before today that are not covered.
 fn days_not_covered(timeline: &Timeline, span: &AuditSpan) -> u64 {
     let stay = Stay::of(timeline.patient);
     let days = span.period.days().filter(|day| stay.is_patient_day(*day) && *day < timeline.today);
     days.filter(|day| timeline.patient.place(*day) != CarePlace::Elsewhere && !timeline.is_covered(*day)).count() as u64
 }
 
-/// Returns true if a file that cannot be used may be one that decides about the days up to `last`: its name says a later day
-/// only if a change between the two is known, which ends the chain of the period.
+/// Returns true if an unreadable file may affect the days up to `last`. Its name rules it out if a change after `last`, which
+/// ends the chain of the period, is known before it.
 fn may_hide<'e>(problem: &Problem, events: impl Iterator<Item = &'e Event>, last: NaiveDate) -> bool {
     let name = problem.place.file.rsplit('/').next().and_then(EventName::read);
     let is_behind =

@@ -1,8 +1,8 @@
-//! One patient's records, opened as far as a question needs: the only reader of a patient's files.
+//! One patient's records, read as far as a question needs: the only reader of a patient's files.
 //!
-//! A question names its [`Window`]s, [`Program::chart`] opens what they cover, each file once, and the [`Chart`] answers
-//! from memory. A file that cannot be used is no failure: [`UnreadableFiles`] says which answers it blocks. A patient whose
-//! patient.toml cannot be used has no chart.
+//! A question names its [`Window`]s, [`Program::chart`] opens the files that they cover, each once, and the [`Chart`]
+//! answers from memory. An unreadable file is not a failure: [`UnreadableFiles`] lists the answers that it blocks. A
+//! patient whose patient.toml is unreadable has no chart.
 
 mod everything;
 mod history;
@@ -27,75 +27,77 @@ pub use unread::UnreadableFiles;
 /// The part of a patient's records that a question needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Window {
-    /// The last change of each exit site, and every file named later: what the state needs.
+    /// The last change of each exit site, and every file named later: the files for the state.
     State,
-    /// The files of [`Window::State`], and the last word on each fact of the due list.
+    /// The files of [`Window::State`], and the latest record of each fact on the due list.
     Recent,
-    /// The files that say which signals are open: those from the newest back until none older can still be; where one can, those of
-    /// [`Window::LookBack`].
+    /// The files that determine the open signals: from the newest back until none older can have left one open; if one
+    /// can, those of [`Window::LookBack`].
     Signals,
-    /// The files of the days over which signals look back, and older ones that say since when one of passing days is up.
+    /// The files of the days over which signals look back, and older ones that determine when a signal of passing days
+    /// started.
     LookBack,
     /// The changes and logs around a period, from the last change before it to the first one after it.
     Changes(Period),
     /// Site records, newest first.
     Sites(Looks),
-    /// Every checkoff, however old.
+    /// All checkoffs, however old.
     Checkoffs,
-    /// Supplies back to the last count of each item, and the changes of at least so many days.
+    /// Supplies back to the last count of each item, and the changes of at least this many days.
     Supplies {
-        /// Days of own use.
+        /// Days over which own use is measured.
         own_use_days: i64,
     },
-    /// The files of an audit: every file from a day on, the charts' changes and supplies, and every rare record.
+    /// The files of an audit: every file from a day on, the changes and supplies of the charts, and every record of a
+    /// rare kind.
     Audit {
-        /// The first day of which every file is opened.
+        /// First day from which every file is opened.
         first: chrono::NaiveDate,
-        /// The days of the charts.
+        /// Days of the charts.
         charts: Period,
-        /// Days of own use of supplies.
+        /// Days over which own use of supplies is measured.
         own_use_days: i64,
     },
     /// Every file.
     Everything,
 }
 
-/// The site records that a question asks for.
+/// The selection of site records.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Looks {
     /// The latest of each exit site, and the one before it.
     Latest,
-    /// Each in a period and the one before it, or each ever.
+    /// Those of a period and the one before it; without a period, all.
     Each(Option<Period>),
 }
 
-/// One patient's records, as of a moment.
+/// One patient's records, as of an instant.
 #[derive(Debug)]
 pub struct Chart<'p> {
     /// The policy and the staff list.
     pub rules: Rules<'p>,
     /// The patient's course.
     pub patient: Patient,
-    /// The files that were opened and cannot be used.
+    /// The unreadable files among those opened.
     pub unread: UnreadableFiles,
-    /// Files of events that have not happened yet; empty unless the state was asked for.
+    /// Files of future events; filled only with [`Window::State`].
     pub ahead: Vec<String>,
     as_of: AsOf,
     events: SortedEvents,
 }
 
-/// A patient without a chart: the problems of patient.toml that keep it from being used.
+/// A patient without a chart: the problems that make patient.toml unreadable.
 #[derive(Debug, Clone)]
 pub struct Unjudged {
-    /// Each of them.
+    /// The problems.
     pub problems: Vec<Problem>,
 }
 
 impl Program {
-    /// Opens what `windows` cover of a patient's records, and puts it in order as of a moment.
+    /// Opens the files that `windows` cover, and sorts the events as of an instant.
     ///
     /// # Errors
-    /// patient.toml cannot be used; no other file of the patient is opened.
+    /// patient.toml is unreadable; no other file of the patient is opened.
     pub fn chart(&self, code: &str, windows: &[Window], as_of: AsOf) -> Result<Chart<'_>, Unjudged> {
         let mut problems = Vec::new();
         let Some(patient) = self.patient(code, &mut problems) else {
@@ -120,7 +122,7 @@ impl Program {
         Ok(Chart { rules: self.rules(), patient, unread, ahead, as_of, events })
     }
 
-    /// Returns true if a record of a site scores; where the rubric cannot be used, if it holds anything.
+    /// Returns true if a record of a site scores; without a valid rubric, if it has any finding.
     fn scores(&self, site: &Site) -> bool {
         let scoring = self.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
         scoring.map_or(!site.is_empty(), |scoring| Score::of(&scoring.rubric, site).is_site_record())
@@ -159,19 +161,19 @@ impl<'p> Chart<'p> {
         Timeline::over(&self.patient, &self.events, self.as_of.instant)
     }
 
-    /// The moment asked about, and whether it was given.
+    /// The instant asked about, and whether it was given.
     pub fn as_of(&self) -> AsOf {
         self.as_of
     }
 
-    /// Every event that was opened, voided ones and those that have not happened yet included, in no promised order.
+    /// Every event that was opened, including voided and future ones, unordered.
     pub fn all_events(&self) -> impl Iterator<Item = &Event> + Clone {
         self.events.all()
     }
 }
 
-/// Says of each event, newest first, whether enough have been opened: of each exit site the one asked for and the one
-/// before it, or all back to the period's first day and one more.
+/// Returns a predicate that receives each event, newest first, and returns true once enough have been opened: for each
+/// exit site the requested record and the one before it, or all back to the period's first day and one more.
 fn enough<'a>(
     scoring: &'a Scoring,
     patient: &'a Patient,

@@ -1,6 +1,7 @@
-//! All problems of the records, in one run: of each file alone, and of each patient's events together.
+//! Finds all problems of the records in one run: those of each file, and those between a patient's events.
 //!
-//! Each patient is read, judged and let go, so that memory does not grow with the program; two at a time on two cores.
+//! Patients are read, checked and dropped one by one, so that memory does not grow with the program; in parallel on
+//! several cores.
 
 mod against;
 mod clinical;
@@ -32,14 +33,14 @@ use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::program::Program;
 use crate::text;
 
-/// Finds all problems, sorted by file and line. `now` is the later of the clock and the moment asked about.
+/// Finds all problems, sorted by file and line. `now` is the later of the current time and the requested moment.
 ///
-/// With `codes` given only these patients are read, and nothing of the staff.
+/// With `codes`, reads only these patients and no staff records.
 pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<Problem> {
     check_with(program, now, codes, Vec::new())
 }
 
-/// Finds them, together with the problems that [`since()`] found in the history.
+/// Finds all problems, and merges in those that [`since`] found in the history.
 pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, history: Vec<Problem>) -> Vec<Problem> {
     let mut problems = program.problems.clone();
     problems.extend(history);
@@ -59,13 +60,13 @@ pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, his
     problems.extend(codes_twice(program, &caregivers));
     problems.extend(check_staff(program, latest));
     if program.plan().is_none() {
-        // Without the policy's zone nobody can say which offsets are usual.
+        // Without the policy's time zone, the usual offsets are unknown.
         problems.retain(|problem| problem.rule != Rule::UnusualOffset);
     }
     arrange(problems)
 }
 
-/// The problems of one patient, and the codes of the patient's caregivers.
+/// One patient's problems and caregiver codes.
 struct CheckedPatient {
     problems: Vec<Problem>,
     caregivers: Vec<(String, Place)>,
@@ -103,7 +104,7 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     problems
 }
 
-/// The problems of a patient's course and events if patient.toml were this text.
+/// The problems of a patient's course and events under a new text of patient.toml.
 pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
     let mut problems = Vec::new();
     let file = format!("patients/{code}/{}", crate::patient::FILE);
@@ -118,8 +119,8 @@ pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instan
     problems
 }
 
-/// The problems of new events with the course, the staff, the policy and each other. `events` are all events in order;
-/// `is_new` returns true for a new file.
+/// The problems of new events, checked against the course, the staff, the policy and each other. `events` are all
+/// events in order; `is_new` returns true for a new file.
 pub fn problems_beside(
     program: &Program,
     patient: Option<&Patient>,
@@ -137,14 +138,14 @@ pub fn problems_beside(
     problems.into_iter().filter(is_about_one).collect()
 }
 
-/// The sentences about a code in a key of a record that no one on file has; None for a known code.
+/// The message about an unknown code in a key of a record; `None` for a known code.
 pub(crate) fn unknown_code(program: &Program, patient: Option<&Patient>, key: &str, code: &str) -> Option<String> {
     let day = NaiveDate::MIN;
     let (rule, message, help) = person::person_problem(program, patient, code, day, person::words(key))?;
     (rule != Rule::PersonNotActive).then(|| text::in_sentences(&[&message, &help]))
 }
 
-/// The sentences about the code of staff who were not active on a day; None for any other code.
+/// The message about the code of a staff member who was not active on a day; `None` for any other code.
 pub(crate) fn inactive_code(
     program: &Program,
     patient: Option<&Patient>,
@@ -155,7 +156,7 @@ pub(crate) fn inactive_code(
     (rule == Rule::PersonNotActive).then(|| text::in_sentences(&[&message, &help]))
 }
 
-/// The start of the care day, where the policy's zone skips or repeats it some day.
+/// The problem of a care-day start that the policy's time zone skips or repeats on some day.
 fn start_in_clock_change(program: &Program) -> Option<Problem> {
     let plan = program.plan()?;
     let span = &program.policy.as_ref()?.care_day_starts;
@@ -169,7 +170,7 @@ fn start_in_clock_change(program: &Program) -> Option<Problem> {
     ))
 }
 
-/// A code that two people of the program have.
+/// The problems of codes that two people have.
 fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem> {
     let mut known: BTreeMap<&str, Place> = BTreeMap::new();
     if let Some(people) = &program.people
@@ -183,8 +184,8 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
             let problem = Problem::at(
                 Rule::CodeTwice,
                 place.clone(),
-                format!("the code {} is also another person's", text::visible(code)),
-                "codes are unique in the whole program; choose another",
+                format!("the code {} is used by another person too", text::visible(code)),
+                "codes must be unique in the program; choose another code",
             );
             problems.push(problem.beside(other.clone()));
         }
@@ -193,7 +194,7 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
     problems
 }
 
-/// Sorts by file and line, and cuts what one file repeats.
+/// Sorts by file and line, and limits repeated problems of a file.
 fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
     problems.sort_by(|a, b| {
         (&a.place.file, a.place.line, a.place.column, a.rule).cmp(&(
@@ -218,8 +219,8 @@ fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
         let rest = Problem::of_file(
             rule,
             &file,
-            format!("{} more of the same in this file", count - MOST_OF_ONE_RULE),
-            "correct those above first",
+            format!("{} more of this kind in this file", count - MOST_OF_ONE_RULE),
+            "correct the ones above first",
         );
         let behind = kept.iter().rposition(|problem| problem.place.file == file).map_or(kept.len(), |at| at + 1);
         kept.insert(behind, rest);
@@ -227,7 +228,7 @@ fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
     kept
 }
 
-/// The day after the last one that a log can cover.
+/// The day after the last day that a log can cover.
 fn day_after(day: chrono::NaiveDate) -> chrono::NaiveDate {
     plus(day, 1)
 }

@@ -1,6 +1,6 @@
 //! The command line: each command is its arguments and one function from arguments to the printed text.
 //!
-//! Nothing here prints, reads the clock or looks at the environment; `main` does, and hands it in as [`Surroundings`].
+//! Nothing here prints, reads the clock or reads the environment; `main` does, and passes it in as [`Surroundings`].
 
 mod alert;
 mod amend;
@@ -61,21 +61,21 @@ use crate::report::Unusable;
 use crate::text;
 use crate::view::TextStyle;
 
-/// Keeps driveline exit sites clean: who is due for a dressing change, who is overdue, and why.
+/// Tracks VAD driveline exit-site care: who is due for a dressing change, who is overdue, and why.
 ///
-/// Reads a program's records, a folder of plain text files, and writes nothing into it unless a command says so. The
-/// program's own policy, the device's instructions for use, local codes and licensed practice come first.
+/// Reads a program's records, a folder of plain text files, and writes only if the command is one that writes. The
+/// program's own policy, the device's instructions for use, local codes and licensed practice take precedence.
 ///
-/// Exit status: 0 done; 1 done, and there is something to act on that was asked about; 2 could not do it; 3 a report was
-/// made, but it met a file that it could not use.
+/// Exit status: 0 done; 1 done, and what was asked about needs action; 2 failed; 3 the report is incomplete, because a
+/// file could not be used.
 #[derive(Debug, Parser)]
 #[command(name = "exitsite", version, max_term_width = 100)]
 pub struct Cli {
-    /// The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml
+    /// Records folder; default: EXITSITE_RECORDS, else the nearest parent folder with a policy.toml
     #[arg(long, global = true, value_name = "DIR", display_order = 900)]
     records: Option<PathBuf>,
 
-    /// Use of color; it never carries a meaning alone
+    /// Use of color; no meaning depends on color alone
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", display_order = 901)]
     color: Color,
 
@@ -130,11 +130,11 @@ enum Sub {
 /// The flags of every reading command.
 #[derive(Debug, clap::Args)]
 struct ReadingFlags {
-    /// Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
+    /// Report as of this time: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
     #[arg(long, value_name = "DATE[THH:MM[OFFSET]]")]
     as_of: Option<String>,
 
-    /// Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone
+    /// Report the records at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed
     #[arg(long, value_name = "REV")]
     at_commit: Option<String>,
 
@@ -143,40 +143,41 @@ struct ReadingFlags {
     json: bool,
 }
 
-/// Days from one to another, both included.
+/// A range of days, inclusive.
 #[derive(Debug, clap::Args)]
 struct Days {
-    /// The first day; default: 27 days before the last
+    /// First day; default: 27 days before the last
     #[arg(long, value_name = "DATE")]
     from: Option<String>,
 
-    /// The last day; default: today
+    /// Last day; default: today
     #[arg(long, value_name = "DATE")]
     to: Option<String>,
 }
 
-/// The surroundings of a run, gathered by `main`.
+/// The environment of a run, gathered by `main`.
 #[derive(Debug, Clone, Default)]
 pub struct Surroundings<'a> {
-    /// The clock.
+    /// The current time.
     pub now: Instant,
-    /// The folder that the command was typed in.
+    /// The working directory.
     pub here: PathBuf,
-    /// The system's folder for temporary files.
+    /// The system's temporary folder.
     pub temporary: Option<PathBuf>,
     /// EXITSITE_RECORDS.
     pub records: Option<PathBuf>,
     /// EXITSITE_CONTACTS: the file of names and telephone numbers.
     pub contacts: Option<PathBuf>,
-    /// EXITSITE_BY: the code of whoever writes records here.
+    /// EXITSITE_BY: the writer's code.
     pub writer: Option<String>,
     /// EXITSITE_SMTP_PASSWORD: the password of the mail server.
     pub password: Option<Password>,
-    /// Prints at once, for what may be remembered only when it was seen; without it everything is printed at the end.
+    /// Prints at once, for output that may be remembered only after it was printed; `None` prints everything at the
+    /// end.
     pub print: Option<fn(&str) -> std::io::Result<()>>,
-    /// Somebody who can be asked; none in a script.
+    /// The terminal of a user who can be asked; `None` in a script.
     pub terminal: Option<&'a dyn Terminal>,
-    /// The terminal's width; none where there is no terminal.
+    /// The terminal's width; `None` without a terminal.
     pub width: Option<usize>,
     /// True if the terminal shows color.
     pub color: bool,
@@ -189,25 +190,25 @@ pub struct Outcome {
     pub stdout: String,
     /// For standard error.
     pub stderr: String,
-    /// 0 done; 1 something to act on; 2 could not do it; 3 a file could not be used.
+    /// 0 done; 1 something needs action; 2 failed; 3 a file could not be used.
     pub status: u8,
-    /// True if something was written into the records.
+    /// True if something was written to the records.
     pub has_written: bool,
-    /// True if a list that is longer than the terminal goes through the pager.
+    /// True if output longer than the terminal goes through the pager.
     pub is_paged: bool,
 }
 
-/// A command at work: what it needs of the command line and of the world.
+/// The context of a running command: global flags and surroundings.
 struct Context<'a> {
     surroundings: &'a Surroundings<'a>,
     records: Option<PathBuf>,
     look: TextStyle,
 }
 
-/// Runs a command line, the program's name first.
+/// Runs a command line that begins with the program's name.
 ///
-/// Standard error quotes paths, revisions and whatever else was typed, so all of it is made visible here. On a terminal it
-/// is broken into lines that fit; in a log each message stays one line.
+/// Standard error quotes paths, revisions and other typed text, so control characters in it are made visible here. It
+/// is wrapped on a terminal; in a log each message stays on one line.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
     let outcome = answered(arguments, surroundings);
     let said = text::visible_lines(&outcome.stderr);
@@ -216,7 +217,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroun
 }
 
 fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
-    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let arguments = help::asked_for(arguments.into_iter().collect());
     let definition = definition();
     if arguments.len() < 2 {
         return Outcome { stderr: help::first(&definition), status: 2, ..Outcome::default() };
@@ -235,7 +236,7 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
     }
 }
 
-/// A usage error; one about a flag that is gone names what took its place.
+/// Adds the replacement of a removed flag to its usage error.
 fn with_what_took_its_place(mut error: clap::Error) -> clap::Error {
     use clap::error::{ContextKind, ContextValue};
     if matches!(error.get(ContextKind::InvalidArg), Some(ContextValue::String(flag)) if flag == "--deidentify") {
@@ -289,18 +290,18 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
     }
 }
 
-/// The command line as it is defined, for completions and man pages.
+/// The definition of the command line, for completions and man pages.
 pub fn definition() -> clap::Command {
     help::grouped(Cli::command())
 }
 
 impl Context<'_> {
-    /// Opens the records, now or at the commit asked about.
+    /// Opens the records, now or at the given commit.
     fn program(&self, asking: &ReadingFlags) -> Result<Program, Failure> {
         Program::open(self.folder(asking)?)
     }
 
-    /// The records folder, now or at the commit asked about.
+    /// The records folder, now or at the given commit.
     fn folder(&self, asking: &ReadingFlags) -> Result<Folder, Failure> {
         let (given, here) = (self.records.as_deref(), &self.surroundings.here);
         match &asking.at_commit {
@@ -309,26 +310,26 @@ impl Context<'_> {
         }
     }
 
-    /// Opens the records to be written into. Without a policy that can be used nobody can say what day or time it is there.
+    /// Opens the records for writing. Requires a usable policy, since it defines the care day and the time zone.
     fn open(&self) -> Result<Program, Failure> {
         let program = Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)?;
         if program.plan().is_none() {
             return Err(Failure::new(
-                "policy.toml cannot be used, so no time can be read, and nothing was written; `exitsite check` says why",
+                "policy.toml is unreadable, so times cannot be interpreted; nothing was written; run `exitsite check` for the reason",
             ));
         }
         Ok(program)
     }
 
-    /// Shows somebody at a terminal what belongs to a question.
+    /// Shows the user the text that goes with a question; nothing without a terminal.
     fn say(&self, text: &str) {
         if let Some(terminal) = self.surroundings.terminal {
             terminal.say(text);
         }
     }
 
-    /// Makes an answer that of a command that has written, and commits what was written, where that is wanted; a commit that
-    /// fails is said, and the records are on file all the same.
+    /// Marks the outcome as written, and commits the files if requested. A failed commit is reported on standard error;
+    /// the records stay on file.
     fn committed(
         &self,
         program: &Program,
@@ -342,20 +343,20 @@ impl Context<'_> {
         if asked.unwrap_or(by_policy)
             && let Err(failure) = program.folder.commit(files, message)
         {
-            outcome.stderr.push_str(&format!("exitsite: it is on file, but not committed: {failure}\n"));
+            outcome.stderr.push_str(&format!("exitsite: the record is on file, but was not committed: {failure}\n"));
             outcome.status = 1;
         }
         outcome
     }
 
-    /// The moment asked about.
+    /// The requested instant: `--as-of`, or now.
     fn as_of(&self, program: &Program, asking: &ReadingFlags) -> Result<AsOf, Failure> {
         program.as_of(asking.as_of.as_deref(), self.surroundings.now)
     }
 }
 
 impl Days {
-    /// The period, by default the 28 days to today.
+    /// The period; default: the 28 days to today.
     fn period(&self, today: chrono::NaiveDate) -> Result<Period, Failure> {
         let to = day("--to", &self.to)?.unwrap_or(today);
         let from = day("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
@@ -367,7 +368,7 @@ impl Days {
     }
 }
 
-/// The day that a flag names, where it is given.
+/// The day given by a flag, if any.
 fn day(flag: &str, typed: &Option<String>) -> Result<Option<chrono::NaiveDate>, Failure> {
     let Some(typed) = typed else { return Ok(None) };
     let day = typed.parse().ok().filter(|day| is_date_of_care(*day));
@@ -376,7 +377,7 @@ fn day(flag: &str, typed: &Option<String>) -> Result<Option<chrono::NaiveDate>, 
 }
 
 impl Outcome {
-    /// A report, with what it could not use said on standard error.
+    /// A report, with the files that could not be used on standard error.
     fn report(stdout: String, unusable: &[Unusable]) -> Outcome {
         match unusable {
             [] => Outcome { stdout, ..Outcome::default() },
@@ -385,7 +386,7 @@ impl Outcome {
                 let distinct: std::collections::BTreeSet<&str> = unusable.iter().map(|one| one.file.as_str()).collect();
                 let files = text::count(distinct.len() as i64, "file");
                 let stderr = format!(
-                    "exitsite: the report is not complete: {files} could not be used, the first {place}: {}\n",
+                    "exitsite: the report is incomplete: {files} could not be read, first {place}: {}\n",
                     first.message
                 );
                 Outcome { stdout, stderr, status: 3, ..Outcome::default() }

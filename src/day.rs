@@ -1,10 +1,10 @@
-//! Care days and instants: when a day of care begins and ends, in which zone, and what *today* is.
+//! Care days and instants: when a care day starts and ends, in which time zone, and which day is *today*.
 //!
-//! A day of care runs from `care_day_starts` to the same wall time of the next day, so that a change by the night shift
-//! at 01:30 belongs to the day before. All arithmetic over days is over calendar dates; an instant is made only where a
-//! deadline or an order of events asks for one.
+//! A care day runs from `care_day_starts` to the same wall-clock time on the next day, so that a change by the night
+//! shift at 01:30 belongs to the day before. All day arithmetic uses calendar dates; an instant is computed only for a
+//! deadline or for the order of events.
 //!
-//! Left out on purpose: the clock. *Now* is a parameter, and `main` alone reads it.
+//! Left out on purpose: the clock. *Now* is a parameter, which only `main` reads.
 
 use chrono::{
     DateTime, Datelike, Duration, FixedOffset, LocalResult, Months, NaiveDate, NaiveDateTime, NaiveTime, Offset,
@@ -16,16 +16,16 @@ use serde::{Serialize, Serializer};
 
 use crate::text;
 
-/// A moment on the world's one time line.
+/// A point in time, in UTC.
 pub type Instant = DateTime<Utc>;
 
-/// A moment as a clock on the wall showed it, with its offset; RFC 3339 in JSON.
+/// A wall-clock time with its offset; RFC 3339 in JSON.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, JsonSchema)]
 #[schemars(with = "String")]
 pub struct WallTime(pub DateTime<FixedOffset>);
 
 impl WallTime {
-    /// The moment.
+    /// The instant.
     pub fn instant(self) -> Instant {
         self.0.to_utc()
     }
@@ -37,34 +37,34 @@ impl Serialize for WallTime {
     }
 }
 
-/// Grace in minutes: clocks differ, and a record of this minute is none of the future.
+/// Tolerance for records from the future, in minutes: clocks differ.
 pub const GRACE_MINUTES: i64 = 10;
 
-/// Days in a row, both included.
+/// A range of days, both ends included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Period {
-    /// The first day.
+    /// First day.
     pub from: NaiveDate,
-    /// The last day.
+    /// Last day.
     pub to: NaiveDate,
 }
 
-/// The longest period that is asked about, in years.
+/// The maximum length of a period, in years.
 const LONGEST_PERIOD: u32 = 50;
 
 impl Period {
-    /// The period that somebody asks about on a day.
+    /// Checks a period that is requested on a day.
     ///
     /// # Errors
-    /// It ends before it begins, has not begun, or is too long to be meant.
+    /// It ends before it begins, has not started yet, or is too long.
     pub fn asked(from: NaiveDate, to: NaiveDate, today: NaiveDate) -> Result<Period, String> {
         let last = from.checked_add_months(Months::new(12 * LONGEST_PERIOD));
         if from > today {
-            Err(format!("{from} to {to} has not begun: today is {today}; name a period that has"))
+            Err(format!("{from} to {to} has not started: today is {today}; choose a period that has"))
         } else if to < from {
-            Err(format!("{from} to {to} ends before it begins; exchange the two days"))
+            Err(format!("{from} to {to} ends before it begins; swap the two days"))
         } else if last.is_none_or(|last| to >= last) {
-            Err(format!("{from} to {to} is more than {LONGEST_PERIOD} years; ask about a shorter period"))
+            Err(format!("{from} to {to} is more than {LONGEST_PERIOD} years; choose a shorter period"))
         } else {
             Ok(Period { from, to })
         }
@@ -75,59 +75,59 @@ impl Period {
         self.from <= day && day <= self.to
     }
 
-    /// Every day, in order.
+    /// The days, in order.
     pub fn days(&self) -> impl Iterator<Item = NaiveDate> {
         let to = self.to;
         self.from.iter_days().take_while(move |day| *day <= to)
     }
 }
 
-/// The reason why a wall time has no single instant.
+/// The reason why a wall-clock time does not have exactly one instant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ClockChange {
-    /// The clocks were put forward over it.
+    /// Skipped: the clocks went forward past it.
     Skipped,
-    /// The clocks were put back over it, so it was twice.
+    /// Repeated: the clocks went back over it.
     Repeated,
 }
 
-/// The start of the care day, and the zone in force on each day.
+/// The start of the care day, and the time zone of each day.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Calendar {
     starts: NaiveTime,
     policy_zone: Tz,
-    /// The zone from a day on, in order; before the first the first one holds.
+    /// Time zones, each from a day on, in order; the first one also applies before its day.
     zones: Vec<(NaiveDate, Tz)>,
 }
 
 impl Calendar {
-    /// The calendar of a program: one zone for all days.
+    /// The calendar of a program: one time zone for all days.
     pub fn new(starts: NaiveTime, policy_zone: Tz) -> Self {
         Calendar { starts, policy_zone, zones: Vec::new() }
     }
 
-    /// The calendar of a patient: the zones of the `[[care]]` rows, each from a day on until the next.
+    /// The calendar of a patient: the time zones of the `[[care]]` rows, each from a day until the next.
     pub fn with_zones(&self, zones: Vec<(NaiveDate, Tz)>) -> Self {
         Calendar { zones, ..self.clone() }
     }
 
-    /// The wall time at which a day of care begins.
+    /// The wall-clock time at which a care day starts.
     pub fn starts(&self) -> NaiveTime {
         self.starts
     }
 
-    /// The zone of the program's policy.
+    /// The time zone of the program's policy.
     pub fn policy_zone(&self) -> Tz {
         self.policy_zone
     }
 
-    /// The zone in force on a day: that of the last row that begins at or before it; the first row reaches back.
+    /// The time zone on a day: that of the last row that begins on or before it; the first one also applies earlier.
     pub fn zone(&self, day: NaiveDate) -> Tz {
         let row = self.zones.iter().rev().find(|(from, _)| *from <= day).or(self.zones.first());
         row.map_or(self.policy_zone, |(_, zone)| *zone)
     }
 
-    /// The care day of a wall time: its date, or the date before if it is earlier than the start of the care day.
+    /// The care day of a wall-clock time: its date, or the previous date if the time is before the start of the care day.
     ///
     /// ```
     /// # use exitsite::day::Calendar;
@@ -136,7 +136,7 @@ impl Calendar {
     /// // a change by the night shift belongs to the day before
     /// assert_eq!(chicago.care_day(time("2026-11-24T01:30:00")), date("2026-11-23"));
     /// assert_eq!(chicago.care_day(time("2026-11-24T02:59:59")), date("2026-11-23"));
-    /// // at the start of the care day the new day has begun
+    /// // at the start of the care day the new day begins
     /// assert_eq!(chicago.care_day(time("2026-11-24T03:00:00")), date("2026-11-24"));
     /// // midnight is still the day before, across the end of a month and of a year
     /// assert_eq!(chicago.care_day(time("2026-12-01T00:00:00")), date("2026-11-30"));
@@ -148,14 +148,14 @@ impl Calendar {
         if wall.time() < self.starts { before(wall.date()) } else { wall.date() }
     }
 
-    /// The start of a care day, in the zone in force on it.
+    /// The start of a care day, in the time zone of that day.
     pub fn start(&self, day: NaiveDate) -> Instant {
         self.boundary(day, self.zone(day))
     }
 
-    /// The end of a care day: `care_day_starts` on the next date, in the zone in force on the day itself.
+    /// The end of a care day: `care_day_starts` on the next date, in the time zone of the day itself.
     ///
-    /// If the zone skips that wall time, the first instant after the gap; if it repeats it, the later one.
+    /// If the time zone skips that wall-clock time, the first instant after the gap; if it repeats it, the later one.
     ///
     /// ```
     /// # use exitsite::day::Calendar;
@@ -191,7 +191,7 @@ impl Calendar {
         self.boundary(after(day), self.zone(day))
     }
 
-    /// The care day that contains `instant`, in the zone of the date that the instant has in the policy's zone.
+    /// The care day that contains `instant`, in the time zone of the instant's date in the policy's time zone.
     ///
     /// ```
     /// # use exitsite::day::Calendar;
@@ -215,7 +215,7 @@ impl Calendar {
         day
     }
 
-    /// The instant of a wall time without an offset, in the zone in force on its care day.
+    /// The instant of a wall-clock time without an offset, in the time zone of its care day.
     ///
     /// ```
     /// # use exitsite::day::{Calendar, ClockChange};
@@ -237,28 +237,28 @@ impl Calendar {
         }
     }
 
-    /// Returns true if the zone in force uses `offset` at that moment.
+    /// Returns true if the time zone in force uses `offset` at that time.
     pub fn uses_offset(&self, wall: NaiveDateTime, offset: FixedOffset) -> bool {
         let zone = self.zone(self.care_day(wall));
         wall.checked_sub_offset(offset).is_some_and(|utc| zone.offset_from_utc_datetime(&utc).fix() == offset)
     }
 
-    /// An instant as the clock on the wall shows it then.
+    /// Converts an instant to the wall-clock time in the time zone in force.
     pub fn wall(&self, instant: Instant) -> WallTime {
         WallTime(self.on_the_wall(instant, self.today(instant)))
     }
 
-    /// An instant as a clock on the wall shows it on `day`.
+    /// Converts an instant to the wall-clock time on `day`, with its offset.
     pub fn on_the_wall(&self, instant: Instant, day: NaiveDate) -> DateTime<FixedOffset> {
         instant.with_timezone(&self.zone(day)).fixed_offset()
     }
 
-    /// An instant as the clock shows it on a care day.
+    /// Converts an instant to the wall-clock time on a care day.
     pub fn local(&self, instant: Instant, day: NaiveDate) -> WallTime {
         WallTime(self.on_the_wall(instant, day))
     }
 
-    /// A date on which a zone in force skips or repeats the start of the care day, if there is one from 2020 to 2035.
+    /// A date from 2020 to 2035 on which a time zone skips or repeats the start of the care day, if any.
     pub fn start_in_clock_change(&self) -> Option<(Tz, NaiveDate)> {
         let zones = self.zones.iter().map(|(_, zone)| *zone).chain([self.policy_zone]);
         zones.filter(|zone| *zone != Tz::UTC).find_map(|zone| {
@@ -278,9 +278,9 @@ impl Calendar {
     }
 }
 
-/// The first instant whose wall time in `zone` is at or after `wall`, which the zone skips.
+/// The first instant whose wall-clock time in `zone` is at or after `wall`, which the zone skips.
 fn end_of_gap(wall: NaiveDateTime, zone: Tz) -> Instant {
-    // No zone is or was more than 26 hours from another, so the end of the gap lies between these two.
+    // Time zone offsets are at most 26 hours apart, so the end of the gap lies between these two.
     let (mut early, mut late) = (wall - Duration::hours(26), wall + Duration::hours(26));
     while late - early > Duration::seconds(1) {
         let middle = early + Duration::seconds((late - early).num_seconds() / 2);
@@ -293,38 +293,38 @@ fn end_of_gap(wall: NaiveDateTime, zone: Tz) -> Instant {
     late.and_utc()
 }
 
-/// The day before; the first day there is has none and stays.
+/// The day before; saturates at the minimum date.
 pub fn before(day: NaiveDate) -> NaiveDate {
     day.pred_opt().unwrap_or(day)
 }
 
-/// The day after; the last day there is has none and stays.
+/// The day after; saturates at the maximum date.
 pub fn after(day: NaiveDate) -> NaiveDate {
     day.succ_opt().unwrap_or(day)
 }
 
-/// `n` days later, or earlier where `n` is negative.
+/// `n` days later, or earlier if `n` is negative.
 pub fn plus(day: NaiveDate, n: i64) -> NaiveDate {
     let limit = if n < 0 { NaiveDate::MIN } else { NaiveDate::MAX };
     Duration::try_days(n).and_then(|days| day.checked_add_signed(days)).unwrap_or(limit)
 }
 
-/// Returns true if a date can stand in the records: 1990-01-01 to 2199-12-31.
+/// Returns true if a date is allowed in the records: 1990-01-01 to 2199-12-31.
 pub fn is_date_of_care(day: NaiveDate) -> bool {
     (1990..=2199).contains(&day.year())
 }
 
-/// The moment that a question is asked about.
+/// The instant of a question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct AsOf {
-    /// The moment itself.
+    /// The instant.
     pub instant: Instant,
-    /// True if it was given (`--as-of`), rather than taken from the clock.
+    /// True if it was given (`--as-of`) rather than taken from the clock.
     pub is_given: bool,
 }
 
 impl AsOf {
-    /// Reads `DATE[THH:MM[:SS][OFFSET]]`. A date alone is one second before the end of that care day.
+    /// Parses `DATE[THH:MM[:SS][OFFSET]]`. A date alone means one second before the end of that care day.
     ///
     /// ```
     /// # use exitsite::day::{AsOf, Calendar};
@@ -334,8 +334,8 @@ impl AsOf {
     /// assert_eq!(as_of("2026-11-24T07:15").unwrap(), "2026-11-24T13:15:00+00:00");
     /// assert_eq!(as_of("2026-11-24T07:15:30-07:00").unwrap(), "2026-11-24T14:15:30+00:00");
     /// assert_eq!(as_of("2026-11-24T13:15Z").unwrap(), "2026-11-24T13:15:00+00:00");
-    /// assert!(as_of("2026-03-08T02:30").unwrap_err().contains("put forward"));
-    /// assert!(as_of("2026-11-01T01:30").unwrap_err().contains("put back"));
+    /// assert!(as_of("2026-03-08T02:30").unwrap_err().contains("went forward"));
+    /// assert!(as_of("2026-11-01T01:30").unwrap_err().contains("went back"));
     /// assert!(as_of("yesterday").is_err());
     /// assert!(as_of("9999-12-31T23:59Z").is_err());
     /// assert!(as_of("-262143-01-01T00:00Z").is_err());
@@ -366,11 +366,11 @@ impl AsOf {
         match calendar.instant(wall) {
             Ok(instant) => given(instant),
             Err(ClockChange::Skipped) => Err(format!(
-                "{text} never was: the clocks were put forward over it; add the offset, as in {text}-05:00"
+                "{text} does not exist: the clocks went forward past it; add the offset, such as {text}-05:00"
             )),
-            Err(ClockChange::Repeated) => {
-                Err(format!("{text} was twice: the clocks were put back over it; add the offset, as in {text}-05:00"))
-            }
+            Err(ClockChange::Repeated) => Err(format!(
+                "{text} happened twice: the clocks went back over it; add the offset, such as {text}-05:00"
+            )),
         }
     }
 }

@@ -1,7 +1,7 @@
-//! Typed words become a record: keys and values, a draft that is tried out with the records on file, and only then a
+//! Turns typed words into a record: keys and values, then a draft that is tried against the records on file, then a
 //! file.
 //!
-//! Left out on purpose: asking and answering. The commands do that; nothing here waits for a person.
+//! Left out on purpose: interaction. The commands ask; nothing here waits for a person.
 
 mod book;
 mod contacts;

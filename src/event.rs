@@ -1,4 +1,4 @@
-//! An event: one record file's facts, with who, when and from where.
+//! An event: the facts of one record file, with who recorded them, when, and from which source.
 //!
 //! ```toml
 //! kind = "change"
@@ -12,7 +12,7 @@
 //! anchor = "in-place"
 //! ```
 //!
-//! Left out on purpose: what an event means beside others. It knows nothing of exit sites, implants or deadlines.
+//! Left out on purpose: how an event relates to others. It knows nothing of exit sites, implants or deadlines.
 
 mod at;
 mod change;
@@ -67,7 +67,7 @@ words! {
     pub enum Source {
         /// Seen by the writer or by `by`.
         Seen = "seen",
-        /// Told on the telephone.
+        /// Reported by telephone.
         Told = "told",
         /// From a household's log.
         Log = "log",
@@ -79,11 +79,11 @@ words! {
 /// The time of an event: a moment, or only the day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct When {
-    /// The wall time as written; none where only the day is known.
+    /// The wall-clock time as written; `None` if only the day is known.
     pub wall: Option<NaiveDateTime>,
-    /// The care day: that of the wall time, or the date itself.
+    /// The care day of the wall-clock time, or the date itself.
     pub care_day: NaiveDate,
-    /// For order: the instant, or one second before the end of the care day where only the day is known.
+    /// The sort key: the instant, or one second before the end of the care day if only the day is known.
     pub instant: Instant,
 }
 
@@ -91,31 +91,31 @@ pub struct When {
 pub type InOrder = (Instant, bool, bool, &'static str, u16, NaiveDate, Option<NaiveTime>);
 
 impl When {
-    /// The first moment at which it can have been.
+    /// The earliest instant at which the event can have happened.
     pub(crate) fn earliest(&self, calendar: &Calendar) -> Instant {
         if self.wall.is_some() { self.instant } else { calendar.start(self.care_day) }
     }
 
-    /// True if it has been as of a moment.
+    /// Returns true if the event happened at or before `as_of`.
     pub(crate) fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
         self.earliest(calendar) <= as_of
     }
 
-    /// The order of an event of this name in a timeline.
+    /// Returns the sort key of an event with this name.
     pub(crate) fn order(&self, name: EventName) -> InOrder {
         let is_untimed = self.wall.is_none();
         (self.instant, is_untimed, name.kind == Kind::Change, name.kind.word(), name.n, name.date, name.time)
     }
 }
 
-/// An amendment or a void: person, time and reason.
+/// An amendment or a void: who, when and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Correction {
     /// Time.
     pub at: Moment,
     /// Person.
     pub by: String,
-    /// Why.
+    /// Reason.
     pub why: String,
     /// The value before, or the file that replaces a voided one.
     pub what: Option<String>,
@@ -124,7 +124,7 @@ pub struct Correction {
 /// One event of a patient or of staff.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Event {
-    /// The file, with its text, so that a later check can point into it.
+    /// The file with its text, so that a later check can point into it.
     pub record: Arc<RecordText>,
     /// The file name.
     pub name: EventName,
@@ -132,27 +132,27 @@ pub struct Event {
     pub when: When,
     /// Person who did or saw it.
     pub by: String,
-    /// Source.
+    /// Source of the record.
     pub source: Source,
-    /// The exit site that it names.
+    /// The exit site named in the record.
     pub exit: Option<String>,
-    /// Time of writing.
+    /// Time at which the record was written.
     pub entered_at: Option<Moment>,
     /// A note.
     pub note: Option<String>,
     /// Amendments.
     pub amended: Vec<Correction>,
-    /// Why it counts for nothing.
+    /// The void of the record; `None` if it counts.
     pub void: Option<Correction>,
-    /// Facts.
+    /// The facts, by kind.
     pub fact: Fact,
     spans: Spans,
 }
 
 impl Event {
-    /// Reads one event file, whose name promises `name`.
+    /// Reads one event file; `name` is the event name from its file name.
     ///
-    /// None if the file cannot be used; `problems` says why, and gets what is only to be looked at, too.
+    /// Returns `None` if the file cannot be used. `problems` receives the reasons, and warnings as well.
     pub fn read(
         source: &Arc<RecordText>,
         name: EventName,
@@ -164,7 +164,7 @@ impl Event {
         if makes_unusable(&problems[known_before..]) { None } else { event }
     }
 
-    /// Makes an event of values that are in no file yet, as [`Event::read`] does of a file's text.
+    /// Builds an event from values that are not in a file yet, as [`Event::read`] does from a file's text.
     pub(crate) fn of_values(
         values: &Values,
         source: &Arc<RecordText>,
@@ -178,7 +178,8 @@ impl Event {
         if makes_unusable(&problems[known_before..]) { None } else { event }
     }
 
-    /// The event of a voided record as it was before; `None` if it is not voided or could not be used without its void.
+    /// Returns the event of a voided record as it was before; `None` if it is not voided or is unreadable even without
+    /// its void.
     pub(crate) fn before_void(&self, calendar: &Calendar) -> Option<Event> {
         self.void.as_ref()?;
         let mut values = Values::of(&self.record.text)?;
@@ -191,44 +192,46 @@ impl Event {
         &self.record.file
     }
 
-    /// The time if it is known.
+    /// The instant of the event; `None` if the time is unknown.
     pub fn is_timed(&self) -> bool {
         self.when.wall.is_some()
     }
 
-    /// The time from which a record could be known: the later of the event and of its writing.
+    /// The time from which the record could be known: the later of the event and its writing.
     pub fn known_at(&self, calendar: &Calendar) -> Instant {
         let entered = self.entered_at.and_then(|moment| moment.instant(calendar));
         entered.map_or(self.when.instant, |entered| entered.max(self.when.instant))
     }
 
-    /// The first moment at which it can have happened: its time, or the start of its care day where only that is known.
+    /// The earliest instant at which the event can have happened: its time, or the start of its care day if the time is
+    /// unknown.
     pub fn earliest(&self, calendar: &Calendar) -> Instant {
         self.when.earliest(calendar)
     }
 
-    /// True if the event is there as of a moment: with a time, if it is not later; without, from the start of its day.
+    /// Returns true if the event happened as of `as_of`: a timed event if it is not later, an untimed one from the start
+    /// of its day.
     pub fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
         self.when.exists(calendar, as_of)
     }
 
-    /// The place of a key of the file, inside a table or "" for the top; the first line where the key is missing.
+    /// The span of a key in the file; `table` is "" for the top level. A missing key has the span of the first line.
     pub fn span(&self, table: &str, key: &str) -> Span {
         self.spans.iter().find(|(t, k, _)| (*t, *k) == (table, key)).map_or(0..0, |(.., span)| span.clone())
     }
 
-    /// A problem at a key of this event; one inside a table is named with a point.
+    /// A problem at a key of this event; a key inside a table is dotted: `table.key`.
     pub fn problem(&self, rule: Rule, key: &str, message: impl Into<String>, help: impl Into<String>) -> Problem {
         let (table, name) = key.split_once('.').unwrap_or(("", key));
         self.record.problem(rule, &self.span(table, name), message, help).of_key(key)
     }
 
-    /// The key that says when.
+    /// The key of the time: `at` or `on`.
     pub fn time_key(&self) -> &'static str {
         if self.is_timed() { "at" } else { "on" }
     }
 
-    /// The `[site]` of the event, where it has one.
+    /// The `[site]` table of the event, if any.
     pub fn site(&self) -> Option<&Site> {
         match &self.fact {
             Fact::Change(change) => Some(&change.site),
@@ -237,7 +240,7 @@ impl Event {
         }
     }
 
-    /// The last word of the event on the anchor: in one change `left` beats `found`.
+    /// The anchor state after the event: in a change, `left` takes precedence over `found`.
     pub fn anchor(&self) -> Option<Anchor> {
         match &self.fact {
             Fact::Change(change) => change.left.anchor.or(change.found.anchor),
@@ -248,8 +251,8 @@ impl Event {
         }
     }
 
-    /// For the order of a timeline: by instant; on the same instant those of an unknown time last, of them a change
-    /// last, then by kind, then by number.
+    /// The timeline order: by instant; at one instant, untimed events last and changes last among them, then by kind,
+    /// then by number.
     pub fn order(&self) -> InOrder {
         self.when.order(self.name)
     }

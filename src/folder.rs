@@ -1,4 +1,4 @@
-//! The disk: a records folder, its names as the index, its files without surprises; now, or as a commit kept them.
+//! The disk: a records folder, with file names as the index and only regular files read, now or at a commit.
 //!
 //! ```text
 //! records/policy.toml
@@ -8,8 +8,8 @@
 //! records/patients/P-014/2026/2026-11-23T1840-shower.toml
 //! ```
 //!
-//! Only regular files are opened, without following links and without waiting, and at most 256 KiB of each is read.
-//! Left out on purpose: a cache or an index file. The folder is all there is.
+//! Only regular files are opened, without following links and without blocking, and at most 256 KiB of each is read. Left
+//! out on purpose: a cache or an index file.
 
 mod commit;
 mod contacts;
@@ -61,7 +61,7 @@ use crate::policy;
 use crate::problem::{Failure, Problem, Rule};
 use crate::text;
 
-/// The largest file that is read, in bytes.
+/// The maximum size of a file that is read, in bytes.
 const LARGEST: u64 = 256 * 1024;
 
 /// A records folder.
@@ -81,7 +81,7 @@ enum Origin {
     Commit(Snapshot),
 }
 
-/// One name in a folder.
+/// One entry of a folder.
 #[derive(Debug, Clone)]
 pub(crate) struct FolderEntry {
     /// The name.
@@ -102,41 +102,42 @@ pub(crate) enum EntryType {
 }
 
 impl Folder {
-    /// The records folder: the one given, else the nearest upward from `here` that holds a policy.toml.
+    /// Finds the records folder: `given`, otherwise the nearest ancestor of `here` (or `here` itself) that contains a
+    /// policy.toml.
     ///
     /// # Errors
-    /// There is none, with what to do.
+    /// There is none; the message says what to do.
     pub fn find(given: Option<&Path>, here: &Path) -> Result<Folder, Failure> {
         let marks = Folder::is_one;
         let root = match given {
             Some(root) if marks(root) => root.to_owned(),
-            Some(root) if !root.is_dir() => return Err(Failure::new(format!("there is no folder {}; look at --records or EXITSITE_RECORDS", text::path(root)))),
-            Some(root) => return Err(Failure::new(format!("{} is not a records folder: policy.toml is what marks one; create one with `exitsite init DIR`", text::path(root)))),
+            Some(root) if !root.is_dir() => return Err(Failure::new(format!("there is no folder {}; check --records or EXITSITE_RECORDS", text::path(root)))),
+            Some(root) => return Err(Failure::new(format!("{} is not a records folder: it has no policy.toml; create one with `exitsite init DIR`", text::path(root)))),
             None => here.ancestors().find(|root| marks(root)).map(Path::to_owned).ok_or_else(|| {
-                Failure::new(format!("neither {} nor a folder above it holds records: policy.toml is what marks a records folder; name it with --records DIR, or create one with `exitsite init DIR`", text::path(here)))
+                Failure::new(format!("neither {} nor a folder above it is a records folder, which has a policy.toml; name one with --records DIR, or create one with `exitsite init DIR`", text::path(here)))
             })?,
         };
         Ok(Folder::from(root, Origin::Disk))
     }
 
-    /// Returns true if a folder holds records: policy.toml is what marks one.
+    /// Returns true if a folder holds records: it contains a policy.toml.
     pub(crate) fn is_one(root: &Path) -> bool {
         root.join(policy::FILE).symlink_metadata().is_ok()
     }
 
-    /// The records folder as it was on file at `commit`: a commit, the id of a tree, or `REVISION:PATH`. The one given, which may be a bare
-    /// repository, else the nearest upward from `here` that holds a policy.toml now.
+    /// Finds the records folder as of `commit`: a commit, the id of a tree, or `REVISION:PATH`. The repository is that of
+    /// `given`, which may be bare, otherwise of the nearest ancestor of `here` that contains a policy.toml now.
     ///
     /// # Errors
-    /// There is no such folder, no repository, no such commit, or no records at it, with what to do.
+    /// There is no such folder, repository or commit, or it holds no records; the message says what to do.
     pub fn at_commit(given: Option<&Path>, here: &Path, commit: &str) -> Result<Folder, Failure> {
         Folder::at_revision("--at-commit", given, here, commit)
     }
 
-    /// The records folder at a commit that was typed after `flag`, as [`Folder::at_commit`] finds it.
+    /// Finds the records folder at a commit that was given with `flag`, as [`Folder::at_commit`] does.
     ///
     /// # Errors
-    /// There is no such folder, no repository, no such commit, or no records at it, with what to do.
+    /// There is no such folder, repository or commit, or it holds no records; the message says what to do.
     pub fn at_revision(flag: &str, given: Option<&Path>, here: &Path, commit: &str) -> Result<Folder, Failure> {
         let root = match given {
             Some(root) if root.is_dir() => root.to_owned(),
@@ -144,15 +145,15 @@ impl Folder {
         };
         let repository = Arc::new(Repository::of(&root)?);
         let revision = repository.revision(flag, commit)?;
-        // A hook asks about a tree that is no commit yet, and gives its id; a repository without a folder holds the records
-        // in a tree, as in `main:records`; any other text is to name a commit.
+        // A hook passes the id of a tree that is not committed yet; a bare repository holds the records in a tree, as in
+        // `main:records`; any other text must name a commit.
         if revision.commit.is_none() && commit != revision.tree && !commit.contains(':') {
             let shown = text::visible(commit);
             return Err(Failure::new(format!(
                 "{flag} {shown} is not a commit of this repository; `git log --oneline` lists them"
             )));
         }
-        // A tree may be that of the records themselves.
+        // The tree may be the records folder itself.
         let top = if revision.commit.is_none() { vec![repository.prefix(), ""] } else { vec![repository.prefix()] };
         for prefix in top {
             let snapshot = Snapshot::of(repository.clone(), &revision, prefix);
@@ -162,7 +163,7 @@ impl Folder {
             }
         }
         Err(Failure::new(format!(
-            "{} was not a records folder at {}: policy.toml is what marks one; name a later commit",
+            "{} was not a records folder at {}: it had no policy.toml; name a later commit",
             text::path(&root),
             text::visible(commit)
         )))
@@ -178,7 +179,7 @@ impl Folder {
         }
     }
 
-    /// The commit or tree that the records are read from; `None` for the disk.
+    /// The commit or tree from which the records are read; `None` for the disk.
     pub fn revision(&self) -> Option<&Revision> {
         match &self.origin {
             Origin::Disk => None,
@@ -186,10 +187,10 @@ impl Folder {
         }
     }
 
-    /// The repository that keeps the folder.
+    /// The repository that contains the folder.
     ///
     /// # Errors
-    /// There is none, or no git program.
+    /// There is no repository, or no git program.
     pub fn repository(&self) -> Result<Arc<Repository>, Failure> {
         match &self.origin {
             Origin::Disk => Ok(Arc::new(Repository::of(&self.root)?)),
@@ -197,10 +198,10 @@ impl Folder {
         }
     }
 
-    /// The repository that keeps the folder, if one does and there is a git program.
+    /// The repository that contains the folder; `None` if there is none, or no git program.
     ///
     /// # Errors
-    /// There is one, and git cannot read it: an answer without it would say that nothing was edited or deleted.
+    /// Git cannot read the repository: an answer without it would imply that nothing was edited or deleted.
     pub fn repository_if_kept(&self) -> Result<Option<Arc<Repository>>, Failure> {
         match &self.origin {
             Origin::Commit(snapshot) => Ok(Some(snapshot.repository().clone())),
@@ -212,7 +213,7 @@ impl Folder {
         }
     }
 
-    /// Returns true if the records have a file or a folder at a path.
+    /// Returns true if a path in the records exists.
     pub fn holds(&self, path: &str) -> bool {
         match &self.origin {
             Origin::Disk => disk::holds(&self.root, path),
@@ -220,17 +221,17 @@ impl Folder {
         }
     }
 
-    /// The folder itself.
+    /// The path of the folder.
     pub fn root(&self) -> &Path {
         &self.root
     }
 
-    /// The number of folders listed and of files opened so far.
+    /// The number of folders listed and files opened so far.
     pub fn tally(&self) -> (usize, usize) {
         (self.listed.load(Ordering::Relaxed), self.opened.load(Ordering::Relaxed))
     }
 
-    /// The number of patients of whom a command over everybody has read all that it needs.
+    /// The number of patients whose files a command for all patients has finished reading.
     pub(crate) fn patients_read(&self) -> usize {
         self.patients_read.load(Ordering::Relaxed)
     }
@@ -240,7 +241,7 @@ impl Folder {
         self.patients_read.fetch_add(1, Ordering::Relaxed);
     }
 
-    /// The text of a file; `None` if it cannot be used, with the problem.
+    /// Returns the text of a file; `None`, with the problem, if it is unreadable.
     pub fn read(&self, file: &str, problems: &mut Vec<Problem>) -> Option<Arc<RecordText>> {
         match self.read_text(file) {
             Ok(text) => Some(Arc::new(RecordText { file: file.to_owned(), text })),
@@ -263,22 +264,22 @@ impl Folder {
                 Rule::TooLarge,
                 file,
                 "the file is larger than 256 KiB",
-                "a record is a few lines; move this file out of the records",
+                "a record is a few lines; move this file out of the records folder",
             ))),
             Bytes::All(bytes) => decoded(file, bytes),
         }
     }
 
-    /// The names in a folder, in order; none if there is no such folder.
+    /// The entries of a folder, in order; empty if there is no such folder.
     fn entries(&self, folder: &str) -> Result<Vec<FolderEntry>, Box<Problem>> {
         Ok(self.entries_if_there(folder)?.unwrap_or_default())
     }
 
-    /// The names in a folder that has to be there, since it was listed, or a file in it was read.
+    /// The entries of a folder that must exist, since it was listed or a file in it was read.
     fn entries_of_known(&self, folder: &str) -> Result<Vec<FolderEntry>, Box<Problem>> {
         self.entries_if_there(folder)?.ok_or_else(|| {
-            let message = "the folder was there a moment ago, and is gone";
-            Box::new(Problem::of_file(Rule::CannotBeRead, folder, message, "look at the disk or the network folder"))
+            let message = "the folder disappeared during the run";
+            Box::new(Problem::of_file(Rule::CannotBeRead, folder, message, "check the disk or the network folder"))
         })
     }
 
@@ -292,8 +293,8 @@ impl Folder {
         Ok(entries)
     }
 
-    /// Does what waits for files, on more threads than there are cores: on a network each file takes a thousand times as long as
-    /// on a disk. What a commit holds is read by one program, for which nobody has to wait so long.
+    /// Runs file-bound work on more threads than there are cores: on a network each file takes a thousand times as long
+    /// as on a disk. A commit is read by one program, without that latency.
     pub(crate) fn waiting<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
         match (&self.origin, waiters()) {
             (Origin::Disk, Some(threads)) => threads.install(work),
@@ -301,7 +302,7 @@ impl Folder {
         }
     }
 
-    /// The texts of several files, read side by side where [`Folder::waiting`] does the work.
+    /// Reads several files, in parallel inside [`Folder::waiting`].
     pub(crate) fn read_all(&self, files: &[String]) -> Vec<Result<Arc<RecordText>, Box<Problem>>> {
         let read = |file: &String| {
             let text = self.read_text(file)?;
@@ -311,10 +312,11 @@ impl Folder {
     }
 }
 
-/// Threads that wait for files: more of them gain nothing on a share that answers within a millisecond, and cost memory.
+/// The number of threads that wait for files: more gain nothing on a share that answers within a millisecond, and cost
+/// memory.
 const WAITERS: usize = 24;
 
-/// The stack of each: while one waits for files of a patient it may begin with another patient.
+/// The stack size of each: while a thread waits for one patient's files, it may start on another patient.
 const STACK_BYTES: usize = 16 * 1024 * 1024;
 
 fn waiters() -> Option<&'static ThreadPool> {
@@ -330,11 +332,11 @@ enum Bytes {
     NotAFile(&'static str),
 }
 
-/// The text of a file, without a byte order mark.
+/// Decodes the text of a file, without its byte order mark.
 fn decoded(file: &str, bytes: Vec<u8>) -> Result<String, Box<Problem>> {
     let text = String::from_utf8(bytes).map_err(|error| {
         let valid = &error.as_bytes()[..error.utf8_error().valid_up_to()];
-        let (message, help) = ("the file is not text in UTF-8", "save it again as UTF-8 in an editor");
+        let (message, help) = ("the file is not text in UTF-8", "save it as UTF-8 in an editor");
         let mut found = Problem::of_file(Rule::NotUtf8, file, message, help);
         found.place.line = Some(valid.iter().filter(|byte| **byte == b'\n').count() + 1);
         found
@@ -343,7 +345,7 @@ fn decoded(file: &str, bytes: Vec<u8>) -> Result<String, Box<Problem>> {
 }
 
 fn missing(file: &str) -> Box<Problem> {
-    let help = "restore it from git, or write a new one";
+    let help = "restore it from git, or create a new one";
     Box::new(Problem::of_file(Rule::MissingFile, file, "the file is missing", help))
 }
 
@@ -352,7 +354,7 @@ fn not_a_regular_file(file: &str, what: &str) -> Problem {
         Rule::NotARegularFile,
         file,
         format!("this is {what}, not a file"),
-        "put the file itself here; links out of the records are not allowed",
+        "put the file itself here; links out of the records folder are not allowed",
     )
 }
 
@@ -361,11 +363,11 @@ fn not_a_folder(folder: &str, what: &str) -> Problem {
         Rule::NotARegularFile,
         folder,
         format!("this is {what}, not a folder"),
-        "put the folder itself here; links out of the records are not allowed",
+        "put the folder itself here; links out of the records folder are not allowed",
     )
 }
 
-/// A folder's path with a name behind it.
+/// Joins a folder's path and a name.
 fn inside(folder: &str, name: &OsString) -> String {
     let name = text::file_name(name);
     if folder.is_empty() { name } else { format!("{folder}/{name}") }

@@ -1,18 +1,18 @@
 //! The git program: the repository of a folder, revisions, and objects by id.
 //!
-//! One `git cat-file --batch` answers for all files and all trees. The program is asked through its plumbing, whose
-//! output no setting of a user changes.
+//! One `git cat-file --batch` process answers for all files and trees. Only plumbing commands are used, whose output does
+//! not depend on a user's settings.
 //!
-//! A records folder may come from anybody, and its `.git/config`, attributes and hooks with it; none of what they name is
-//! started, for two reasons, of which each is enough. Only commands are run that read names, ids and objects (`rev-parse`,
-//! `rev-list`, `ls-tree`, `diff-tree --raw`, `merge-base`, `cat-file`, `hash-object` of a tree): none of them has a use for
-//! a filter, a textconv, an external diff, a hook, an alias, a pager, a signature or a file system monitor, since those belong
-//! to the index, the work tree, patches, writing and a terminal. What differs on the disk is found without git
-//! by the folder. And what could be named is switched off for the call ([`SWITCHED_OFF`]); what a partial clone lacks
-//! is not fetched, and no transport is allowed, so that neither a `remote.*.uploadpack` nor `core.sshCommand` nor a
-//! credential helper has anything to do. Every call ends within [`LONGEST`].
+//! A records folder may come from anyone, including its `.git/config`, attributes and hooks; no program named there is
+//! started, for two independent reasons. First, only commands that read names, ids and objects are run (`rev-parse`,
+//! `rev-list`, `ls-tree`, `diff-tree --raw`, `merge-base`, `cat-file`, `hash-object` of a tree): none of them uses a
+//! filter, textconv, external diff, hook, alias, pager, signature or file system monitor, since those belong to the
+//! index, the work tree, patches, writing and a terminal. Differences on the disk are found by the folder module, without
+//! git. Second, everything that could be named is switched off for the call ([`SWITCHED_OFF`]); objects missing from a
+//! partial clone are not fetched, and no transport is allowed, so that `remote.*.uploadpack`, `core.sshCommand` and
+//! credential helpers are never used. Every call ends within [`LONGEST`].
 //!
-//! Left out on purpose: anything that writes into a repository.
+//! Left out on purpose: anything that writes to a repository.
 
 mod batch;
 mod log;
@@ -37,12 +37,12 @@ use crate::text;
 use batch::Batch;
 use run::{LONGEST, output};
 
-/// Variables by which a hook or a shell names its own repository. Git finds that of the folder by itself; with these it
-/// would take the folder for the top of another one.
+/// Variables with which a hook or a shell names its own repository. Git finds the repository of the folder by itself;
+/// with these it would treat the folder as the top of another one.
 pub(crate) const OF_ANOTHER: [&str; 6] =
     ["GIT_DIR", "GIT_WORK_TREE", "GIT_IMPLICIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX", "GIT_COMMON_DIR"];
 
-/// Settings of a repository that name programs or cost memory, as they are for every call that reads.
+/// Settings of a repository that name programs or cost memory, with safe values for every call that reads.
 const SWITCHED_OFF: [&str; 9] = [
     "core.fsmonitor=false",
     "core.hooksPath=/dev/null",
@@ -52,32 +52,32 @@ const SWITCHED_OFF: [&str; 9] = [
     "core.alternateRefsCommand=true",
     "credential.helper=",
     "log.showSignature=false",
-    // Larger objects are passed on piece by piece.
+    // Larger objects are streamed.
     "core.bigFileThreshold=1m",
 ];
 
-/// Variables by which git is told to run something else.
+/// Variables that make git run other programs.
 const PROGRAMS: [&str; 5] = ["GIT_EXTERNAL_DIFF", "GIT_SSH", "GIT_SSH_COMMAND", "GIT_PROXY_COMMAND", "GIT_ASKPASS"];
 
 /// The repository of a folder.
 #[derive(Debug)]
 pub struct Repository {
     root: PathBuf,
-    /// The folder inside the repository, as `records/`; "" for its top.
+    /// The folder inside the repository, such as `records/`; "" for its top level.
     prefix: String,
-    /// True if only the environment says where the repository is.
+    /// True if only the environment locates the repository.
     is_told: bool,
     batch: Mutex<Option<Batch>>,
-    /// The first file of which it lacks an earlier text.
+    /// The first file whose earlier text is missing.
     lacking: Mutex<Option<String>>,
 }
 
-/// The reason why there is no repository.
+/// The reason why no repository can be used.
 #[derive(Debug)]
 pub(crate) enum NoRepository {
-    /// The folder is in no repository, or there is no git program.
+    /// The folder is in no repository, or git is not installed.
     None(Failure),
-    /// There is a repository, and git cannot read it.
+    /// There is a repository, but git cannot read it.
     NotRead(Failure),
 }
 
@@ -91,9 +91,9 @@ impl From<NoRepository> for Failure {
 /// A commit or a tree.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Revision {
-    /// The commit; none where a bare tree is named, as `git write-tree` makes one.
+    /// The commit; `None` for a bare tree, such as one from `git write-tree`.
     pub commit: Option<String>,
-    /// The tree of the whole repository.
+    /// The root tree of the repository.
     pub tree: String,
 }
 
@@ -101,7 +101,7 @@ impl Repository {
     /// Opens the repository of the folder `root`.
     ///
     /// # Errors
-    /// There is no git program or no repository, or git cannot read it.
+    /// Git is not installed, there is no repository, or git cannot read it.
     pub(crate) fn of(root: &Path) -> Result<Repository, NoRepository> {
         must_not_wait(root).map_err(NoRepository::NotRead)?;
         let mut repository = Repository {
@@ -113,7 +113,7 @@ impl Repository {
         };
         let mut asked = repository.asked_prefix()?;
         if !asked.status.success() {
-            // A hook may know the repository of a folder that git does not find by itself.
+            // A hook may know a repository that git does not find from the folder.
             repository.is_told = true;
             asked = repository.asked_prefix()?;
         }
@@ -126,12 +126,12 @@ impl Repository {
         let root = shown(root);
         if said.contains("not a git repository") {
             return Err(NoRepository::None(Failure::new(format!(
-                "no git repository keeps {root}; make it one with `git init {root}`, or ask about it as it is now"
+                "{root} is not in a git repository; create one with `git init {root}`, or run the command for the present"
             ))));
         }
         let said = text::visible(said.lines().next().unwrap_or_default().trim_start_matches("fatal: "));
         Err(NoRepository::NotRead(Failure::new(format!(
-            "git does not read the repository of {root}: {said}; `git -C {root} status` says more"
+            "git cannot read the repository of {root}: {said}; see `git -C {root} status`"
         ))))
     }
 
@@ -143,10 +143,10 @@ impl Repository {
         })
     }
 
-    /// The revision that a text names, as typed after `flag`.
+    /// Resolves a text to a revision, as typed after `flag`.
     ///
     /// # Errors
-    /// It names nothing, or git does so with a warning, as of a moment before the first commit.
+    /// It names no revision, or git resolves it with a warning, such as for a time before the first commit.
     pub fn revision(&self, flag: &str, typed: &str) -> Result<Revision, Failure> {
         let shown = if typed.is_empty() { "\"\"".to_owned() } else { text::visible(typed) };
         let unknown = || {
@@ -166,8 +166,8 @@ impl Repository {
         Ok(Revision { commit: self.id(&format!("{id}^{{commit}}"))?, tree })
     }
 
-    /// The warning for a revision such as `main@{3 days ago}` that names no moment: git takes a text that it does not
-    /// parse, or a moment that is too long ago for it, for now.
+    /// Returns the warning for a revision such as `main@{3 days ago}` without a valid time: git treats a text that it
+    /// cannot parse, or a time too far in the past, as now.
     fn no_moment(&self, typed: &str) -> Result<Option<String>, Failure> {
         let Some((inside, _)) = typed.split_once("@{").and_then(|(_, behind)| behind.split_once('}')) else {
             return Ok(None);
@@ -181,10 +181,10 @@ impl Repository {
         let seconds = |line: &str| line.strip_prefix("--max-age=")?.parse::<i64>().ok();
         let moments: Vec<i64> = printed.lines().filter_map(seconds).collect();
         let is_past = matches!(moments[..], [asked, now] if asked < now);
-        Ok((!is_past).then(|| "git has no such moment in the past".to_owned()))
+        Ok((!is_past).then(|| "git knows no such time in the past".to_owned()))
     }
 
-    /// The full id of the one object that a text names.
+    /// Returns the full id of the object that a text names.
     ///
     /// # Errors
     /// Git does not answer.
@@ -193,9 +193,9 @@ impl Repository {
         Ok(asked.map(|(id, _)| id))
     }
 
-    /// The one id that git prints, with a warning beside it.
+    /// Returns the one id that git prints, with its warning.
     fn asked_id(&self, arguments: &[&str]) -> Result<Option<(String, Option<String>)>, Failure> {
-        // No object has a name that no program can be given.
+        // A NUL cannot be passed to a program, so no object has such a name.
         if arguments.iter().any(|argument| argument.contains('\0')) {
             return Ok(None);
         }
@@ -207,18 +207,18 @@ impl Repository {
         Ok((asked.status.success() && is_one).then_some((id, warning)))
     }
 
-    /// The folder inside the repository, as `records/`; "" for its top.
+    /// The folder inside the repository, such as `records/`; "" for its top level.
     pub(crate) fn prefix(&self) -> &str {
         &self.prefix
     }
 
-    /// A git command in the repository, which waits for no input and fetches nothing.
+    /// A git command in the repository that reads no input and fetches nothing.
     pub(crate) fn git<S: AsRef<OsStr>>(&self, arguments: impl IntoIterator<Item = S>) -> Command {
         let mut command = Command::new("git");
         if !self.is_told {
             OF_ANOTHER.iter().for_each(|name| _ = command.env_remove(name));
         }
-        // The history is what was committed, not what somebody put in its place.
+        // Replace refs are ignored: the history is what was committed.
         command.env("GIT_NO_REPLACE_OBJECTS", "1").env("GIT_NO_LAZY_FETCH", "1").env("GIT_OPTIONAL_LOCKS", "0");
         command.env("GIT_LITERAL_PATHSPECS", "1").env("LC_ALL", "C");
         command.env("GIT_ALLOW_PROTOCOL", "none").env("GIT_TERMINAL_PROMPT", "0").env("GIT_PAGER", "cat");
@@ -229,7 +229,7 @@ impl Repository {
         command
     }
 
-    /// Runs a git command to its end.
+    /// Runs a git command to completion.
     ///
     /// # Errors
     /// It cannot be run, or does not end in time.
@@ -246,7 +246,7 @@ impl Repository {
         if output.status.success() { Ok(output.stdout) } else { Err(self.did_not_answer(&output.stderr)) }
     }
 
-    /// An object by its id, if it is not larger than `most` bytes.
+    /// Returns an object by its id, unless it is larger than `most` bytes.
     pub(crate) fn object(&self, id: &str, most: u64) -> io::Result<Object> {
         let mut held = self.batch.lock().unwrap_or_else(PoisonError::into_inner);
         let mut batch = match held.take() {
@@ -254,12 +254,12 @@ impl Repository {
             None => Batch::begin(self.git(["cat-file", "--batch"]))?,
         };
         let object = batch.object(id, most)?;
-        // After a failure the answers would belong to other questions, so the next one begins anew.
+        // After a failure the answers would be out of step with the questions, so the next call starts a new process.
         *held = Some(batch);
         Ok(object)
     }
 
-    /// Notes that an earlier text of a file is missing.
+    /// Records that an earlier text of a file is missing.
     pub(crate) fn lacks(&self, file: &str) {
         self.lacking.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert_with(|| file.to_owned());
     }
@@ -272,20 +272,20 @@ impl Repository {
         let lacking = self.lacking.lock().unwrap_or_else(PoisonError::into_inner);
         lacking.as_ref().map_or(Ok(()), |file| {
             Err(Failure::new(format!(
-                "git has no earlier version of {}, as in a partial clone or a damaged one; ask in a full clone, and see what \
+                "git is missing an earlier version of {}, as in a partial or damaged clone; run this in a full clone, and see what \
                  `git fsck` says",
                 text::visible(file)
             )))
         })
     }
 
-    /// The failure of a git command, in the words of git.
+    /// The failure of a git command, with git's message.
     pub(crate) fn did_not_answer(&self, stderr: &[u8]) -> Failure {
         let said = String::from_utf8_lossy(stderr);
         let said = said.lines().next().unwrap_or_default().trim_start_matches("fatal: ");
         let root = shown(&self.root);
         Failure::new(format!(
-            "git failed in {root}: {}; `git -C {root} fsck` checks the repository",
+            "git failed in {root}: {}; check the repository with `git -C {root} fsck`",
             text::visible(said)
         ))
     }
@@ -293,15 +293,15 @@ impl Repository {
     pub(crate) fn not_there(&self, error: &io::Error) -> Failure {
         Failure::new(match error.kind() {
             ErrorKind::NotFound if self.root.is_dir() => {
-                "git is not installed; install git, or ask without it".to_owned()
+                "git is not installed; install git, or leave out the option that needs it".to_owned()
             }
             ErrorKind::TimedOut => did_not_end(&self.root),
-            _ => format!("git cannot be run in {}: {error}; look at the path", shown(&self.root)),
+            _ => format!("git cannot be run in {}: {error}; check the path", shown(&self.root)),
         })
     }
 }
 
-/// A path as it is shown.
+/// A path for display.
 fn shown(path: &Path) -> String {
     text::path(path)
 }
@@ -309,7 +309,7 @@ fn shown(path: &Path) -> String {
 /// The message for a git process that was killed.
 pub(crate) fn did_not_end(root: &Path) -> String {
     format!(
-        "git did not end within {} seconds in {}; look at the disk or the network folder, and at the files in its .git",
+        "git did not finish within {} seconds in {}; check the disk or the network folder, and the files in its .git",
         LONGEST.as_secs(),
         shown(root)
     )
@@ -324,11 +324,11 @@ pub(crate) fn must_not_wait(root: &Path) -> Result<(), Failure> {
     let above = root.ancestors().map(|above| above.join(".git")).find(|git| git.symlink_metadata().is_ok());
     for git in bare.into_iter().chain(above) {
         let own = fs::read_dir(&git).into_iter().flatten().flatten().map(|entry| entry.path());
-        // A link that leads to a pipe is one.
+        // A link to a pipe also blocks.
         let waits = |path: &PathBuf| fs::metadata(path).is_ok_and(|about| is_waited_for(about.file_type()));
         if let Some(path) = [git.clone()].into_iter().chain(own).find(waits) {
             return Err(Failure::new(format!(
-                "{} is a pipe or a device, and git would wait for it; remove it, and ask who put it there",
+                "{} is a pipe or a device, which would block git; remove it, and find out who put it there",
                 shown(&path)
             )));
         }

@@ -1,11 +1,10 @@
-//! The ledger: the deeds between two texts of a record, and the record's own account of them.
+//! The ledger: what was done to a record between two of its texts, and what the record itself says was done.
 //!
-//! A record is never rewritten in silence: it is amended or voided, and says by whom and why. What may change without:
-//! layout and comments; a field that exists from its own date only, once it is known; and a text that could not be
-//! used,
-//! since nothing of it was lost.
+//! A record is never changed silently: it is amended or voided, with who and why. Allowed without an amendment: changes
+//! of layout and comments; a field that exists only from its own date on, once it is known; and a replacement for an
+//! unreadable text, which loses nothing.
 //!
-//! Left out on purpose: git. Two texts are all that is compared.
+//! Left out on purpose: git. Only two texts are compared.
 
 use std::collections::BTreeMap;
 
@@ -16,24 +15,24 @@ use crate::word::Word;
 /// The facts of a text, as [`facts`] gives them.
 pub(crate) type Facts = BTreeMap<String, String>;
 
-/// One thing that was done to a record.
+/// One act on a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Deed {
     /// A row `[[amended]]` was added: the row's own facts.
     Amended(Facts),
-    /// `[void]` was added: its own facts.
+    /// `[void]` was added: its facts.
     Voided(Facts),
-    /// Empty fields were filled that exist from their own date only: a result, a resolution, an end.
+    /// Empty fields that exist only from their own date on were filled: a result, a resolution, an end.
     Filled(Vec<String>),
-    /// The old text could not be used, so nothing was lost.
+    /// The old text was unreadable, so nothing was lost.
     Mended,
-    /// These keys changed and no row says so; empty if the new text cannot be read at all.
+    /// These keys changed without an amendment; empty if the new text is unreadable.
     Edited(Vec<String>),
 }
 
-/// The deeds between two texts of a record; none if only its layout changed.
+/// Returns the acts between two texts of a record; empty if only the layout changed.
 ///
-/// `was_usable` says whether the old text could be used as a record.
+/// `was_usable` is true if the old text was readable as a record.
 pub(crate) fn deeds(old: &str, was_usable: bool, new: &str) -> Vec<Deed> {
     if old == new {
         return Vec::new();
@@ -78,18 +77,18 @@ pub(crate) fn deeds(old: &str, was_usable: bool, new: &str) -> Vec<Deed> {
     deeds
 }
 
-/// The deeds that a new record names itself: its amendments and its void.
+/// Returns the acts that a new record itself contains: its amendments and its void.
 pub(crate) fn own_deeds(facts: &Facts) -> Vec<Deed> {
     let void = Some(inside(facts, "void")).filter(|void| !void.is_empty());
     rows(facts).into_iter().map(Deed::Amended).chain(void.map(Deed::Voided)).collect()
 }
 
-/// The content of a text: equal for two texts of the same facts; the text itself if it is no record.
+/// The canonical content of a text, equal for texts with the same facts; the text itself if it is not a record.
 pub(crate) fn content(text: &str) -> String {
     facts(text).map_or_else(|| text.to_owned(), |facts| format!("{facts:?}"))
 }
 
-/// True if a record says again under these keys what it once said; with no keys, whether it does so in all.
+/// Returns true if a record has its former values again under these keys; without keys, in full.
 pub(crate) fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
     if keys.is_empty() {
         return !deeds(old, true, new).iter().any(|deed| matches!(deed, Deed::Edited(_)));
@@ -104,27 +103,28 @@ pub(crate) fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
     })
 }
 
-/// True if a record says all that it once said, and beside that at most that it was voided or filled.
+/// Returns true if a record has all its former values, and in addition at most a void or filled fields.
 pub(crate) fn is_back(old: &str, new: &str) -> bool {
     deeds(old, true, new).iter().all(|deed| matches!(deed, Deed::Voided(_) | Deed::Filled(_)))
 }
 
-/// True if only a new record can correct a key: an amendment may not touch it, nor who wrote the record and when.
+/// Returns true if only a new record can correct a key: an amendment can change neither it nor who wrote the record and
+/// when.
 pub(crate) fn says_when_or_what(key: &str) -> bool {
     ["at", "on", "kind"].contains(&key) || key.split('.').next() == Some("entered")
 }
 
-/// The keys outside of corrections that differ.
+/// The keys outside amendments and the void that differ.
 fn differing(old: &Facts, new: &Facts) -> Vec<String> {
     let mut keys: Vec<&String> = old.keys().chain(new.keys().filter(|key| !old.contains_key(*key))).collect();
     keys.sort();
     let is_correction = |key: &str| ["amended", "void"].contains(&key.split('.').next().unwrap_or_default());
-    // A table without a key says nothing.
+    // An empty table has no content.
     let says = |facts: &Facts, key: &str| facts.get(key).filter(|value| *value != "{}").cloned();
     keys.into_iter().filter(|key| !is_correction(key) && says(old, key) != says(new, key)).cloned().collect()
 }
 
-/// True if a key is an empty field of the old record that exists from its own date only.
+/// Returns true if a key is an empty field of the old record that exists only from its own date on.
 fn may_be_filled(old: &Facts, key: &str) -> bool {
     let kind = old.get("kind").map(|kind| kind.trim_matches('"')).and_then(Kind::from_word);
     let is_empty = old.get(key).is_none_or(|value| value == "{}");
@@ -133,7 +133,7 @@ fn may_be_filled(old: &Facts, key: &str) -> bool {
     is_late && is_empty
 }
 
-/// The keys inside a table, without its name.
+/// The keys inside a table, without the table's name.
 fn inside(facts: &Facts, table: &str) -> Facts {
     let own = |(key, value): (&String, &String)| {
         let rest = key.strip_prefix(table)?;
@@ -157,7 +157,7 @@ mod tests {
     const ROW: &str = "[[amended]]\nat = 2026-11-24T08:00:00-06:00\nby = 'co-1'\nwhy = 'slip'\nwas = '2'\n";
     const VOID: &str = "[void]\nat = 2026-11-24T08:00:00-06:00\nby = 'co-1'\nwhy = 'twice'\n";
 
-    /// The deeds in a few letters.
+    /// The acts in short form.
     fn check(old: &str, new: &str, expected: &str) {
         let word = |deed: Deed| match deed {
             Deed::Amended(row) => format!("amended by {}", row["by"]),

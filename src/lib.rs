@@ -1,7 +1,7 @@
 //! Files become events, events become timelines, timelines are asked questions, answers become reports, reports become
 //! text: each arrow is one function, each noun one module.
 //!
-//! The modules stand in reading order; each imports only what stands above it.
+//! The modules are in reading order; each imports only modules listed above it.
 
 #![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test fails by panicking"))]
 

@@ -36,13 +36,13 @@ fn main() -> ExitCode {
         Err(error) if error.kind() != ErrorKind::BrokenPipe && has_written => {
             _ = writeln!(
                 stderr(),
-                "exitsite: it is on file, but the answer could not be written: {error}; look for space on the disk"
+                "exitsite: the record is on file, but the output could not be written: {error}; check the free disk space"
             );
             ExitCode::from(1)
         }
-        // A pipe that somebody closed, as `| head` does, ends quietly.
+        // A closed pipe, as with `| head`, ends quietly.
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            _ = writeln!(stderr(), "exitsite: the report could not be written: {error}; look for space on the disk");
+            _ = writeln!(stderr(), "exitsite: the output could not be written: {error}; check the free disk space");
             ExitCode::from(2)
         }
         _ => ExitCode::from(status),
@@ -53,7 +53,7 @@ fn print(text: &str) -> io::Result<()> {
     stdout().write_all(text.as_bytes()).and_then(|()| stdout().flush())
 }
 
-/// The width of the terminal that standard output is, if it is one.
+/// The width of the terminal; `None` if standard output is not a terminal.
 fn terminal_width() -> Option<usize> {
     let size = stdout().is_terminal().then(|| terminal_size::terminal_size_of(stdout())).flatten();
     size.map(|(width, _)| usize::from(width.0).max(20))

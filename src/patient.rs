@@ -1,4 +1,4 @@
-//! A patient's course of care: exit sites, where the patient is, orders, caregivers, the end of support.
+//! A patient's course of care: exit sites, places of care, orders, caregivers, the end of support.
 //!
 //! ```toml
 //! code = "P-014"
@@ -15,7 +15,7 @@
 //! place = "inpatient"
 //! ```
 //!
-//! Left out on purpose: events. What a day is, and which interval it has, can be said from this file and the policy.
+//! Left out on purpose: events. The course of a day and its interval follow from this file and the policy.
 
 mod course;
 mod row;
@@ -36,7 +36,7 @@ use crate::problem::{Problem, Rule, makes_unusable};
 use crate::record::{self, Field, Spans, Table};
 use crate::text;
 
-/// The file's name.
+/// The file name.
 pub const FILE: &str = "patient.toml";
 
 /// A patient's course of care.
@@ -44,21 +44,21 @@ pub const FILE: &str = "patient.toml";
 pub struct Patient {
     /// The file.
     pub source: Arc<RecordText>,
-    /// The code, never a name.
+    /// Code, never a name.
     pub code: String,
-    /// The day of the implant.
+    /// Implant date.
     pub implanted: NaiveDate,
-    /// The day on which this program's records begin.
+    /// First day of this program's records.
     pub records_from: NaiveDate,
     /// Driveline infections before that day.
     pub infections_before: InfectionsBefore,
-    /// The last change before that day, where it is known.
+    /// Last change before that day, if known.
     pub last_change_before: Option<NaiveDate>,
     /// Intolerances.
     pub intolerances: Vec<String>,
-    /// Every exit site, in the order of the file.
+    /// Exit sites, in the order of the file.
     pub exits: Vec<ExitSite>,
-    /// Places of care; each row holds until the next.
+    /// Places of care; each row applies until the next.
     pub care: Vec<CareRow>,
     /// Clinicians' orders, in the order of the file.
     pub orders: Vec<CareOrder>,
@@ -66,13 +66,13 @@ pub struct Patient {
     pub caregivers: Vec<Caregiver>,
     /// The end of support.
     pub ended: Option<SupportEnd>,
-    /// The calendar: the program's, in the zones of the care rows.
+    /// The calendar: the program's, with the time zones of the care rows.
     pub calendar: Calendar,
     spans: Spans,
 }
 
 impl Patient {
-    /// Reads patient.toml of the folder `code`. None if it cannot be used; `problems` says why.
+    /// Reads patient.toml of the folder `code`. Returns `None` if it is unreadable; `problems` receives the reasons.
     pub fn read(
         source: &Arc<RecordText>,
         code: &str,
@@ -92,7 +92,7 @@ impl Patient {
     }
 
     fn read_table(table: &mut Table, source: &Arc<RecordText>, folder: &str, calendar: &Calendar) -> Option<Patient> {
-        let code = table.needed().text("code", "code of the patient, as the folder");
+        let code = table.needed().text("code", "code of the patient, the same as the folder");
         if let Some(code) = code.as_ref().filter(|code| *code != folder && !table.is_description()) {
             let rule = if is_patient_code(code) { Rule::CodeDisagrees } else { Rule::BadCode };
             table.add(
@@ -102,20 +102,19 @@ impl Patient {
                 format!("write code = \"{folder}\", or move the folder"),
             );
         }
-        let implanted = table.needed().date("implanted", "date of the implant");
+        let implanted = table.needed().date("implanted", "implant date");
         let records_from = table.date("records_from", "first day of this program's records; default: implanted");
         let infections_before = table.whole_or(
             "infections_before",
             "unknown",
             "driveline infections before that day: a count, or \"unknown\"",
         );
-        let last_change_before =
-            table.date("last_change_before", "last dressing change before records_from, if it is known");
+        let last_change_before = table.date("last_change_before", "last dressing change before records_from, if known");
         let intolerances = table.texts("intolerances", "intolerances").unwrap_or_default();
         let exits = table.needed().rows("exit", "exit site", ExitSite::read).unwrap_or_default();
         let care = table
             .needed()
-            .rows("care", "place of care; each row holds until the next", CareRow::read)
+            .rows("care", "place of care; each row applies until the next", CareRow::read)
             .unwrap_or_default();
         let orders = table.rows("order", "order of a clinician", CareOrder::read).unwrap_or_default();
         let caregivers = table.rows("caregiver", "caregiver, by code", Caregiver::read).unwrap_or_default();
@@ -152,7 +151,7 @@ impl Patient {
         &self.source.file
     }
 
-    /// The place of a key at the top of the file; the first line where the key is missing.
+    /// The span of a key at the top level; the first line if the key is missing.
     pub fn span(&self, key: &str) -> Span {
         self.spans.iter().find(|(t, k, _)| (*t, *k) == ("", key)).map_or(0..0, |(.., span)| span.clone())
     }
@@ -163,14 +162,14 @@ impl Patient {
                 Rule::RecordsFrom,
                 "records_from",
                 "the records begin before the implant",
-                "correct the date that is wrong",
+                "correct the wrong date",
             );
         }
         if self.records_from > self.implanted && self.infections_before == InfectionsBefore::NotGiven {
             table.add(
                 Rule::RecordsFrom,
                 "records_from",
-                "the records begin after the implant, and infections_before is missing",
+                "the records begin after the implant, but infections_before is missing",
                 "write infections_before = 0, another count, or \"unknown\"",
             );
         }
@@ -178,8 +177,8 @@ impl Patient {
             table.add(
                 Rule::RecordsFrom,
                 "last_change_before",
-                format!("{last} is not before the records begin"),
-                "a change on or after that day is an event of its own",
+                format!("{last} is not before the first day of the records"),
+                "record a change on or after that day as an event",
             );
         }
         if let Some(ended) = self.ended.as_ref().filter(|ended| ended.on < self.implanted) {
@@ -187,7 +186,7 @@ impl Patient {
                 Rule::EndsBeforeItBegins,
                 &ended.span,
                 format!("support ended on {}, before the implant", ended.on),
-                "correct the date that is wrong",
+                "correct the wrong date",
             );
         }
     }
@@ -201,16 +200,16 @@ impl Patient {
                 table.add_at(
                     Rule::ExitSites,
                     &exit.span,
-                    format!("there are two exit sites \"{}\"", text::visible(&exit.id)),
-                    "give each an id of its own",
+                    format!("two exit sites have the id \"{}\"", text::visible(&exit.id)),
+                    "give each a unique id",
                 );
             }
             if exit.from < self.implanted {
                 table.add_at(
                     Rule::ExitSites,
                     &exit.from_span,
-                    format!("the exit site is from {}, before the implant", exit.from),
-                    "correct the date that is wrong",
+                    format!("the exit site begins on {}, before the implant", exit.from),
+                    "correct the wrong date",
                 );
             }
         }
@@ -221,16 +220,16 @@ impl Patient {
             table.add_at(
                 Rule::CareRows,
                 &first.span,
-                format!("the first place is from {}, after the records begin", first.from),
-                format!("let the first [[care]] begin on {} or before", self.records_from),
+                format!("the first place of care begins on {}, after the records begin", first.from),
+                format!("begin the first [[care]] on or before {}", self.records_from),
             );
         }
         for pair in self.care.windows(2).filter(|pair| pair[1].from <= pair[0].from) {
             table.add_at(
                 Rule::CareRows,
                 &pair[1].span,
-                format!("this row is from {}, not after the one before", pair[1].from),
-                "sort the rows of [[care]] by `from`, each day once",
+                format!("this row begins on {}, not after the previous row", pair[1].from),
+                "sort the rows of [[care]] by `from`, with no day twice",
             );
         }
     }
@@ -241,7 +240,7 @@ impl Patient {
                 table.add_at(
                     Rule::ExitUnclear,
                     &order.span,
-                    format!("the order is for exit site \"{}\", which there is not", text::visible(exit)),
+                    format!("the order is for unknown exit site \"{}\"", text::visible(exit)),
                     "write the id of an [[exit]]",
                 );
             }
@@ -252,7 +251,7 @@ impl Patient {
                     Rule::OrdersDisagree,
                     &order.span,
                     "two orders with different intervals run on the same days",
-                    "the one that begins later holds; give the other an `until`",
+                    "the one that begins later applies; give the other an `until`",
                 );
             }
         }
@@ -264,8 +263,8 @@ impl Patient {
                 table.add_at(
                     Rule::CodeTwice,
                     &caregiver.span,
-                    format!("the code {} is given twice", text::visible(&caregiver.code)),
-                    "give each caregiver a code of their own",
+                    format!("the code {} is used twice", text::visible(&caregiver.code)),
+                    "give each caregiver a unique code",
                 );
             }
         }

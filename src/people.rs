@@ -19,24 +19,24 @@ use crate::problem::{Problem, Rule, makes_unusable};
 use crate::record::{self, Field, Table, fields};
 use crate::text;
 
-/// The file's name.
+/// The file name.
 pub const FILE: &str = "people.toml";
 
 fields! {
-    /// One of the staff.
+    /// A staff member.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Person {
         /// Code, never a name.
         pub code: String = needed person(&[]),
         /// Role in the program.
         pub role: Role,
-        /// May observe and sign a return demonstration.
+        /// True if they may observe and sign a return demonstration.
         pub may_sign: bool = default,
         /// First day with the program.
         pub from: Option<NaiveDate>,
         /// Last day with the program.
         pub until: Option<NaiveDate>,
-        /// The place of the code in the file.
+        /// The span of the code in the file.
         pub span: Span = place("code"),
     }
     then check
@@ -45,14 +45,14 @@ fields! {
 /// The staff of a program.
 #[derive(Debug, Clone, Default)]
 pub struct People {
-    /// The file; none where there is no people.toml.
+    /// The file; `None` if there is no people.toml.
     pub source: Option<Arc<RecordText>>,
-    /// Everybody in it.
+    /// The staff members.
     pub people: Vec<Person>,
 }
 
 impl People {
-    /// Reads people.toml. None if it cannot be used; `problems` says why.
+    /// Reads people.toml. Returns `None` if it is unreadable; `problems` receives the reasons.
     pub fn read(source: &Arc<RecordText>, problems: &mut Vec<Problem>) -> Option<People> {
         let known = problems.len();
         let people = record::read(source, problems, |table| Some(Self::read_table(table)));
@@ -68,14 +68,14 @@ impl People {
 
     fn read_table(table: &mut Table) -> Vec<Person> {
         let mut codes: Vec<String> = Vec::new();
-        let people = table.rows("person", "member of the staff", |table| {
+        let people = table.rows("person", "staff member", |table| {
             let person = Person::read(table)?;
             if codes.contains(&person.code) {
                 table.add(
                     Rule::CodeTwice,
                     "code",
-                    format!("the code {} is given twice", text::visible(&person.code)),
-                    "give each person a code of their own",
+                    format!("the code {} is used twice", text::visible(&person.code)),
+                    "give each person a unique code",
                 );
             }
             codes.push(person.code.clone());
@@ -89,7 +89,7 @@ impl People {
         self.people.iter().find(|person| person.code == code)
     }
 
-    /// True if a code is that of staff who are with the program on `day`.
+    /// Returns true if the code belongs to a staff member who is with the program on `day`.
     pub fn is_staff(&self, code: &str, day: NaiveDate) -> bool {
         self.get(code).is_some_and(|person| person.is_active(day))
     }
@@ -104,12 +104,12 @@ impl Person {
                 Rule::EndsBeforeItBegins,
                 "until",
                 format!("`until` is {until}, before `from`, {from}"),
-                "correct the one that is wrong",
+                "correct the wrong date",
             );
         }
     }
 
-    /// True if the person is with the program on `day`.
+    /// Returns true if the person is with the program on `day`.
     pub fn is_active(&self, day: NaiveDate) -> bool {
         self.from.is_none_or(|from| from <= day) && self.until.is_none_or(|until| day <= until)
     }

@@ -1,36 +1,36 @@
-//! The place of a value: a file of the records, and the characters in it.
+//! The place of a value: a file of the records, and a range of characters in it.
 //!
-//! A place keeps the one line that it points at, already safe to print, so that a finding can be shown after the file
-//! itself was let go.
+//! A place keeps the line that it points to, safe to print, so that a finding can be displayed after the file is
+//! released.
 
 use std::fmt;
 use std::ops::Range;
 
 use crate::text;
 
-/// Most columns of a line that an excerpt shows around the value.
+/// The maximum number of columns that an excerpt shows around the value.
 const EXCERPT_COLUMNS: usize = 120;
 
-/// Bytes of a file's text, from and to.
+/// A range of bytes in a file's text.
 pub type Span = Range<usize>;
 
-/// One file's text under its path in the records folder.
+/// One file's text, with its path in the records folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RecordText {
     /// The path relative to the records folder, with `/`.
     pub file: String,
-    /// The whole text, without a byte order mark.
+    /// The complete text, without a byte order mark.
     pub text: String,
 }
 
-/// A place in the records: a file, and where it is known a line (from 1), a column (from 1) and the line's text.
+/// A place in the records: a file and, if known, a line, a column and the line's text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
     /// The path relative to the records folder, with `/`.
     pub file: String,
-    /// The line, from 1; none where the file as a whole is meant.
+    /// The line, from 1; `None` for the file as a whole.
     pub line: Option<usize>,
-    /// The character in the line, from 1.
+    /// The column in the line, from 1, in characters.
     pub column: Option<usize>,
     /// The line itself.
     pub excerpt: Option<Excerpt>,
@@ -46,12 +46,12 @@ impl fmt::Display for Place {
     }
 }
 
-/// The part of one line around a value, made visible.
+/// An excerpt of one line around a value, safe to print.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Excerpt {
     /// At most 120 columns of the line.
     pub text: String,
-    /// The bytes of `text` that are meant.
+    /// The bytes of `text` that are marked.
     pub marked: Span,
 }
 
@@ -78,7 +78,7 @@ impl Place {
     }
 }
 
-/// Cuts a line to what stands around the value, longest around its start.
+/// Cuts a line to the part around the value, mainly around its start.
 fn excerpt(before: &str, value: &str, after: &str) -> Excerpt {
     let value = text::cut(&text::visible(value), EXCERPT_COLUMNS / 2);
     let room = EXCERPT_COLUMNS - value.chars().count();
@@ -91,7 +91,7 @@ fn excerpt(before: &str, value: &str, after: &str) -> Excerpt {
     Excerpt { text: format!("{before}{value}{after}"), marked }
 }
 
-/// The last character boundary at or before `at`, which may lie behind the text.
+/// The last character boundary at or before `at`, which may be past the end.
 fn floor_boundary(text: &str, at: usize) -> usize {
     let mut at = at.min(text.len());
     while !text.is_char_boundary(at) {

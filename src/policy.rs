@@ -1,7 +1,7 @@
 //! The program's policy: intervals, windows, rubric, curricula — the only place for clinical numbers.
 //!
-//! Every value has a default, and all defaults stand in `records-template/policy.toml`, which is read here as any other
-//! policy is. A part that is there but broken is None: what it feeds is then unknown, and never computed from a default.
+//! Every value has a default, and `records-template/policy.toml` holds all defaults; it is read like any other policy. A
+//! part that is present but invalid is `None`: what depends on it is then unknown, never computed from a default.
 //!
 //! ```toml
 //! schema = 1
@@ -52,59 +52,59 @@ use crate::word::{Word, words};
 /// The file that marks a records folder.
 pub const FILE: &str = "policy.toml";
 
-/// The newest form of the records that this version knows.
+/// The newest schema version of the records that this version can read.
 const SCHEMA: i64 = 1;
 
-/// A program's policy. Each part is None where the file says something about it that cannot be used.
+/// A program's policy. A part is `None` if its section of the file is invalid.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Policy {
     /// The name of the program.
     pub program: String,
     /// Plan of care.
     pub plan: Option<CarePlan>,
-    /// The place of `care_day_starts` in the file; its first line where the default holds.
+    /// The span of `care_day_starts` in the file; its first line if the default applies.
     pub care_day_starts: Span,
     /// The limits of a clinician's order.
     pub orders: Option<Orders>,
-    /// Scoring of a site.
+    /// Scoring of an exit site.
     pub scoring: Option<Scoring>,
     /// Thresholds and settings of signals.
     pub signals: Option<Signals>,
-    /// Rules of a sign-off.
+    /// Sign-off rules.
     pub teaching: Option<TeachingPolicy>,
-    /// Curricula, in all their versions.
+    /// Curricula, all versions.
     pub curricula: Option<Vec<Curriculum>>,
     /// Supplies of a household.
     pub supplies: Option<Vec<SupplyItem>>,
-    /// Counting of infections.
+    /// Infection counting.
     pub audit: Option<Audit>,
     /// Recipients of alerts.
     pub alerts: Option<Alerts>,
-    /// The addresses that can be read, also where another part of the file cannot be used.
+    /// The addresses that are valid, even if another part of the file is not.
     pub addresses: Addresses,
-    /// The sentence of whom to call about a signal of today; `None` if unusable.
+    /// Instruction on whom to call about a signal of today; `None` if invalid.
     pub review_call: Option<String>,
-    /// True if each record that a command writes is committed to git at once.
+    /// True if each record that a command writes is committed to git immediately.
     pub commits: bool,
-    /// The program's lines on a household's sheet; `None` if unusable.
+    /// The program's lines on the household's sheet; `None` if invalid.
     pub sheet: Option<SheetSetting>,
-    /// Places where pictures are kept; `None` if unusable.
+    /// Places where pictures are kept; `None` if invalid.
     pub photos: Option<Photos>,
-    /// Rules turned down.
+    /// Rules with a lowered severity.
     pub severities: Severities,
 }
 
-/// The template as `init` lays it out.
+/// The template as `init` writes it.
 pub const TEMPLATE: &str = include_str!("../records-template/policy.toml");
 
-/// The defaults: laid under each policy that is read.
+/// The defaults, merged into each policy that is read.
 static DEFAULTS: LazyLock<Option<Below>> = LazyLock::new(|| Below::of(TEMPLATE));
 
 impl Policy {
-    /// Reads a policy. None if the file is no TOML.
+    /// Reads a policy; `None` if the file is not valid TOML.
     ///
     /// # Errors
-    /// A policy that is written for a newer version stops the run.
+    /// The policy was written for a newer version.
     pub fn read(source: &RecordText, problems: &mut Vec<Problem>) -> Result<Option<Policy>, Failure> {
         let mut newer = None;
         let policy = record::read_over(source, DEFAULTS.as_ref(), problems, |table| {
@@ -114,13 +114,13 @@ impl Policy {
         });
         match newer {
             Some(schema) => Err(Failure::new(format!(
-                "{FILE} has schema = {schema}: it was written for a newer exitsite; install that one"
+                "{FILE} has schema = {schema}, written for a newer version of exitsite; install that version"
             ))),
             None => Ok(policy),
         }
     }
 
-    /// The first fault of a text, if it has one.
+    /// Returns the first fault of a text, if any.
     pub fn fault(text: &str) -> Option<Problem> {
         let source = RecordText { file: FILE.to_owned(), text: text.to_owned() };
         let mut problems = Vec::new();
@@ -141,9 +141,15 @@ impl Policy {
 
     fn read_table(table: &mut Table) -> Policy {
         let mut program = String::new();
-        // A misspelled [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
+        // A misspelled [[phase]] must not leave the default phases in force, so an unknown key at the top level
+        // invalidates the plan.
         let mut plan = part(table, |table| {
-            table.needed().whole_or_else(Rule::UnknownSchema, "schema", (1, SCHEMA), "the form of the records, 1");
+            table.needed().whole_or_else(
+                Rule::UnknownSchema,
+                "schema",
+                (1, SCHEMA),
+                "schema version of the records, 1",
+            );
             program = table.needed().text("program", "name of the program").unwrap_or_default();
             CarePlan::read(table)
         });
@@ -154,13 +160,13 @@ impl Policy {
             signals.compare_with(plan.as_ref(), table);
             Some(signals)
         });
-        let teaching = part(table, |table| Read::read(table, "teaching", "rules of a sign-off"));
+        let teaching = part(table, |table| Read::read(table, "teaching", "sign-off rules"));
         let curricula = part(table, Curriculum::read_all);
         let supplies = part(table, SupplyItem::read_all);
-        let audit = part(table, |table| Read::read(table, "audit", "counting of infections"));
+        let audit = part(table, |table| Read::read(table, "audit", "infection counting"));
         let mut addresses = Addresses::default();
         let alerts = part(table, |table| {
-            let read = table.table("alerts", "recipients of alerts, and their hours", |table| {
+            let read = table.table("alerts", "recipients of alerts, and the hours until they are alerted", |table| {
                 let alerts = Alerts::read(table);
                 addresses = Addresses::read(table);
                 alerts
@@ -168,14 +174,13 @@ impl Policy {
             read.flatten()
         });
         let review_call = part(table, |table| {
-            table.table("review", "the answer to a record that needs review today", read_call).flatten()
+            table.table("review", "settings for a record that needs review today", read_call).flatten()
         });
         let sheet = part(table, SheetSetting::read);
-        let photos =
-            part(table, |table| Read::read(table, "photos", "pictures, which are kept outside of the records"));
+        let photos = part(table, |table| Read::read(table, "photos", "pictures, which are kept outside the records"));
         let commits = part(table, |table| {
             table.table("record", "settings of the writing commands", |table| {
-                table.flag("commit", "each record is committed to git at once")
+                table.flag("commit", "commit each record to git immediately")
             })
         });
         let severities = part(table, |table| Some(read_severities(table))).unwrap_or_default();
@@ -207,32 +212,37 @@ impl Policy {
     }
 }
 
-/// Reads whom to call; an empty sentence is none.
+/// Reads the instruction on whom to call; an empty sentence is rejected.
 fn read_call(table: &mut Table) -> Option<String> {
-    let call = table.text("call", "sentence of whom to call about a signal of today");
+    let call = table.text("call", "instruction on whom to call about a signal of today");
     if call.as_ref().is_some_and(|call| call.trim().is_empty()) {
-        let help = "write a sentence such as \"Call 5-1234 now.\", or leave the line out";
+        let help = "write a sentence such as \"Call 5-1234 now.\", or remove the line";
         table.add(Rule::CheckSetting, "call", "`call` is empty", help);
     }
     call
 }
 
 words! {
-    /// A level that a rule can be turned down to.
+    /// A severity that a rule can be lowered to.
     enum LowerLevel {
-        /// Use the record, but look.
+        /// The record counts, but needs a look.
         Warning = "warning",
-        /// For the record.
+        /// For information only.
         Note = "note",
     }
 }
 
 fn read_severities(table: &mut Table) -> Severities {
-    let rows = table.map("check", "rules turned down: rule = { severity, why }", |table| {
+    let rows = table.map("check", "rules with a lowered severity: rule = { severity, why }", |table| {
         let severity = table.needed().word::<LowerLevel>("severity", "warning or note");
         let why = table.needed().text("why", "reason");
         if why.as_ref().is_some_and(|why| why.trim().is_empty()) {
-            table.add(Rule::CheckSetting, "why", "`why` gives no reason", "write why this program turns the rule down");
+            table.add(
+                Rule::CheckSetting,
+                "why",
+                "`why` is empty",
+                "write why this program lowers the severity of the rule",
+            );
         }
         why.and(severity)
     });
@@ -246,15 +256,15 @@ fn read_severities(table: &mut Table) -> Severities {
             Some(rule) if !rule.can_be_turned_down() => table.add_at(
                 Rule::CheckSetting,
                 &span,
-                format!("{name} cannot be turned down: a record that cannot be used must be seen"),
-                "leave the line out, and mend the record",
+                format!("the severity of {name} cannot be lowered: an unreadable record must be reported"),
+                "remove the line, and correct the record",
             ),
             Some(rule) if level < rule.level() => _ = severities.turned_down.insert(rule, level),
             Some(rule) => table.add_at(
                 Rule::CheckSetting,
                 &span,
-                format!("{name} is {} already; it can only be turned down", rule.level()),
-                "leave the line out",
+                format!("{name} is already a {}; its severity can only be lowered", rule.level()),
+                "remove the line",
             ),
             None if table.is_description() => {}
             None => {
@@ -262,14 +272,14 @@ fn read_severities(table: &mut Table) -> Severities {
                     .map_or("`exitsite check --explain all` lists the rules".to_owned(), |rule| {
                         format!("did you mean {rule}?")
                     });
-                table.add_at(Rule::CheckSetting, &span, format!("there is no rule {}", text::visible(&name)), help);
+                table.add_at(Rule::CheckSetting, &span, format!("unknown rule {}", text::visible(&name)), help);
             }
         }
     }
     severities
 }
 
-/// Reads one part; None if it has an error.
+/// Reads one part; `None` if it has an error.
 fn part<T>(table: &mut Table, reader: impl FnOnce(&mut Table) -> Option<T>) -> Option<T> {
     let known = table.problems().len();
     let value = reader(table);
@@ -277,7 +287,7 @@ fn part<T>(table: &mut Table, reader: impl FnOnce(&mut Table) -> Option<T>) -> O
 }
 
 impl Table<'_> {
-    /// A zone by its IANA name.
+    /// A time zone by its IANA name.
     pub(crate) fn zone(&mut self, key: &'static str, about: &'static str) -> Option<Tz> {
         let name = self.text(key, about)?;
         let zone = name.parse().ok();
@@ -287,7 +297,7 @@ impl Table<'_> {
                 .map_or("write an IANA name such as America/Chicago".to_owned(), |zone| {
                     format!("did you mean {zone}?")
                 });
-            self.add(Rule::UnknownZone, key, format!("there is no time zone \"{}\"", text::visible(&name)), help);
+            self.add(Rule::UnknownZone, key, format!("unknown time zone \"{}\"", text::visible(&name)), help);
         }
         zone
     }

@@ -1,8 +1,8 @@
-//! Mail: one message to one address, given to a mail server or to the local mail program; the door to `lettre`
-//! and `rustls`.
+//! Mail: one message to one address, via a mail server or the local mail program; the only module that uses `lettre` and
+//! `rustls`.
 //!
-//! A message counts as sent when the other side has said that it took it, and not before. A password is never part of
-//! an address, and is shown nowhere.
+//! A message counts as sent only when the other side has accepted it. A password is never part of an address and is never
+//! printed.
 
 mod program;
 mod server;
@@ -24,12 +24,12 @@ use crate::day::Instant;
 use crate::problem::Failure;
 use crate::text;
 
-/// A password, which is shown nowhere.
+/// A password, which is never printed.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Password(String);
 
 impl Password {
-    /// A password as it was given, without a line end behind it.
+    /// Wraps a password, without a trailing line ending.
     pub fn new(text: &str) -> Password {
         Password(text.trim_end_matches(['\r', '\n']).to_owned())
     }
@@ -44,20 +44,20 @@ impl Debug for Password {
 /// A letter to one address.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Letter {
-    /// To whom.
+    /// Recipient.
     pub to: String,
-    /// The subject.
+    /// Subject.
     pub subject: String,
-    /// The text.
+    /// Text.
     pub body: String,
 }
 
 /// The reason why a letter was not accepted.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Undelivered {
-    /// The reason, as a sentence without its end.
+    /// The reason, as a sentence without a period.
     why: String,
-    /// True if no letter would have been: the server does not answer, the program cannot be run.
+    /// True if every letter would have failed: the server does not answer, or the program cannot be run.
     is_of_the_way: bool,
 }
 
@@ -67,7 +67,7 @@ impl Undelivered {
     }
 }
 
-/// The way that letters go.
+/// The transport of letters.
 #[derive(Debug)]
 pub enum Way {
     /// A mail server.
@@ -76,7 +76,7 @@ pub enum Way {
     Program(MailProgram),
 }
 
-/// The sender, and the time.
+/// A transport with the sender and the time.
 #[derive(Debug)]
 pub struct Sender {
     from: Mailbox,
@@ -85,20 +85,20 @@ pub struct Sender {
     seconds: u64,
 }
 
-/// Letters that are sent one after the other, all within one deadline.
+/// Letters that are sent one after the other within a common deadline.
 #[derive(Debug)]
 pub struct Delivery<'a> {
     sender: &'a Sender,
     deadline: std::time::Instant,
-    /// The failure after which no further letter is tried.
+    /// The failure after which no further letter is attempted.
     failed: Option<String>,
 }
 
 impl Delivery<'_> {
-    /// Sends a letter; it was accepted if this returns `Ok`, with the answer of the other side.
+    /// Sends a letter. `Ok` means that it was accepted, with the answer of the other side.
     ///
     /// # Errors
-    /// It was not accepted, or that is not known; why, as a sentence without its end.
+    /// It was not accepted, or its acceptance is unknown; the error is a sentence without a period.
     pub fn send(&mut self, letter: &Letter) -> Result<String, String> {
         if let Some(failed) = &self.failed {
             return Err(failed.clone());
@@ -111,7 +111,7 @@ impl Delivery<'_> {
     }
 }
 
-/// No answer is expected, and no machine should send one.
+/// Auto-Submitted: no reply is expected, and no automatic reply should be sent.
 #[derive(Clone)]
 struct AutoSubmitted;
 
@@ -130,21 +130,21 @@ impl Header for AutoSubmitted {
 }
 
 impl Sender {
-    /// A sender by a way; all that it is given in one delivery goes within `seconds`.
+    /// Creates a sender; each delivery must finish within `seconds`.
     ///
     /// # Errors
-    /// `from` is no address.
+    /// `from` is not an address.
     pub fn new(from: &str, date: Instant, way: Way, seconds: u64) -> Result<Sender, Failure> {
         Ok(Sender { from: mailbox(from)?, date, way, seconds })
     }
 
-    /// Begins a delivery of several letters.
+    /// Starts a delivery of several letters.
     pub fn begin(&self) -> Delivery<'_> {
         let deadline = std::time::Instant::now() + Duration::from_secs(self.seconds);
         Delivery { sender: self, deadline, failed: None }
     }
 
-    /// An identifier of its own under the sender's domain, where whoever finds it can ask.
+    /// A unique message id in the sender's domain.
     fn message_id(&self) -> String {
         let random = RandomState::new();
         let half = |n: u8| random.hash_one((n, self.date));
@@ -173,22 +173,23 @@ impl Sender {
             .header(ContentType::TEXT_PLAIN)
             .message_id(Some(self.message_id()))
             .body(letter.body.clone());
-        message.map_err(|error| Failure::new(format!("no mail can be made for {}: {error}", text::visible(&letter.to))))
+        message
+            .map_err(|error| Failure::new(format!("cannot compose an email to {}: {error}", text::visible(&letter.to))))
     }
 }
 
-/// An address that mail can go to.
+/// Checks an email address.
 ///
 /// # Errors
-/// It is none.
+/// It is not one.
 pub fn mailbox(address: &str) -> Result<Mailbox, Failure> {
     let shown = text::visible(address);
     address
         .parse()
-        .map_err(|_| Failure::new(format!("\"{shown}\" is not a mail address. Write it as somebody@example.org.")))
+        .map_err(|_| Failure::new(format!("\"{shown}\" is not an email address. Write it as name@example.org.")))
 }
 
-/// A text that can be no second header.
+/// Removes line breaks, so that a text cannot add a header.
 fn one_line(text: &str) -> String {
     text::visible(text)
 }

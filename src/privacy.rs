@@ -1,6 +1,6 @@
-//! The parts of a free text that look like a person's name, number or address.
+//! Detection of names, numbers and addresses of people in free text.
 //!
-//! The finding says of what kind it is, never the text itself, since findings go into logs.
+//! A finding gives the kind, never the text itself, since findings appear in logs.
 
 use std::sync::LazyLock;
 
@@ -8,11 +8,11 @@ use regex::Regex;
 
 use crate::day::is_date_of_care;
 
-/// The kinds of private data: their name, a cheap condition, and the pattern. Common practice, no source.
+/// The kinds of private data: name, a cheap precondition, and pattern. Common practice, no source.
 type Detector = (&'static str, fn(&Signs) -> bool, LazyLock<Option<Regex>>);
 
 static LOOKS: [Detector; 4] = [
-    ("an e-mail address", |has| has.at, LazyLock::new(|| pattern(r"[\w.+-]+@[\w-]+\.\w+"))),
+    ("an email address", |has| has.at, LazyLock::new(|| pattern(r"[\w.+-]+@[\w-]+\.\w+"))),
     (
         "a record number",
         |has| has.digits >= 3,
@@ -34,7 +34,7 @@ fn pattern(text: &str) -> Option<Regex> {
     Regex::new(text).ok()
 }
 
-/// The marks of a text at a glance. Most notes and codes have none, and no pattern is made for them.
+/// Character classes present in a text. Most notes and codes have none of them, so no pattern is compiled.
 struct Signs {
     digits: usize,
     at: bool,
@@ -52,17 +52,17 @@ impl Signs {
     }
 }
 
-/// The kind of private data that a text looks like, if any.
+/// Returns the kind of private data that a text appears to contain, if any.
 ///
 /// ```
 /// # use exitsite::privacy::find;
 /// assert_eq!(find("ring 312-555-0142 tomorrow"), Some("a telephone number"));
-/// assert_eq!(find("wrote from someone@example.org"), Some("an e-mail address"));
+/// assert_eq!(find("wrote from someone@example.org"), Some("an email address"));
 /// assert_eq!(find("MRN: 0044123"), Some("a record number"));
 /// assert_eq!(find("seen with Mrs. Example"), Some("a name"));
 /// assert_eq!(find("tel.+1 (312) 555-0142x12, after 5"), Some("a telephone number"));
-/// // digests, serial numbers and accession codes have letters in them; dates, times, measures and file names are no
-/// // numbers of people either
+/// // digests, serial numbers and accession codes contain letters; dates, times, measures and file names are not numbers
+/// of people either
 /// assert_eq!(find("controller HX-2604-1187762, swab S26-0012345, 9f8640551234567a"), None);
 /// assert_eq!(find("was at = 2026-11-23T18:40:00-06:00, 12 mm, see 2026-11-24T0910-assessment-2.toml"), None);
 /// ```
@@ -74,18 +74,19 @@ pub fn find(text: &str) -> Option<&'static str> {
     LOOKS.iter().find(looks).map(|(what, ..)| *what).or_else(telephone)
 }
 
-/// Fewest and most digits of a telephone number. Source: ITU-T E.164 for the most; common practice for the fewest.
+/// Minimum and maximum digits of a telephone number. Source: ITU-T E.164 for the maximum; common practice for the
+/// minimum.
 const DIGITS: std::ops::RangeInclusive<usize> = 7..=15;
 
-/// Most words that a telephone number is written in: `+33 1 23 45 67 89`.
+/// The maximum number of words in a written telephone number: `+33 1 23 45 67 89`.
 const MOST_WORDS: usize = 6;
 
-/// True if adjacent words are a telephone number. A word with letters in it is a code, not a number.
+/// Returns true if adjacent words are a telephone number. A word with letters in it is a code, not a number.
 fn has_telephone(text: &str) -> bool {
     let mut run: Vec<String> = Vec::new();
     for piece in text.split(|c: char| ",;:=\"'<>[]{}|".contains(c) || (c.is_control() && !c.is_whitespace())) {
         for word in piece.split_whitespace() {
-            // Behind a country's code eight digits are no date.
+            // After a country code, eight digits are not a date.
             let is_abroad = run.first().is_some_and(|first| first.starts_with('+') || first.starts_with("00"));
             let (begins, number, ends) = number_of(word, is_abroad);
             if begins {
@@ -110,8 +111,8 @@ fn has_telephone(text: &str) -> bool {
     false
 }
 
-/// The number that a word is, with its separators and without an abbreviation before it and an extension behind it; and
-/// whether these keep it from belonging to the word before and behind.
+/// The number in a word, with its separators but without a leading abbreviation and a trailing extension; and whether
+/// these separate it from the previous and the next word.
 fn number_of(word: &str, is_abroad: bool) -> (bool, Option<String>, bool) {
     let dash = |c: char| if matches!(c, '\u{2010}'..='\u{2015}' | '\u{2212}') { '-' } else { c };
     let word: String = word.chars().map(dash).collect();
@@ -137,7 +138,7 @@ fn number_of(word: &str, is_abroad: bool) -> (bool, Option<String>, bool) {
     (begins, is_one.then(|| number.to_owned()), !behind.is_empty())
 }
 
-/// True if digits with separators are as many as a telephone number has.
+/// Returns true if the number of digits is that of a telephone number.
 fn is_telephone(number: &str) -> bool {
     let digits = number.bytes().filter(u8::is_ascii_digit).count();
     let begins = number.starts_with(|c: char| c.is_ascii_digit() || c == '+' || c == '(');

@@ -1,6 +1,6 @@
-//! A fault in a record: a value that is collected, never a reason to stop.
+//! A fault in a record: a value that is collected and never stops a run.
 //!
-//! A *failure* (no folder, no permission) does stop a run and is [`Failure`].
+//! A *failure* (no folder, no permission) does stop a run; see [`Failure`].
 
 mod rule;
 
@@ -19,16 +19,16 @@ words! {
     /// The severity of a problem.
     #[derive(PartialOrd, Ord)]
     pub enum Level {
-        /// For the record.
+        /// Informational; the record is used.
         Note = "note",
-        /// The record is used, but look.
+        /// The record is used but needs attention.
         Warning = "warning",
-        /// The record cannot be used.
+        /// The record is unreadable or does not count.
         Error = "error",
     }
 }
 
-/// A key and the values that it can take.
+/// A key and its possible values.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OneOf {
     /// The key.
@@ -54,34 +54,32 @@ impl OneOf {
     }
 }
 
-/// One fault: its rule, its place, and the correction.
+/// One fault: rule, place and correction.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
     /// The rule that was broken.
     pub rule: Rule,
     /// Its place.
     pub place: Place,
-    /// The key that it is about, that of its table before a point: `site.redness_mm`. None where it is about no one
-    /// key.
+    /// The key concerned, dotted if it is in a table: `site.redness_mm`. `None` if no single key is concerned.
     pub key: Option<String>,
-    /// The fault as one plain sentence in lower case, without a full stop.
+    /// The fault as one sentence in lower case, without a period.
     pub message: String,
     /// The correction.
     pub help: String,
-    /// The values of a key, one of which is to be written instead.
+    /// The values of a key from which the correction is chosen.
     pub one_of: Option<OneOf>,
-    /// Other places that belong to it, as the earlier of two events.
+    /// Related places, such as the earlier of two events.
     pub related: Vec<Place>,
-    /// Further problems of the rule in the file, which are only counted.
+    /// The number of further problems of this rule in the file, which are not listed.
     pub more: usize,
 }
 
-/// The most problems of one rule in one file that are listed; the rest are counted.
+/// The maximum number of problems listed per rule and file; the rest are counted.
 pub const MOST_OF_ONE_RULE: usize = 20;
 
-/// Keeps, of the problems of one file from `begun` on, the first of each rule by their place, and counts the rest: a
-/// file
-/// can hold tens of thousands.
+/// Keeps the first problems of each rule, by place, among those of one file from `begun` on, and counts the rest. A
+/// file can have tens of thousands.
 pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
     if problems.len() - begun <= MOST_OF_ONE_RULE {
         return;
@@ -98,7 +96,7 @@ pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
 }
 
 impl Problem {
-    /// A problem of a file as a whole.
+    /// A problem of a file rather than of a place in it.
     pub fn of_file(rule: Rule, file: impl Into<String>, message: impl Into<String>, help: impl Into<String>) -> Self {
         Problem::at(rule, Place::file(file), message, help)
     }
@@ -109,29 +107,28 @@ impl Problem {
         Problem { rule, place, key: None, message, help, one_of: None, related: Vec::new(), more: 0 }
     }
 
-    /// The problem as one that is put right by writing one of a key's values.
+    /// Makes a choice of values the correction.
     pub fn choosing(mut self, one_of: OneOf) -> Self {
         self.help = one_of.as_keys();
         self.one_of = Some(one_of);
         self
     }
 
-    /// The fault, wherever it is in its file: the same fault before and after a change of the file is one.
+    /// The identity of the fault, which does not depend on its position in the file and so survives an edit.
     pub fn fault(&self) -> (Rule, &str, Option<&str>, &str) {
         (self.rule, &self.place.file, self.key.as_deref(), &self.message)
     }
 
-    /// The problem as one about a key.
+    /// Sets the key concerned.
     pub fn of_key(mut self, key: impl Into<String>) -> Self {
         self.key = Some(key.into());
         self
     }
 
-    /// True if it keeps its file from being used.
+    /// Returns true if its file cannot be used because of it.
     ///
-    /// A date outside the calendar of care concerns only the time of an event: the event is or is not there. Of an
-    /// order, a
-    /// phase or an exit site it decides what is due, so there it does.
+    /// In an event, a date outside the calendar of care affects only the time, not whether the event happened. In an
+    /// order, a phase or an exit site the date decides what is due, so the file cannot be used.
     pub fn makes_unusable(&self) -> bool {
         let is_of_an_event = self.place.file.matches('/').count() == DEPTH_OF_EVENTS;
         self.rule.makes_unusable() || self.rule == Rule::NotADateOfCare && !is_of_an_event
@@ -151,17 +148,17 @@ impl RecordText {
     }
 }
 
-/// True if any of `problems` keeps its file from being used.
+/// Returns true if a file cannot be used because of any of `problems`.
 ///
-/// A date outside the calendar of care is an error, yet says only *when*: the event is or is not there.
+/// A date outside the calendar of care is an error, but affects only *when* an event happened, not whether.
 pub fn makes_unusable(problems: &[Problem]) -> bool {
     problems.iter().any(|problem| problem.makes_unusable())
 }
 
-/// Levels as the program's policy turns them down: `policy.toml`, `[check]`.
+/// The levels as lowered by the program's policy (`policy.toml`, `[check]`).
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Severities {
-    /// Rules that count for less here than they were built in with.
+    /// Rules with a level below their default.
     pub turned_down: BTreeMap<Rule, Level>,
 }
 
@@ -177,7 +174,7 @@ impl Severities {
 pub struct Failure(pub String);
 
 impl Failure {
-    /// A failure as one sentence for a person.
+    /// A failure with its sentence.
     pub fn new(sentence: impl Into<String>) -> Self {
         Failure(sentence.into())
     }

@@ -1,4 +1,4 @@
-//! A program's records as they are opened for a question: policy, staff, and who is on file.
+//! A program's records as opened for a question: policy, staff, and the patients on file.
 //!
 //! Patients are read by [`crate::chart`], as far as a question needs.
 
@@ -15,22 +15,22 @@ use crate::problem::{Failure, Problem, Rule};
 use crate::rules::Rules;
 use crate::text;
 
-/// A program's records, with what all questions need.
+/// A program's records, with the inputs that all questions need.
 #[derive(Debug)]
 pub struct Program {
     /// The records folder.
     pub folder: Folder,
-    /// The text of policy.toml, where it could be read at all.
+    /// The text of policy.toml; `None` if it cannot be read.
     pub policy_source: Option<Arc<RecordText>>,
-    /// The policy; None where it cannot be used at all.
+    /// The policy; `None` if invalid.
     pub policy: Option<Policy>,
-    /// The staff; None where people.toml is there and cannot be used.
+    /// The staff; `None` if people.toml exists but is unreadable.
     pub people: Option<People>,
     /// The patients on file.
     pub patients: Patients,
     /// The problems of policy.toml and people.toml.
     pub problems: Vec<Problem>,
-    /// The caregivers of every household, with the patient; read when it is first asked for.
+    /// The caregivers of every household, with the patient; read on first use.
     households: OnceLock<BTreeMap<String, String>>,
 }
 
@@ -38,7 +38,7 @@ impl Program {
     /// Opens a records folder.
     ///
     /// # Errors
-    /// The policy was written for a newer version, or the folder of the patients cannot be listed.
+    /// The policy was written for a newer version, or the patients cannot be listed.
     pub fn open(folder: Folder) -> Result<Program, Failure> {
         let mut problems = Vec::new();
         let policy_source = folder.read(policy::FILE, &mut problems);
@@ -60,10 +60,10 @@ impl Program {
         Ok(Program { folder, policy_source, policy, people, patients, problems, households: OnceLock::new() })
     }
 
-    /// These records under another policy.
+    /// Replaces the policy of these records.
     ///
     /// # Errors
-    /// The policy was written for a newer version, or the part that the schedule needs cannot be used.
+    /// The policy was written for a newer version, or the part for the schedule is invalid.
     pub fn under(mut self, source: Arc<RecordText>) -> Result<Program, Failure> {
         self.problems.retain(|problem| problem.place.file != policy::FILE);
         self.policy = Policy::read(&source, &mut self.problems)?;
@@ -80,63 +80,63 @@ impl Program {
         policy.map(|policy| policy.addresses).unwrap_or_default()
     }
 
-    /// The policy and the staff list, as every question needs them.
+    /// The policy and the staff list.
     pub fn rules(&self) -> Rules<'_> {
         Rules { policy: self.policy.as_ref(), people: self.people.as_ref(), problems: &self.problems }
     }
 
-    /// The part of the policy that the schedule needs.
+    /// The part of the policy for the schedule.
     ///
     /// # Errors
-    /// The part cannot be used.
+    /// The part is invalid.
     pub fn usable_plan(&self) -> Result<&CarePlan, Failure> {
         self.plan().ok_or_else(unusable_policy)
     }
 
-    /// The part of the policy that scores exit sites.
+    /// The part of the policy for scoring exit sites.
     ///
     /// # Errors
-    /// The part, or the one that the schedule needs, cannot be used.
+    /// The part, or the one for the schedule, is invalid.
     pub fn usable_scoring(&self) -> Result<&Scoring, Failure> {
         self.rules().scoring().filter(|_| self.plan().is_some()).ok_or_else(unusable_policy)
     }
 
-    /// The part of the policy that the schedule needs; `None` if it cannot be used.
+    /// The part of the policy for the schedule; `None` if invalid.
     pub fn plan(&self) -> Option<&CarePlan> {
         self.policy.as_ref().and_then(|policy| policy.plan.as_ref())
     }
 
-    /// The program's calendar; where the policy gives none, care days in UTC, with which nothing is computed but order.
+    /// The program's calendar; without a valid policy, care days in UTC, used only for sorting.
     pub fn calendar(&self) -> Calendar {
         let fallback = || Calendar::new(chrono::NaiveTime::MIN, chrono_tz::Tz::UTC);
         self.plan().map_or_else(fallback, |plan| plan.calendar.clone())
     }
 
-    /// Reads a patient's patient.toml. None if the patient cannot be judged; `problems` says why.
+    /// Reads a patient's patient.toml. `None` if unreadable; `problems` receives the reasons.
     pub fn patient(&self, code: &str, problems: &mut Vec<Problem>) -> Option<Patient> {
         let file = format!("patients/{code}/{}", patient::FILE);
         let source = self.folder.read(&file, problems)?;
         Patient::read(&source, code, &self.calendar(), problems)
     }
 
-    /// The patient whose caregiver has a code; none where nobody's has.
+    /// The patient whose caregiver has a code; `None` if there is none.
     ///
-    /// It reads every patient.toml, so it is for a code that is nobody's where it stands.
+    /// It reads every patient.toml, so it is meant for a code that is unknown where it appears.
     pub fn household_of(&self, code: &str) -> Option<&str> {
         let caregivers = |patient: &String| {
             let read = self.patient(patient, &mut Vec::new());
             let codes = read.into_iter().flat_map(|read| read.caregivers).map(|caregiver| caregiver.code);
             codes.map(|code| (code, patient.clone())).collect::<Vec<_>>()
         };
-        // One after the other: whoever asks may be one of several that are read at once, and none may wait for itself.
+        // Sequentially: the caller may be one of several parallel readers, none of which may wait for itself.
         let read = || self.patients.codes.iter().flat_map(caregivers).collect();
         self.households.get_or_init(read).get(code).map(String::as_str)
     }
 
-    /// The moment a question is asked about: `--as-of`, or now.
+    /// The instant of a question: `--as-of`, or now.
     ///
     /// # Errors
-    /// The text is no date or time, or the policy that would say in which zone cannot be used.
+    /// The text is not a date or time, or the policy with the time zone is invalid.
     pub fn as_of(&self, given: Option<&str>, now: Instant) -> Result<AsOf, Failure> {
         match given {
             None => Ok(AsOf { instant: now, is_given: false }),
@@ -146,10 +146,10 @@ impl Program {
         }
     }
 
-    /// The patients named, or all; a name that is no patient's stops the run.
+    /// The named patients, or all.
     ///
     /// # Errors
-    /// One of `named` is not on file; the same code written otherwise is suggested.
+    /// One of `named` is not on file; the error suggests the same code in another spelling.
     pub fn codes<'a>(&'a self, named: &'a [String]) -> Result<Vec<&'a str>, Failure> {
         let known = || self.patients.codes.iter().map(String::as_str);
         if named.is_empty() {
@@ -163,7 +163,7 @@ impl Program {
         Ok(known().filter(|code| named.iter().any(|name| name == code)).collect())
     }
 
-    /// No patient on file has a code; the same code written otherwise is suggested, never another patient.
+    /// The failure for an unknown patient; it suggests the same code in another spelling, never another patient.
     pub fn no_such_patient(&self, code: &str) -> Failure {
         let near = text::same_code(code, self.patients.codes.iter().map(String::as_str));
         let suggestion = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();

@@ -1,9 +1,9 @@
-//! One record file's text as a table that is read field by field: the only door to TOML.
+//! Reads the text of a record file field by field, as a table; the only module that uses TOML.
 //!
-//! A reader asks a [`Table`] for each key that it knows, with the key's type, limits and meaning. What it asked for is
-//! the shape of the file: any other key is unknown, and the JSON Schema, the flags of the commands and the columns of a
-//! table are made from the same list ([`Shape`]). A problem never stops the reading; all of a file are found in one
-//! run.
+//! A reader asks a [`Table`] for each key that it knows, with the key's type, limits and meaning. The requested keys
+//! are the shape of the file: any other key is unknown, and the JSON Schema, the flags of the commands and the columns
+//! of a table are generated from the same list ([`Shape`]). A problem never stops the reading; one run finds all
+//! problems of a file.
 //!
 //! ```toml
 //! kind = "shower"
@@ -12,7 +12,7 @@
 //! dressing_after = "wet"
 //! ```
 //!
-//! Left out on purpose: serde. It stops at the first fault of a file and loses the place of a missing key.
+//! Left out on purpose: serde, which stops at the first fault of a file and loses the place of a missing key.
 
 pub(crate) mod declare;
 mod depth;
@@ -41,7 +41,7 @@ use crate::problem::{Problem, Rule};
 
 /// Reads one file's text through `reader`, which asks for its fields.
 ///
-/// None if the text is no TOML at all, or `reader` could not make sense of it; the problems say why.
+/// Returns `None` if the text is not valid TOML, or `reader` cannot use it; the reasons are added to the problems.
 pub fn read<T>(
     source: &RecordText,
     problems: &mut Vec<Problem>,
@@ -50,19 +50,18 @@ pub fn read<T>(
     read_over(source, None, problems, reader)
 }
 
-/// A file's keys, to be laid under those of others.
+/// The keys of a file that provides defaults for others.
 #[derive(Debug)]
 pub struct Below(Values);
 
 impl Below {
-    /// The keys of a text; None if it is no TOML.
+    /// Parses the keys of a text; `None` if it is not valid TOML.
     pub fn of(text: &str) -> Option<Below> {
         Values::of(text).map(|values| Below(values.unplaced()))
     }
 }
 
-/// Reads one file's text laid over another: a key that it leaves out, and that is not needed, has the value of the one
-/// below.
+/// Reads one file's text with defaults from another: an optional key that it lacks takes the default.
 pub fn read_over<T>(
     source: &RecordText,
     below: Option<&Below>,
@@ -80,7 +79,7 @@ pub fn read_over<T>(
                 let (message, help) = syntax::plain(error.message());
                 source.problem(Rule::Syntax, &error.span().unwrap_or(0..0), message, help)
             });
-            // One slip makes the parser stumble more than once on its line.
+            // One fault can cause several parser errors on its line.
             let mut found: Vec<Problem> = found.collect();
             found.dedup_by_key(|problem| problem.place.line);
             problems.append(&mut found);
@@ -89,9 +88,9 @@ pub fn read_over<T>(
     }
 }
 
-/// Reads values that are in no file yet through `reader`; `source` is the file that they will be.
+/// Reads values that are not in a file yet through `reader`; `source` is their future file.
 ///
-/// None if `reader` could not make sense of them; the problems say why, each with its key.
+/// Returns `None` if `reader` cannot use them; the reasons are added to the problems, each with its key.
 pub fn read_values<T>(
     values: &Values,
     source: &RecordText,
@@ -113,7 +112,7 @@ fn read_placed<T>(
     value
 }
 
-/// The fields that `reader` asks for, with no file at hand.
+/// The fields that `reader` asks for, determined without a file.
 pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
     let nothing = RecordText { file: String::new(), text: String::new() };
     let mut table = Table::of(&nothing, None, 0..0, "");
@@ -127,7 +126,7 @@ fn too_deep(source: &RecordText) -> Option<Problem> {
     Some(source.problem(Rule::TooDeep, &span, message, "this is not a record; move the file out of the records"))
 }
 
-/// The two versions that a merge left in the file, if it did.
+/// The problem of an unresolved merge in the file, if there is one.
 fn conflict_markers(source: &RecordText) -> Option<Problem> {
     let markers: [&[u8]; 5] = [b"<<<<<<< ", b"=======\n", b"=======\r\n", b">>>>>>> ", b"||||||| "];
     let mut at = 0;

@@ -1,7 +1,7 @@
-//! Answers as values: what a command found, before anyone knows how it is shown.
+//! Answers as values: the results of a command, independent of how they are displayed.
 //!
-//! The JSON of a report is a promise to scripts: keys are added, never changed, within a major version; what is not
-//! known is null, never 0 and never left out.
+//! The JSON of a report is a promise to scripts: within a major version keys are added, never changed; an unknown value
+//! is null, never 0 and never omitted.
 
 pub mod alert;
 pub mod audit;
@@ -35,37 +35,37 @@ use crate::day::{AsOf, Calendar};
 use crate::problem::Problem;
 use crate::score::CAUTION;
 
-/// A report as a script gets it.
+/// A report as printed for a script.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Report<T> {
-    /// The command that made it.
+    /// Command.
     pub command: String,
-    /// The moment asked about, RFC 3339.
+    /// Instant of the question, RFC 3339.
     pub as_of: At,
-    /// The version of exitsite.
+    /// Version of exitsite.
     pub version: String,
-    /// The limits of a figure or a grade.
+    /// Limitations of a figure or a grade.
     pub caution: String,
-    /// The files that were met and could not be used.
+    /// Unreadable files.
     pub unusable: Vec<Unusable>,
-    /// The answer.
+    /// Answer.
     #[serde(flatten)]
     pub body: T,
 }
 
-/// A file that could not be used.
+/// An unreadable file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Unusable {
-    /// The path relative to the records folder.
+    /// Path relative to the records folder.
     pub file: String,
-    /// The line, where it is known.
+    /// Line, if known.
     pub line: Option<usize>,
-    /// The fault, in one sentence.
+    /// Fault, in one sentence.
     pub message: String,
 }
 
 impl<T> Report<T> {
-    /// A report of a command, as of a moment in the policy's zone.
+    /// A report of a command as of an instant, in the policy's time zone.
     pub fn of(command: &str, as_of: AsOf, calendar: &Calendar, mut unusable: Vec<Unusable>, body: T) -> Self {
         unusable.sort_by(|a, b| (&a.file, a.line).cmp(&(&b.file, b.line)));
         unusable.dedup();

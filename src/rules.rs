@@ -1,32 +1,32 @@
-//! The policy and the staff list, under which every question is asked.
+//! The policy and the staff list, which apply to every question.
 
 use crate::people::People;
 use crate::policy::{self, CarePlan, Policy, Scoring};
 use crate::problem::{Problem, Rule};
 
-/// The policy and the staff list, as far as they can be used.
+/// The policy and the staff list, as far as they are readable.
 #[derive(Debug, Clone, Copy)]
 pub struct Rules<'p> {
-    /// The policy; `None` if it cannot be used at all.
+    /// The policy; `None` if invalid.
     pub policy: Option<&'p Policy>,
-    /// The staff; `None` if people.toml is there and cannot be used.
+    /// The staff; `None` if people.toml exists but is unreadable.
     pub people: Option<&'p People>,
     /// The problems of both files.
     pub problems: &'p [Problem],
 }
 
 impl<'p> Rules<'p> {
-    /// The part of the policy that the schedule needs; `None` if it cannot be used.
+    /// The part of the policy for the schedule; `None` if invalid.
     pub fn plan(&self) -> Option<&'p CarePlan> {
         self.policy.and_then(|policy| policy.plan.as_ref())
     }
 
-    /// The part of the policy that scores exit sites; `None` if it cannot be used.
+    /// The part of the policy for scoring exit sites; `None` if invalid.
     pub fn scoring(&self) -> Option<&'p Scoring> {
         self.policy.and_then(|policy| policy.scoring.as_ref())
     }
 
-    /// The problem that keeps the policy from being used.
+    /// The problem that makes the policy invalid.
     pub fn policy_problem(&self) -> Problem {
         let is_of_policy = |problem: &&Problem| problem.makes_unusable() && problem.place.file == policy::FILE;
         let unknown =

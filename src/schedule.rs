@@ -1,9 +1,9 @@
-//! The next change that is due, and the changes that were missed.
+//! The next due change, and missed changes.
 //!
-//! A [`Schedule`] knows the policy's phases, a patient's orders and places, and one exit site; it says which days are
-//! expected and when the change after one is due. [`Due`] asks it about this morning, [`Expectation`]s about the past.
+//! A [`Schedule`] combines the policy's phases, a patient's orders and places, and one exit site; it determines the
+//! expected days and when the change after a given one is due. [`Due`] applies it to today, [`Expectation`]s to the past.
 //!
-//! Left out on purpose: the disk. Everything here is a function of the records already read.
+//! Left out on purpose: the disk. Everything here is a function of records already read.
 
 mod due;
 mod heard;
@@ -26,15 +26,15 @@ use crate::day::{after, before, plus};
 use crate::patient::{CareOrder, ExitSite, Patient};
 use crate::policy::{CarePlace, CarePlan, Interval};
 
-/// How far ahead a due day is looked for, in days; an interval is at most 366.
+/// How many days ahead a due day is searched; an interval is at most 366.
 const LOOK_AHEAD_DAYS: i64 = 400;
 
 const DAYS_OF_A_WEEK: i64 = 7;
 
-/// The name that stands for a phase while a clinician's order gives the interval.
+/// The phase name while a clinician's order gives the interval.
 const ORDER: &str = "order";
 
-/// The days of one exit site: which are expected, and how often the dressing is changed on them.
+/// The schedule of one exit site: its expected days and the interval of changes on them.
 #[derive(Debug, Clone, Copy)]
 pub struct Schedule<'a> {
     /// The policy.
@@ -45,26 +45,26 @@ pub struct Schedule<'a> {
     pub exit: &'a ExitSite,
 }
 
-/// Why a shower is too early.
+/// The reason why a shower is too early.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NoShower {
-    /// The post-operative day from which showers are usual has not come.
+    /// Before the first post-operative day on which showers are allowed.
     Before {
         /// That day.
         first_pod: i64,
     },
-    /// An order says no showers.
+    /// An order does not allow showers.
     Ordered,
 }
 
-/// The start of the chain before the first change.
+/// The start of the chain, before the first change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Beginning {
-    /// The dressing put on in the operating room, on the exit's own first day.
+    /// The dressing applied in the operating room, on the exit site's first day.
     Implant(NaiveDate),
     /// The last change before the records begin.
     ChangeBefore(NaiveDate),
-    /// Nothing is known: a look is due at once. The day before the start, which is no change.
+    /// Unknown: a look is due immediately. The day before the start, which is not a change.
     Unknown(NaiveDate),
 }
 
@@ -74,13 +74,13 @@ impl<'a> Schedule<'a> {
         self.patient.start(self.exit)
     }
 
-    /// The post-operative day: days since the exit's own first day.
+    /// The post-operative day: days since the exit site's first day.
     pub fn pod(&self, day: NaiveDate) -> i64 {
         (day - self.exit.from).num_days()
     }
 
-    /// Returns true if a change can be expected on a day: after the start, before the last day of the exit and of support, and
-    /// not elsewhere.
+    /// Returns true if a change can be expected on a day: after the start, before the last day of the exit site and of
+    /// support, and not elsewhere.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -96,15 +96,15 @@ impl<'a> Schedule<'a> {
         self.start() < day && self.is_inside(day)
     }
 
-    /// Returns true if a day from `first` to `last`, both included, belongs to a stay elsewhere: an unbroken run of at least
-    /// `[returns] after_days`, by the rows as they are, those after today included.
+    /// Returns true if a day from `first` to `last`, both included, belongs to a stay elsewhere: an unbroken run of at
+    /// least `[returns] after_days` days, according to the care rows, including those after today.
     ///
     /// ```
     /// # use exitsite::story::Story;
     /// let away = |back: &str| Story::implanted("2026-08-03").home_from("2026-08-27").elsewhere_from("2026-11-13").home_from(back);
     /// assert!(away("2026-11-15").is_stay_between("2026-11-14", "2026-11-20"));
     /// assert!(!away("2026-11-15").is_stay_between("2026-11-15", "2026-11-20"));
-    /// // a night in an emergency room is no stay: its day is not expected, and that is all
+    /// // a night in an emergency room is not a stay: only its own day is not expected
     /// assert!(!away("2026-11-14").is_stay_between("2026-11-10", "2026-11-20"));
     /// // a second row that goes on elsewhere makes it longer
     /// let moved = Story::implanted("2026-08-03").elsewhere_from("2026-11-13").elsewhere_from("2026-11-14").home_from("2026-11-15");
@@ -114,8 +114,8 @@ impl<'a> Schedule<'a> {
         self.patient.last_day_of_stay(self.plan.returns.after_days, first, last).is_some()
     }
 
-    /// Returns true if anything can be due on a day: support and exit site are open, the records have begun, the patient is not
-    /// elsewhere.
+    /// Returns true if anything can be due on a day: support and exit site are open, the records have begun, and the
+    /// patient is not elsewhere.
     pub(crate) fn is_followed(&self, day: NaiveDate) -> bool {
         self.start() <= day && self.is_inside(day)
     }
@@ -126,9 +126,10 @@ impl<'a> Schedule<'a> {
             && self.patient.place(day) != CarePlace::Elsewhere
     }
 
-    /// The interval of a day, and the name of its phase: the order that runs on it, else the first phase that fits.
+    /// Returns the interval of a day and the name of its phase: the order in force, otherwise the first phase that
+    /// applies.
     ///
-    /// Among several orders the one with the latest `from` holds, then the last in the file.
+    /// Several orders: the one with the latest `from` applies; on a tie, the last in the file.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -139,7 +140,7 @@ impl<'a> Schedule<'a> {
     /// assert_eq!(story.interval("2026-10-01"), "daily (order)");
     /// assert_eq!(story.interval("2026-10-14"), "daily (order)"); // `until` is included
     /// assert_eq!(story.interval("2026-10-15"), "every 2 days (home)");
-    /// // of two that run, the later one holds
+    /// // of two orders in force, the later one applies
     /// let story = story.order("2026-10-05", "2026-10-06", "every_days = 3");
     /// assert_eq!(story.interval("2026-10-06"), "every 3 days (order)");
     /// assert_eq!(story.interval("2026-10-07"), "daily (order)");
@@ -156,7 +157,8 @@ impl<'a> Schedule<'a> {
         Some((&phase.interval, phase.name.as_str()))
     }
 
-    /// Why a shower on a day is too early: the post-operative day, or an order; None where nothing speaks against it.
+    /// Returns the reason why a shower on a day is too early: the post-operative day, or an order; `None` if it is
+    /// allowed.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -174,11 +176,11 @@ impl<'a> Schedule<'a> {
         self.patient.orders.iter().any(forbids).then_some(NoShower::Ordered)
     }
 
-    /// The day on which the change after one on `last` is due; None if there is none up to 400 days after the later of
-    /// `last` and `today`.
+    /// Returns the day on which the change after one on `last` is due; `None` if there is none within 400 days of the
+    /// later of `last` and `today`.
     ///
-    /// It is the first expected day whose own interval is met, or the first one back from a stay elsewhere. Every day is
-    /// judged by its own interval, so an interval that shortens takes effect at once.
+    /// It is the first expected day whose own interval is met, or the first one after a stay elsewhere. Each day is
+    /// judged by its own interval, so a shorter interval takes effect immediately.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -191,14 +193,14 @@ impl<'a> Schedule<'a> {
     /// assert_eq!(story.next_due("2028-02-27"), "2028-02-29"); // a leap day
     /// assert_eq!(story.next_due("2026-12-31"), "2027-01-02"); // over the year's end
     ///
-    /// // an order that shortens the interval takes effect at once
+    /// // an order that shortens the interval takes effect immediately
     /// let daily = Story::implanted("2026-08-03").home_from("2026-08-27").order("2026-10-02", "2026-10-31", "every_days = 1");
     /// assert_eq!(daily.next_due("2026-09-30"), "2026-10-02");
     /// assert_eq!(daily.next_due("2026-10-01"), "2026-10-02");
     /// assert_eq!(daily.next_due("2026-10-30"), "2026-10-31");
     /// assert_eq!(daily.next_due("2026-10-31"), "2026-11-02"); // and ends with its last day
     ///
-    /// // on weekdays, not sooner than min_days
+    /// // weekdays, at least min_days apart
     /// let weekdays = Story::implanted("2026-08-03").home_from("2026-08-27").order("2026-09-01", "", "on_weekdays = ['mon', 'wed', 'fri']\nmin_days = 2");
     /// assert_eq!(weekdays.next_due("2026-11-20"), "2026-11-23"); // Friday to Monday
     /// assert_eq!(weekdays.next_due("2026-11-24"), "2026-11-27"); // Tuesday: Wednesday is too soon
@@ -211,7 +213,7 @@ impl<'a> Schedule<'a> {
     /// assert_eq!(away.next_due("2026-11-10"), "2026-11-12"); // due before the move
     /// assert_eq!(away.next_due("2026-11-15"), "2026-11-23"); // changed while elsewhere
     /// assert_eq!(away.next_due("2026-11-23"), "2026-11-25");
-    /// // a single day elsewhere is no stay: it is not expected, and the interval runs on
+    /// // a single day elsewhere is not a stay: it is not expected, and the interval continues
     /// let night = Story::implanted("2026-08-03").home_from("2026-08-27").elsewhere_from("2026-11-13").home_from("2026-11-14");
     /// assert_eq!(night.next_due("2026-11-12"), "2026-11-14");
     /// assert_eq!(night.next_due("2026-11-11"), "2026-11-14");
@@ -227,7 +229,7 @@ impl<'a> Schedule<'a> {
         self.first_met(last, after(last.max(self.start())), self.horizon(last, today))
     }
 
-    /// The first day from which on every day is like the next: no phase, order, place or end begins or ends any more.
+    /// Returns the first day from which all days are alike: no phase, order, place or end starts or stops any more.
     pub fn settled_from(&self) -> NaiveDate {
         let through = |pod| plus(self.exit.from, pod);
         let phases = self.plan.phases.iter();
@@ -235,8 +237,8 @@ impl<'a> Schedule<'a> {
         after(named.flatten().fold(self.patient.last_day_named(), NaiveDate::max))
     }
 
-    /// How many due days from one to `until` go by, each as though met on its day, and the due day after them. None where
-    /// too few do, or a day is not like the next yet: after some the day of the week is that of the first again, and so on.
+    /// Counts the due days from one day to `until`, each as if met on its day, and returns the due day after them. `None`
+    /// if there are too few, or the days are not alike yet: after a number of due days the weekday repeats, and so on.
     pub(crate) fn leap(&self, due_on: NaiveDate, until: NaiveDate, today: NaiveDate) -> Option<(i64, NaiveDate)> {
         let (interval, _) = self.interval(due_on)?;
         let is_far = (until - due_on).num_days() >= DAYS_OF_A_WEEK * interval.longest_days();
@@ -255,7 +257,7 @@ impl<'a> Schedule<'a> {
         None
     }
 
-    /// How many due days follow one before `until`, each as though met on its day.
+    /// Counts the due days after one day and before `until`, each as if met on its day.
     pub(crate) fn due_days_between(&self, due_on: NaiveDate, until: NaiveDate, today: NaiveDate) -> i64 {
         let mut count = 0;
         let mut next = self.next_due(due_on, today);
@@ -267,21 +269,21 @@ impl<'a> Schedule<'a> {
         count
     }
 
-    /// The last day on which a change after `last` is looked for. An interval is shorter than the days ahead, so that
-    /// nothing is found later than so many days after the days are alike.
+    /// Returns the last day on which a change after `last` is searched. An interval is shorter than the horizon, so
+    /// nothing is found later than that many days after all days are alike.
     fn horizon(&self, last: NaiveDate, today: NaiveDate) -> NaiveDate {
         plus(last.max(today.min(self.settled_from())), LOOK_AHEAD_DAYS)
     }
 
-    /// The first day from `first` to `horizon` on which the change after one on `last` is due, on which exit and support
-    /// are open and the patient is not elsewhere.
+    /// Returns the first day from `first` to `horizon` on which the change after one on `last` is due, the exit site and
+    /// support are open, and the patient is not elsewhere.
     fn first_met(&self, last: NaiveDate, first: NaiveDate, horizon: NaiveDate) -> Option<NaiveDate> {
         let is_met = |day: NaiveDate| self.interval(day).is_some_and(|(interval, _)| interval.is_met(last, day));
         let mut days = first.iter_days().take_while(|day| *day <= horizon);
         days.find(|day| self.is_inside(*day) && (is_met(*day) || self.is_stay_between(last, *day)))
     }
 
-    /// The start of the chain before the first change.
+    /// The start of the chain, before the first change.
     pub fn beginning(&self) -> Beginning {
         let start = self.start();
         match self.patient.last_change_before {
@@ -295,21 +297,21 @@ impl<'a> Schedule<'a> {
     ///
     /// ```
     /// # use exitsite::story::Story;
-    /// // the dressing put on in the operating room counts as changed on POD 0
+    /// // the dressing applied in the operating room counts as changed on POD 0
     /// assert_eq!(Story::implanted("2026-11-23").first_due(), "2026-11-24");
-    /// // records that begin later: from the last change before, if it is known
+    /// // records that begin later: from the last change before, if known
     /// let later = Story::implanted("2023-05-02").home_from("2023-06-01");
     /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-11-01").first_due(), "2026-11-03");
-    /// // one that was due before the start, or on it, is due on the first day from the start on
+    /// // a change that was due before the start, or on it, is due on the first day
     /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-10-31").first_due(), "2026-11-02");
     /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-10-25").first_due(), "2026-11-02");
-    /// // back from elsewhere before the start, and not looked at since
+    /// // back from elsewhere before the start, and not seen since
     /// let back = later.elsewhere_from("2026-10-20").home_from("2026-10-28").order("2026-10-01", "", "every_days = 30");
     /// assert_eq!(back.records_from("2026-11-02").last_change_before("2026-10-19").first_due(), "2026-11-02");
     /// assert_eq!(back.records_from("2026-11-02").last_change_before("2026-10-28").first_due(), "2026-11-27");
-    /// // nothing known: a look at once, on the first day itself
+    /// // nothing known: a look is due immediately, on the first day itself
     /// assert_eq!(later.records_from("2026-11-02").first_due(), "2026-11-02");
-    /// // and where the patient is elsewhere then, on the first day back
+    /// // and if the patient is elsewhere then, on the first day back
     /// assert_eq!(later.elsewhere_from("2026-10-30").home_from("2026-11-06").records_from("2026-11-02").first_due(), "2026-11-06");
     /// ```
     pub fn first_due(&self, today: NaiveDate) -> Option<NaiveDate> {
@@ -328,14 +330,14 @@ impl<'a> Schedule<'a> {
 }
 
 impl Beginning {
-    /// The day that the chain counts from.
+    /// The day from which the chain counts.
     pub fn day(self) -> NaiveDate {
         match self {
             Beginning::Implant(day) | Beginning::ChangeBefore(day) | Beginning::Unknown(day) => day,
         }
     }
 
-    /// The day if it stands for a change.
+    /// The day, if it is that of a change.
     pub fn change(self) -> Option<NaiveDate> {
         match self {
             Beginning::Implant(day) | Beginning::ChangeBefore(day) => Some(day),

@@ -1,7 +1,7 @@
 //! JSON Schemas of the record files and of the reports, for editors and scripts.
 //!
-//! Those of the records are made from the fields that the readers ask for, those of the reports from their types; so
-//! neither can drift from what the program does.
+//! The schemas of the records are generated from the fields that the readers ask for, those of the reports from their
+//! types, so neither can drift from the program.
 
 mod tables;
 
@@ -23,10 +23,10 @@ use crate::report::{
 };
 use crate::word::Word;
 
-/// The files that are no events.
+/// The files other than events.
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
-/// The reports, by their command; `teaching` is a kind of event already.
+/// The reports, by command; `teaching` is already the name of a kind of event.
 const REPORTS: [&str; 18] = [
     "alert",
     "audit",
@@ -51,12 +51,12 @@ const REPORTS: [&str; 18] = [
 /// The files that `export json` writes.
 const TABLES: [&str; 2] = ["export-table", "export-pseudonymous"];
 
-/// The name of every schema: the files, the kinds of events, the reports, the tables of an export.
+/// The name of every schema: files, kinds of events, reports, tables of an export.
 pub fn names() -> Vec<&'static str> {
     FILES.iter().chain(Kind::WORDS).chain(&REPORTS).chain(&TABLES).copied().collect()
 }
 
-/// The schema of a name; none if there is none of it.
+/// Returns the schema with a name; `None` if there is none.
 pub fn schema(name: &str) -> Option<Value> {
     let report = match name {
         "alert" => Some(schema_for!(Report<AlertReport>)),
@@ -104,7 +104,7 @@ pub fn schema(name: &str) -> Option<Value> {
     Some(Value::Object(whole))
 }
 
-/// Marks every key of a report as required: an unknown value is null and never left out.
+/// Marks every key of a report as required: an unknown value is null, never omitted.
 fn every_key_is_required(value: &mut Value) {
     match value {
         Value::Object(object) => {

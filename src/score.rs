@@ -1,7 +1,7 @@
-//! The score of an exit site: points, band, and which way it moves. It grades what was seen; it finds no infection.
+//! The score of an exit site: points, band and trend. It grades recorded findings; it does not diagnose infection.
 //!
-//! An item that was not looked at is missing, not 0: the total then lies in a range, and the band is `undetermined`
-//! unless both ends agree. As long as drainage was not looked at, no band is better than that.
+//! An item that was not assessed is missing, not 0: the total is then a range, and the band is `undetermined` unless both
+//! ends of the range fall in the same band. Without drainage, no band is better than `undetermined`.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -14,48 +14,48 @@ use crate::policy::{Band, Item, PointScale, Rubric, Scoring, UNDETERMINED};
 use crate::timeline::Timeline;
 use crate::word::words;
 
-/// Printed with every grade, alert and audit.
+/// The caution on every grade, alert and audit.
 pub const CAUTION: &str = "Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.";
 
-/// The known weakness of the built-in rubric, printed with every grade.
+/// The known weakness of the built-in rubric, included in every grade.
 ///
 /// Source: Clin Nephrol 2014;81:100-104; 7 of 11 is 63.6 %, 95 % limits 35 to 85 % (Wilson).
 pub const WEAKNESS: &str = "Known weakness: in 50 peritoneal dialysis patients a total of 4 or more, or pus, found 7 of 11 infected sites (64 %, 95 % limits 35 to 85 %) and none of 39 others, mostly because granulation tissue has no item (Clin Nephrol 2014;81:100-104). The rubric was made for another kind of line through the skin of the abdomen. A low score is not an all-clear.";
 
-/// The caution beside a score.
+/// The caution next to a score.
 pub const NO_ALL_CLEAR: &str = "A low score is not an all-clear.";
 
-/// One item as it was scored.
+/// One scored item.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ScoredItem {
     /// The field of `[site]`.
     #[serde(rename = "item")]
     pub field: SiteField,
-    /// The finding; null if it was not looked at.
+    /// Finding; null if not assessed.
     pub value: Option<Finding>,
-    /// Its points; null if it was not looked at.
+    /// Points; null if not assessed.
     pub points: Option<i64>,
-    /// The most points of the item.
+    /// Maximum points of the item.
     pub most: i64,
 }
 
-/// A site record as a rubric scores it.
+/// A site record scored by a rubric.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Score {
     /// Item by item.
     pub items: Vec<ScoredItem>,
-    /// The known points.
+    /// Sum of the known points.
     pub total_min: i64,
-    /// The known points and the most points of each missing item.
+    /// The known points plus the maximum points of each missing item.
     pub total_max: i64,
-    /// The band, or `undetermined`.
+    /// Band, or `undetermined`.
     pub band: String,
 }
 
 words! {
     /// The trend of a site.
     pub enum Trend {
-        /// There is no earlier record.
+        /// No earlier record.
         First = "first",
         /// Worse.
         Rising = "rising",
@@ -69,7 +69,7 @@ words! {
 }
 
 impl Score {
-    /// Scores what was seen.
+    /// Scores the findings of a site record.
     ///
     /// ```
     /// # use exitsite::event::{Drainage, Pain, Site, Swelling};
@@ -109,22 +109,22 @@ impl Score {
         Score { items, total_min, total_max, band }
     }
 
-    /// Returns true if every item was looked at.
+    /// Returns true if every item was assessed.
     pub fn is_complete(&self) -> bool {
         self.items.iter().all(|item| item.points.is_some())
     }
 
-    /// Returns true if any item was looked at: what makes an event a site record.
+    /// Returns true if any item was assessed, which makes an event a site record.
     pub fn is_site_record(&self) -> bool {
         self.items.iter().any(|item| item.points.is_some())
     }
 
-    /// The total, where every item was looked at.
+    /// The total; `None` unless every item was assessed.
     pub fn total(&self) -> Option<i64> {
         self.is_complete().then_some(self.total_min)
     }
 
-    /// The trend since an earlier score, over the items known in both.
+    /// The trend since an earlier score, over the items assessed in both.
     pub fn trend_since(&self, earlier: &Score) -> Trend {
         let both: Vec<(i64, i64, i64)> = self
             .items
@@ -145,43 +145,43 @@ impl Score {
     }
 }
 
-/// A site record of an exit site, scored, with its trend.
+/// A scored site record with its trend.
 #[derive(Debug, Clone)]
 pub struct Graded<'t> {
     /// The event.
     pub event: &'t Event,
     /// The score.
     pub score: Score,
-    /// True if staff saw the site.
+    /// True if the site was seen by staff.
     pub is_staff_look: bool,
     /// The trend.
     pub trend: Trend,
 }
 
-/// A site record as it was scored, for whoever does not hold the record.
+/// A scored site record, independent of the record itself.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ScoredSite {
-    /// The time of the record, or its day.
+    /// Time of the record, or its day.
     pub at: At,
     /// The file.
     pub file: String,
     /// The rubric.
     pub rubric: String,
-    /// The total; null where an item was not looked at.
+    /// Total; null if an item was not assessed.
     pub total: Option<i64>,
-    /// True if every item was looked at.
+    /// True if every item was assessed.
     pub complete: bool,
     /// Items, range and band.
     #[serde(flatten)]
     pub score: Score,
-    /// True if staff saw the site.
+    /// True if the site was seen by staff.
     pub staff_look: bool,
     /// The trend.
     pub trend: Trend,
 }
 
 impl Graded<'_> {
-    /// The score apart from its record.
+    /// Detaches the score from its record.
     pub fn assessment(&self, scoring: &Scoring, calendar: &Calendar) -> ScoredSite {
         ScoredSite {
             at: At::of(&self.event.when, calendar),
@@ -196,19 +196,19 @@ impl Graded<'_> {
     }
 }
 
-/// Returns true if staff of that day saw with their own eyes, or in a picture where that counts.
+/// Returns true if staff of that day saw the site in person, or in a picture if pictures count.
 pub fn is_staff_look(event: &Event, people: Option<&People>, image_counts: bool) -> bool {
     let is_seen = event.source == Source::Seen || image_counts && event.source == Source::Image;
     is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day))
 }
 
-/// Returns true if a site was looked at in full and shows nothing, no finding without an item either.
+/// Returns true if every item was assessed and there is no finding, including findings that are not scored.
 pub fn is_clean(score: &Score, site: &Site) -> bool {
     let others = [site.odor, site.warmth, site.overgranulation, site.bleeding];
     score.is_complete() && score.total_max == 0 && !others.contains(&Some(true))
 }
 
-/// Every site record of an exit site, in order, each compared with the one before it.
+/// Every site record of an exit site, in order, each compared with the previous one.
 pub fn grade<'t>(
     timeline: &'t Timeline,
     exit: &'t ExitSite,
@@ -236,7 +236,7 @@ pub fn grade<'t>(
 }
 
 fn scored(item: &Item, site: &Site) -> ScoredItem {
-    // How much comes out is nothing where nothing comes out.
+    // The amount of drainage is zero if there is no drainage.
     let is_dry_amount =
         item.field == SiteField::Amount && site.amount.is_none() && site.drainage == Some(crate::event::Drainage::None);
     let value = site.finding(item.field);
@@ -261,7 +261,7 @@ fn points(scale: &PointScale, value: Finding) -> Option<i64> {
     }
 }
 
-/// The word of a finding among the levels of a rubric.
+/// The word for a finding among the levels of a rubric.
 fn level(finding: Finding) -> &'static str {
     match finding {
         Finding::Word(word) => word,
@@ -275,7 +275,7 @@ fn is_missing(items: &[ScoredItem], field: SiteField) -> bool {
     items.iter().any(|item| item.field == field && item.points.is_none())
 }
 
-/// The place among the cut-offs of a total.
+/// The index of the cutoff for a total.
 fn band(rubric: &Rubric, total: i64) -> Option<usize> {
     rubric.cutoffs.iter().rposition(|cutoff| cutoff.from <= total)
 }

@@ -1,9 +1,10 @@
-//! Findings that need review: a fold over a patient's timeline, one family of signals to a file.
+//! Signals: findings that need review, computed by a fold over a patient's timeline, one file per family.
 //!
-//! An *episode* is one rise of a signal to its end. It rises by an event, or by a day that passes; more of the same while
-//! it is up joins it. What happens later never changes when an earlier one rose. A signal is not a finding of infection.
+//! An *episode* is one occurrence of a signal, from its start to its end. It starts with an event or with the passing of
+//! a day; more of the same while it is open joins it. A later event never changes when an earlier episode started. A
+//! signal is not a diagnosis of infection.
 //!
-//! Left out on purpose: numbers. Every threshold is the policy's.
+//! Left out on purpose: numbers. The policy has every threshold.
 
 mod ahead;
 mod answer;
@@ -52,39 +53,39 @@ pub(crate) use unread::{NAME_LAG_DAYS, Open, ReadWindow};
 /// The inputs of signals: a patient's timeline and the policy.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct SignalInputs<'a> {
-    /// The events, as of a moment.
+    /// The events, as of an instant.
     pub timeline: &'a Timeline<'a>,
     /// Phases and windows.
     pub plan: &'a CarePlan,
-    /// The rubric; none where it cannot be used: signals that rest on it are then not known.
+    /// The rubric; `None` if invalid: signals that depend on it are then unknown.
     pub scoring: Option<&'a Scoring>,
     /// The thresholds.
     pub signals: &'a Signals,
-    /// The staff; none where people.toml cannot be used.
+    /// The staff; `None` if people.toml is unreadable.
     pub people: Option<&'a People>,
-    /// The rules of sign-off; `None` if they cannot be used.
+    /// The sign-off rules; `None` if invalid.
     pub school: Option<SignOffRules<'a>>,
-    /// The first day that is looked at.
+    /// The first day considered.
     pub first_day: NaiveDate,
-    /// The first day of which cultures, infections, pulls and checkoffs are looked at.
+    /// The first day considered for cultures, infections, pulls and checkoffs.
     rare_from: NaiveDate,
-    /// The moment by which all that is not read has been, while it is asked which signals that can have raised.
+    /// The instant before which every unread record lies, while determining which signals unread records can have raised.
     unread: Option<UnreadPast>,
-    /// The first day of which every look is read, while that is asked.
+    /// The first day from which every look has been read, in that case.
     looks_from: Option<NaiveDate>,
 }
 
-/// The open signals of one urgency: the one count that every screen gives.
+/// Open signals of one urgency; the same count on every screen.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Review {
-    /// The signals that are open, acted on or not.
+    /// Open signals, acted on or not.
     pub open: usize,
-    /// Those of them whose latest news was acted on.
+    /// Open signals whose latest news was acted on.
     pub acted_on: usize,
 }
 
 impl Review {
-    /// The count of open signals, each by whether its latest news was acted on.
+    /// Counts open signals; each item is true if the latest news was acted on.
     pub(crate) fn of(acted_on: impl IntoIterator<Item = bool>) -> Review {
         acted_on.into_iter().fold(Review::default(), |review, acted_on| Review {
             open: review.open + 1,
@@ -94,7 +95,7 @@ impl Review {
 }
 
 impl<'a> SignalInputs<'a> {
-    /// The policy's settings of signals; `None` if a part that all of them need cannot be used.
+    /// The policy's settings of signals; `None` if a part that all signals need is invalid.
     pub(crate) fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<SignalInputs<'a>> {
         let (policy, people) = (rules.policy?, rules.people);
         let first_day = plus(timeline.today, -policy.signals.as_ref()?.look_back_days);
@@ -112,14 +113,14 @@ impl<'a> SignalInputs<'a> {
         })
     }
 
-    /// A watch that looks back `look_back_days` from `day`, for an audit of a past period.
+    /// The inputs for an audit of a past period: looks back `look_back_days` from `day`.
     pub(crate) fn looking_back_from(self, day: NaiveDate) -> SignalInputs<'a> {
         let first_day = plus(day, -self.signals.look_back_days);
         SignalInputs { first_day, rare_from: first_day, ..self }
     }
 
-    /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose; also those
-    /// that records dated a little ahead of the clock raise.
+    /// Returns every episode of the last `look_back_days` of the known signals, in the order of their start, including
+    /// those raised by records dated slightly ahead of the clock.
     pub(crate) fn episodes(&self) -> Vec<Episode> {
         let mut episodes = self.risen();
         if let Some(timeline) = self.timeline.ahead() {
@@ -141,7 +142,8 @@ impl<'a> SignalInputs<'a> {
         episodes
     }
 
-    /// The episodes of some signals, neither answered nor ended with support; `of_site` searches for those of an exit site.
+    /// Returns the episodes of some signals, before answers and the end of support are applied; `of_site` runs the search
+    /// at each exit site.
     fn search(&self, signals: &[Signal], of_site: fn(&WatchedSite, SearchOfSite) -> Vec<Episode>) -> Vec<Episode> {
         let exits = &self.patient().exits;
         let graded: Vec<Vec<Graded>> = exits.iter().map(|exit| self.graded(exit)).collect();
@@ -180,12 +182,12 @@ impl<'a> SignalInputs<'a> {
         self.threshold(threshold) as i64
     }
 
-    /// The time from which a record could be known: that of writing it, if later than the event.
+    /// The time from which a record could be known: when it was written, if later than the event.
     fn known(&self, event: &Event) -> Instant {
         event.known_at(self.calendar())
     }
 
-    /// All signals end with support; one that would rise later does not.
+    /// Ends every signal with support, and drops those that would start later.
     fn end_with_support(&self, episode: &mut Episode) {
         if let Some(ended) = &self.patient().ended {
             let end = self.calendar().start(ended.on);
@@ -197,17 +199,17 @@ impl<'a> SignalInputs<'a> {
     }
 }
 
-/// One exit site under watch, with its site records as they score.
+/// One exit site, with its scored site records.
 struct WatchedSite<'a> {
     watch: &'a SignalInputs<'a>,
     exit: &'a ExitSite,
     graded: &'a [Graded<'a>],
     by_name: BTreeMap<EventName, &'a Graded<'a>>,
-    /// The first day whose records are looked at.
+    /// The first day considered.
     first_day: NaiveDate,
 }
 
-/// The patient as a whole.
+/// The inputs for signals of the patient rather than of an exit site.
 struct Whole<'a> {
     watch: &'a SignalInputs<'a>,
     /// The full looks by staff at any exit site.
@@ -220,7 +222,8 @@ impl<'a> WatchedSite<'a> {
         WatchedSite { watch, exit, graded, by_name, first_day: watch.first_day }
     }
 
-    /// The episodes of a signal. One that is open where no look found the site clean in those days rose when the records
+    /// Returns the episodes of a signal. For an episode that no look closes within the days considered, older records
+    /// determine its start, so that the start does not depend on when it is computed.
     /// before them say, so that it rose on the same day whenever it is asked about.
     fn episodes(&self, search: fn(&WatchedSite) -> Vec<Episode>) -> Vec<Episode> {
         let mut episodes = search(self);
@@ -246,13 +249,13 @@ impl<'a> WatchedSite<'a> {
         (event.when.care_day - self.exit.from).num_days()
     }
 
-    /// The site records of the days that are looked at.
+    /// The site records of the days considered.
     fn records(&self) -> impl Iterator<Item = &'a Graded<'a>> {
         let first = self.first_day;
         self.graded.iter().filter(move |graded| graded.event.when.care_day >= first)
     }
 
-    /// Every look at the exit on the days that are looked at, also one in which no item of the rubric was looked at.
+    /// Every look at the exit site on the days considered, including looks without a scored item.
     fn looks(&self) -> impl Iterator<Item = SiteLook<'a>> {
         let looks = self.events().filter(|event| event.site().is_some_and(|site| !site.is_empty()));
         looks.map(|event| self.look(event))
@@ -262,19 +265,19 @@ impl<'a> WatchedSite<'a> {
         SiteLook { event, graded: self.by_name.get(&event.name).copied() }
     }
 
-    /// Returns true if something of the exit on a day may not be read.
+    /// Returns true if some record of the exit site on a day may be unread.
     fn is_unread(&self, day: NaiveDate) -> bool {
         let can_be = self.watch.unread.is_some() && self.exit.from < self.watch.first_day;
         can_be && day < self.watch.first_day
     }
 
-    /// Returns true if something of the exit that is not read may stand between an event and the next one that is read.
+    /// Returns true if an unread record of the exit site may lie between an event and the next one read.
     fn can_follow_unread(&self, event: Option<&Event>) -> bool {
         let until = self.watch.unread.map(|unread| unread.until).filter(|_| self.exit.from < self.watch.first_day);
         until.is_some_and(|until| event.is_none_or(|event| event.when.instant <= until))
     }
 
-    /// The pulls at the exit on the days before those that are looked at, where pulls are read further back.
+    /// The pulls at the exit site before the days considered, as far back as pulls are read.
     fn pulls_before(&self) -> impl DoubleEndedIterator<Item = &'a Event> {
         let (from, first) = (self.watch.rare_from, self.first_day);
         let events = self.watch.timeline.of_exit(self.exit);
@@ -283,14 +286,14 @@ impl<'a> WatchedSite<'a> {
         })
     }
 
-    /// The events of the exit on the days that are looked at.
+    /// The events of the exit site on the days considered.
     fn events(&self) -> impl Iterator<Item = &'a Event> {
         let first = self.first_day;
         self.watch.timeline.of_exit(self.exit).filter(move |event| event.when.care_day >= first)
     }
 }
 
-/// A look at a site, and how it scores where an item of the rubric was looked at.
+/// A look at a site, with its score if any item was assessed.
 #[derive(Clone, Copy)]
 struct SiteLook<'a> {
     event: &'a Event,
@@ -301,12 +304,12 @@ fn is_clean(graded: &Graded) -> bool {
     graded.event.site().is_some_and(|site| score::is_clean(&graded.score, site))
 }
 
-/// A look by staff in which every item was looked at: what can confirm that something is gone.
+/// A look by staff in which every item was assessed: the only kind that can confirm that a finding has resolved.
 fn is_full_staff_look(graded: &Graded) -> bool {
     graded.is_staff_look && graded.score.is_complete()
 }
 
-/// The signals of today that the program's policy has turned off, each with the reason.
+/// The signals of today that the policy turned off, each with the reason.
 pub(crate) fn off_today(rules: Rules) -> BTreeMap<String, String> {
     let off = rules.policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| signals.off());
     let is_of_today = |name: &str| Signal::from_word(name).is_some_and(|signal| signal.urgency() == Urgency::Today);

@@ -1,8 +1,7 @@
 //! An invented patient in a few words, so that an example reads like a calendar.
 //!
-//! The days are the specification of the schedule; a reader checks them with a calendar and the policy's defaults:
-//! daily through POD 21 and on the ward, every other day at home, 03:00 the start of the care day, America/Chicago.
-//! Whatever is wrong in a story stands in the answer, so that no example passes by mistake.
+//! The dates specify the schedule; a reader can check them with a calendar and the policy's defaults: daily through POD 21 and
+//! on the ward, every other day at home, care days from 03:00, America/Chicago. An error in a story appears in the answer.
 
 use std::sync::Arc;
 
@@ -57,7 +56,7 @@ impl Story {
         self.care(day, "elsewhere", "")
     }
 
-    /// An order from one day until another, or "" to run on.
+    /// An order from one day until another; with "" as the end, it stays in force.
     pub fn order(&self, from: &str, until: &str, says: &str) -> Story {
         let until = if until.is_empty() { String::new() } else { format!("until = {until}\n") };
         self.row(format!("[[order]]\nfrom = {from}\n{until}{says}\nby = 'md-3'\n"))
@@ -93,7 +92,7 @@ impl Story {
         self.ask(on, |schedule, _| schedule.is_expected(day(on)).to_string()) == "true"
     }
 
-    /// The reason why a shower on a day is too early.
+    /// Returns the reason why a shower on a day is too early.
     pub fn no_shower(&self, on: &str) -> String {
         self.ask(on, |schedule, _| match schedule.no_shower(day(on)) {
             Some(NoShower::Before { .. }) => "before the first shower day".to_owned(),
@@ -107,14 +106,14 @@ impl Story {
         self.ask(first, |schedule, _| schedule.is_stay_between(day(first), day(last)).to_string()) == "true"
     }
 
-    /// The interval of a day and its phase.
+    /// Returns the interval of a day and its phase.
     pub fn interval(&self, on: &str) -> String {
         self.ask(on, |schedule, _| {
             schedule.interval(day(on)).map_or("none".into(), |(interval, phase)| format!("{interval} ({phase})"))
         })
     }
 
-    /// The day on which the change after one on `last` is due.
+    /// Returns the day on which the change after one on `last` is due.
     pub fn next_due(&self, last: &str) -> String {
         self.ask(last, |schedule, _| shown(schedule.next_due(day(last), day(last))))
     }
@@ -124,7 +123,7 @@ impl Story {
         self.ask("2026-11-24", |schedule, timeline| shown(schedule.first_due(timeline.today)))
     }
 
-    /// State, day, reason, and hours overdue at a moment.
+    /// Returns state, day, reason and hours overdue as of an instant.
     pub fn due(&self, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let due = Due::of(&schedule, timeline);
@@ -139,7 +138,7 @@ impl Story {
         })
     }
 
-    /// The other requirements of a change at a moment, each with its deadline.
+    /// Returns the other requirements of a change as of an instant, each with its deadline.
     pub fn also(&self, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let due = Due::of(&schedule, timeline);
@@ -151,7 +150,8 @@ impl Story {
         })
     }
 
-    /// The last covered day, the last day on which the household was heard from, and the day of the next log, at a moment.
+    /// Returns the last covered day, the last day of contact with the household, and the day of the next log, as of an
+    /// instant.
     pub fn heard(&self, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let due = Due::of(&schedule, timeline);
@@ -160,7 +160,7 @@ impl Story {
         })
     }
 
-    /// The last promise at a moment.
+    /// Returns the last promise as of an instant.
     pub fn promise(&self, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             Promise::of(&schedule, timeline).map_or("none".to_owned(), |promise| {
@@ -170,17 +170,17 @@ impl Story {
         })
     }
 
-    /// The default `expect_by` of a call at a moment.
+    /// Returns the default `expect_by` of a call.
     pub fn default_until(&self, call: &str) -> String {
         self.ask(call, |schedule, timeline| minute(schedule.plan, default_until(&schedule, timeline, timeline.as_of)))
     }
 
-    /// The changes missed in a row at a moment.
+    /// Returns the number of consecutive missed changes as of an instant.
     pub fn missed_in_a_row(&self, as_of: &str) -> i64 {
         self.ask(as_of, |schedule, timeline| Missed::in_a_row(&schedule, timeline).to_string()).parse().unwrap_or(-1)
     }
 
-    /// The longest gap of a period as of the end of a day, and the days in it that are not covered.
+    /// Returns the longest gap of a period as of the end of a day, and the days in it that are not covered.
     pub fn gap(&self, from: &str, to: &str, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let missed = Missed::of(&schedule, timeline, Period { from: day(from), to: day(to) });
@@ -189,7 +189,7 @@ impl Story {
         })
     }
 
-    /// The outcomes of the expected changes of a period, as of the end of a day.
+    /// Returns the outcomes of the expected changes of a period, as of the end of a day.
     pub fn missed(&self, from: &str, to: &str, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let missed = Missed::of(&schedule, timeline, Period { from: day(from), to: day(to) });
@@ -205,8 +205,8 @@ impl Story {
         })
     }
 
-    /// The days of a period on which something is planned, as of a moment: those on which a change is due, with the
-    /// reason where it is not the interval.
+    /// Returns the planned days of a period as of an instant: those on which a change is due, with the reason if it is
+    /// not the interval.
     pub fn outlook(&self, from: &str, to: &str, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let due = Due::of(&schedule, timeline);
@@ -224,7 +224,7 @@ impl Story {
         })
     }
 
-    /// The signals of the last 400 days, each with when it rose, was answered and ended, as of a moment.
+    /// Returns the signals of the last 400 days as of an instant, each with its start, the first action and its end.
     ///
     /// The staff are rn-07 (a nurse), ed-1 (an educator who may sign) and md-3 (a physician); a caregiver is p001-son.
     #[track_caller]
@@ -232,7 +232,7 @@ impl Story {
         self.signals_by("", as_of)
     }
 
-    /// The answer under a policy that differs from the defaults.
+    /// Returns the signals under a policy that differs from the defaults.
     ///
     /// A story with an error fails its test here: an example that looks for one name, or for none, would pass by mistake.
     #[track_caller]
@@ -241,11 +241,11 @@ impl Story {
         let episodes = self.episodes(policy_says, as_of, &mut problems);
         problems.retain(|problem| problem.makes_unusable());
         let wrong: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
-        assert!(episodes.is_some() && wrong.is_empty(), "the story cannot be used: {wrong:?}");
+        assert!(episodes.is_some() && wrong.is_empty(), "the story has errors: {wrong:?}");
         episodes.unwrap_or_default()
     }
 
-    /// The signals that may be open as of a moment, if only the files named on a day and later are read.
+    /// Returns the signals that may be open as of an instant, if only the files named on a day and later are read.
     pub fn may_be_open(&self, as_of: &str, read_from: &str) -> Vec<String> {
         let from = day(read_from);
         let names: Vec<EventName> = self.events.iter().filter_map(|(name, _)| EventName::read(name)).collect();
@@ -257,7 +257,7 @@ impl Story {
         read.watch("", as_of, &mut Vec::new(), open).unwrap_or_default()
     }
 
-    /// Watches the story under a policy that differs from the defaults.
+    /// Computes the signal inputs of the story under a policy that differs from the defaults.
     fn watch<A>(
         &self,
         policy_says: &str,
@@ -298,7 +298,7 @@ impl Story {
         self.watch(policy_says, as_of, problems, |watch| watch.episodes().iter().map(line).collect())
     }
 
-    /// The stock of the policy's first item at a moment.
+    /// Returns the stock of the policy's first item as of an instant.
     pub fn stock(&self, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let supplies = policy("", &mut Vec::new()).and_then(|policy| policy.supplies).unwrap_or_default();
@@ -323,7 +323,7 @@ impl Story {
         Story { rows: format!("{}{row}", self.rows), ..self.clone() }
     }
 
-    /// Puts the question to the records that the story stands for.
+    /// Passes the records of the story to a question.
     pub fn ask(&self, as_of: &str, question: impl FnOnce(Schedule, &Timeline) -> String) -> String {
         let mut problems = Vec::new();
         let answer = self.try_ask(as_of, &mut problems, question);
@@ -368,7 +368,7 @@ impl Story {
     }
 }
 
-/// The defaults, for a program in Chicago, and what it says otherwise.
+/// The default policy for a program in Chicago, with the given changes.
 fn policy(says: &str, problems: &mut Vec<Problem>) -> Option<Policy> {
     let text = format!("schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n{says}\n");
     Policy::read(&RecordText { file: "policy.toml".into(), text }, problems).ok().flatten()

@@ -1,9 +1,9 @@
-//! A household's supplies: on hand, used, the day on which they run out, the day to order by.
+//! A household's supplies: on hand, used, the day they run out, and the day to order by.
 //!
-//! On hand is what was last counted, plus what came since, less what was lost and used since: each change at home uses
-//! `per_change`. What was never counted is not known, and never zero.
+//! On hand is the last count, plus what was received since, less what was lost and used since: each change at home uses
+//! `per_change`. An item that was never counted is unknown, never zero.
 //!
-//! Left out on purpose: kits used anywhere but at home; a ward has its own.
+//! Left out on purpose: supplies used anywhere but at home; a ward has its own.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -16,36 +16,36 @@ use crate::policy::{CarePlace, CarePlan, SupplyItem};
 use crate::schedule::{DayPlan, Due, Outlook, Schedule};
 use crate::timeline::Timeline;
 
-/// The household's own use is that of so many days, today included (rules: the last 28 days).
+/// The number of days, including today, over which the household's own use is measured (rules: the last 28 days).
 pub(crate) const OWN_USE_DAYS: i64 = 28;
 
-/// How far ahead changes are projected, in days.
+/// The number of days ahead for which changes are projected.
 pub(crate) const PROJECTED_DAYS: i64 = 400;
 
 /// A household's stock of one item.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Stock {
-    /// The item.
+    /// Item.
     pub item: String,
-    /// How many were counted last; null where it was never counted, as are the numbers below.
+    /// Last count; null if never counted, as are the numbers below.
     pub counted: Option<i64>,
-    /// The care day of that count.
+    /// Care day of that count.
     pub counted_on: Option<NaiveDate>,
-    /// How many came since then.
+    /// Number received since then.
     pub received: Option<i64>,
-    /// How many were lost since then.
+    /// Number lost since then.
     pub lost: Option<i64>,
-    /// How many the changes at home used since then.
+    /// Number used by changes at home since then.
     pub used: Option<i64>,
-    /// The stock by the records; below zero, they cannot be right.
+    /// Stock according to the records; if negative, the records are wrong.
     pub on_hand: Option<i64>,
-    /// Changes planned before today of which nobody has told yet; they are not in `used`.
+    /// Unreported changes planned before today; not included in `used`.
     pub changes_not_told: Option<i64>,
-    /// The day of the first change that cannot be supplied; null also where that is not within 400 days.
+    /// Day of the first change without supplies; null also if that is more than 400 days ahead.
     pub runs_out_on: Option<NaiveDate>,
-    /// That day less the days that an order takes.
+    /// That day less the lead time of an order.
     pub order_by: Option<NaiveDate>,
-    /// True if it is to be ordered by now.
+    /// True if it must be ordered by now.
     pub short: Option<bool>,
 }
 
@@ -54,7 +54,7 @@ pub(crate) fn stocks(items: &[SupplyItem], plan: &CarePlan, timeline: &Timeline)
     items.iter().map(|item| Stock::of(item, plan, timeline)).collect()
 }
 
-/// Returns true if one of the items is to be ordered by now; none where one was never counted and no other is short.
+/// Returns true if an item must be ordered by now; `None` if one was never counted and no other is short.
 pub(crate) fn is_short(stocks: &[Stock]) -> Option<bool> {
     if stocks.iter().any(|stock| stock.short == Some(true)) {
         return Some(true);
@@ -63,28 +63,28 @@ pub(crate) fn is_short(stocks: &[Stock]) -> Option<bool> {
 }
 
 impl Stock {
-    /// A household's stock of an item, as of the timeline's moment.
+    /// Computes a household's stock of an item, as of the timeline's instant.
     ///
-    /// The n-th projected change is on the earlier of its day by the schedule run forward and its day by the own use of
-    /// the last 28 days. A household that is not covered today is planned on from the last day that is known.
+    /// The n-th projected change is on the earlier of two days: that of the schedule run forward, and that of the own use
+    /// of the last 28 days. A household that is not covered today is projected from the last known day.
     ///
     /// ```
     /// # use exitsite::story::Story;
     /// let home = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-20T08:00", "change", "");
     /// assert_eq!(home.stock("2026-11-21T07:15"), "never counted");
-    /// // every other day: the 22nd, 24th and 26th can be supplied, the 28th cannot; ordered a week before
+    /// // every other day: the 22nd, 24th and 26th can be supplied, the 28th cannot; order a week before
     /// let counted = home.event("2026-11-20T09:00", "supply", "item = 'dressing-kit'\ncounted = 3");
     /// assert_eq!(counted.stock("2026-11-21T02:59"), "3 on hand, runs out 2026-11-28, order by 2026-11-21");
     /// assert_eq!(counted.stock("2026-11-21T07:15"), "3 on hand, runs out 2026-11-28, order by 2026-11-21, short");
-    /// // a change at home uses one, what comes is added, what is lost is taken away
+    /// // a change at home uses one, what is received is added, what is lost is subtracted
     /// let used = counted.event("2026-11-22T08:00", "change", "").event("2026-11-22T12:00", "supply", "item = 'dressing-kit'\nreceived = 20");
     /// assert_eq!(used.stock("2026-11-22T20:00"), "22 on hand, runs out 2027-01-07, order by 2026-12-31");
     /// let lost = used.event("2026-11-22T13:00", "supply", "item = 'dressing-kit'\nlost = 19");
     /// assert_eq!(lost.stock("2026-11-22T20:00"), "3 on hand, runs out 2026-11-30, order by 2026-11-23");
-    /// // a later count is the truth, whatever was there before it
+    /// // a later count replaces everything before it
     /// let again = lost.event("2026-11-22T14:00", "supply", "item = 'dressing-kit'\ncounted = 10");
     /// assert_eq!(again.stock("2026-11-22T20:00"), "10 on hand, runs out 2026-12-14, order by 2026-12-07");
-    /// // fewer than none: the records cannot be right
+    /// // negative: the records are wrong
     /// let none = counted.event("2026-11-20T10:00", "supply", "item = 'dressing-kit'\nlost = 5");
     /// assert_eq!(none.stock("2026-11-21T07:15"), "-2 on hand, runs out 2026-11-22, order by 2026-11-15, short");
     /// ```
@@ -150,8 +150,8 @@ fn is_at_home(patient: &Patient, event: &Event) -> bool {
         && patient.exits.iter().any(|exit| patient.concerns(event, exit))
 }
 
-/// The days of the changes to come at home, from the last day that is known on: those of `supplied` changes and the one
-/// after them at least. Where they end before today, how many further ones there are before it, too.
+/// Returns the days of the future changes at home, from the last known day on: at least those of `supplied` changes and
+/// one more. If they end before today, also returns how many more there are before it.
 fn projected(plan: &CarePlan, timeline: &Timeline, counted_on: NaiveDate, supplied: i64) -> (Vec<NaiveDate>, i64) {
     let (patient, today) = (timeline.patient, timeline.today);
     let is_home = |day: &NaiveDate| patient.place(*day) == CarePlace::Home;
@@ -160,7 +160,7 @@ fn projected(plan: &CarePlan, timeline: &Timeline, counted_on: NaiveDate, suppli
         let schedule = Schedule { plan, patient, exit };
         let from =
             if timeline.is_told_between(today, today) { today } else { first_unknown(timeline, exit, counted_on) };
-        // From the day on which a day is like the next, as many as asked for are enough.
+        // From the day on which all days are alike, the requested number is enough.
         let changed = timeline.changes(exit).map(|change| change.when.care_day);
         let alike = changed.fold(schedule.settled_from().max(from), NaiveDate::max);
         let longest = schedule.interval(alike).map_or(1, |(interval, _)| interval.longest_days());
@@ -182,7 +182,7 @@ fn projected(plan: &CarePlan, timeline: &Timeline, counted_on: NaiveDate, suppli
     (days, further)
 }
 
-/// The day after the last one that is known: counted on, covered, or of a change.
+/// The day after the last known one: counted, covered, or with a change.
 fn first_unknown(timeline: &Timeline, exit: &ExitSite, counted_on: NaiveDate) -> NaiveDate {
     let changed = timeline.changes(exit).next_back().map(|change| change.when.care_day);
     let covered = timeline.last_covered_day();
@@ -207,16 +207,16 @@ fn due_days(
 /// A household's needs for the first days at home.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FirstDays {
-    /// The first of them: that of the planned move home; today where the patient is home, or no move is planned.
+    /// First day: that of the planned move home; today if the patient is at home, or no move is planned.
     pub from: NaiveDate,
-    /// The last of them.
+    /// Last day.
     pub to: NaiveDate,
-    /// The number needed.
+    /// Number needed.
     pub needed: i64,
 }
 
 impl FirstDays {
-    /// The changes that fall due in the `discharge_days` from the day home, and what they use.
+    /// Returns the changes due in the `discharge_days` from the day home, and the number of items that they use.
     pub fn of(item: &SupplyItem, plan: &CarePlan, timeline: &Timeline) -> FirstDays {
         let today = timeline.today;
         let home = planned_home(timeline.patient, today);
@@ -232,12 +232,12 @@ impl FirstDays {
     }
 }
 
-/// The day of the next move home that is planned.
+/// The day of the next planned move home.
 pub(crate) fn planned_home(patient: &Patient, today: NaiveDate) -> Option<NaiveDate> {
     patient.care.iter().find(|row| row.from > today && row.place == CarePlace::Home).map(|row| row.from)
 }
 
-/// The patient as though home from a day on.
+/// Returns the patient as if at home from a day on.
 fn at_home_from(patient: &Patient, from: NaiveDate) -> Patient {
     let mut home = patient.clone();
     if patient.place(from) != CarePlace::Home {

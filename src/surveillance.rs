@@ -1,7 +1,7 @@
-//! Statistics of an audit as pure functions: counts and exposures go in, figures with their limits come out.
+//! Statistics of an audit as pure functions: counts and exposures in, figures with their limits out.
 //!
-//! Every file cites the source of its method. Left out on purpose: records, patients and dates. A figure that cannot be
-//! told is `None`, never zero and never not-a-number.
+//! Every file cites the source of its method. Left out on purpose: records, patients and dates. An undefined figure is
+//! `None`, never zero and never NaN.
 
 pub mod chart;
 pub mod concentration;

@@ -1,10 +1,10 @@
-//! Teaching: sign-offs, their last day, and the checkoffs still missing.
+//! Teaching: sign-offs, their last day, and the checkoffs still required.
 //!
-//! A checkoff *qualifies* if it is a return demonstration, the observer may sign that day and is not the learner, every
-//! critical step was done unaided, and none was missed. So many of them, on different days and of one version, sign off
-//! from the last of them; one that somebody who may sign attests does so alone.
+//! A checkoff is *passed* if it is a return demonstration, the observer may sign that day and is not the learner, every
+//! critical step was done unaided, and no step was missed. The required number of passed checkoffs, on different days and
+//! of one version, gives a sign-off from the last of them; an attestation by a person who may sign gives one by itself.
 //!
-//! Left out on purpose: permission. Who may do what is the program's to say.
+//! Left out on purpose: permission. The program decides who may do what.
 
 mod held;
 mod objection;
@@ -25,34 +25,34 @@ pub(crate) use held::{Failed, SignedDays};
 pub(crate) use objection::Objection;
 
 words! {
-    /// How far somebody is.
+    /// Progress of a learner.
     pub enum Progress {
         /// No checkoff on file.
         NotStarted = "not-started",
-        /// Some, not enough.
+        /// Some checkoffs, not enough passed.
         InTraining = "in-training",
         /// Signed off.
         SignedOff = "signed-off",
-        /// Signed off, and a return demonstration since then failed.
+        /// Signed off, but a later return demonstration failed.
         Suspended = "suspended",
-        /// Was signed off; the time is over.
+        /// Was signed off, but the sign-off expired.
         Lapsed = "lapsed",
     }
 }
 
-/// A program's curricula and its rules of sign-off.
+/// A program's curricula and its sign-off rules.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct SignOffRules<'a> {
-    /// After how many checkoffs, for how long.
+    /// The settings: the number of checkoffs and the days of validity.
     pub settings: TeachingPolicy,
     /// The curricula.
     pub curricula: &'a [Curriculum],
-    /// The persons who may sign.
+    /// The people who may sign.
     pub people: &'a People,
 }
 
 words! {
-    /// How a step was done when it was done last, if not unaided.
+    /// How a step was last done, if not unaided.
     pub enum Lack {
         /// After a prompt.
         Prompted = "prompted",
@@ -63,20 +63,20 @@ words! {
     }
 }
 
-/// A step that was not done unaided when it was done last.
+/// A step that was not done unaided the last time.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct MissingStep {
     /// Its id.
     pub step: String,
-    /// The step.
+    /// Text of the step.
     pub text: String,
-    /// True if a miss can infect.
+    /// True if missing the step can cause an infection.
     pub critical: bool,
-    /// How it was done last.
+    /// How it was last done.
     pub last: Lack,
 }
 
-/// A checkoff, and whether it counts.
+/// A checkoff, and whether it was passed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Checkoff {
     /// Its care day.
@@ -85,13 +85,13 @@ pub struct Checkoff {
     pub file: String,
     /// The version of the curriculum.
     pub version: i64,
-    /// How much the learner did.
+    /// Mode of the checkoff.
     pub mode: Mode,
     /// The observer.
     pub observer: String,
-    /// True if it counts toward a sign-off, or is one.
+    /// True if it counts toward a sign-off, or is itself one.
     pub counts: bool,
-    /// Why it does not count, where it does not.
+    /// Reasons why it does not count; empty if it does.
     pub why_not: Vec<Objection>,
 }
 
@@ -100,48 +100,48 @@ pub struct Checkoff {
 pub struct CurriculumProgress {
     /// The curriculum.
     pub curriculum: String,
-    /// Its newest version.
+    /// Newest version.
     pub version: i64,
-    /// How far.
+    /// Progress.
     pub state: Progress,
-    /// The last day of the sign-off, included; where it has lapsed, the day it was.
+    /// Last day of the sign-off, included; if it lapsed, the former last day.
     pub until: Option<NaiveDate>,
-    /// The first day without it, where it has lapsed.
+    /// First day without a sign-off, if it lapsed.
     pub lapsed_since: Option<NaiveDate>,
-    /// True if the sign-off is of an older version than the newest one.
+    /// True if the sign-off is for an older version than the newest one.
     pub older_version: bool,
-    /// Qualifying checkoffs of the newest version, on different days of the last `valid_days`.
+    /// Passed checkoffs of the newest version, on different days of the last `valid_days`.
     pub qualifying: i64,
-    /// How many are needed.
+    /// Number of checkoffs required.
     pub needed: i64,
-    /// How many steps the newest version has.
+    /// Number of steps of the newest version.
     pub steps: i64,
-    /// The last return demonstration that failed, where none has qualified since then.
+    /// Last failed return demonstration, if none has been passed since.
     pub failed: Option<Failed>,
-    /// Steps not done unaided in the last checkoff of the newest version that says something of them.
+    /// Steps not done unaided in the last checkoff of the newest version that lists them.
     pub missing: Vec<MissingStep>,
-    /// Every checkoff, in order.
+    /// All checkoffs, in order.
     pub checkoffs: Vec<Checkoff>,
 }
 
-/// A planned move home for which too few are signed off.
+/// A planned move home with too few people signed off.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct MoveHome {
     /// The patient's code.
     pub patient: String,
     /// The day of the move.
     pub on: NaiveDate,
-    /// Persons signed off on that day.
+    /// People signed off on that day.
     pub signed_off: Vec<String>,
-    /// Caregivers needed, or the patient.
+    /// Number of caregivers required, unless the patient is signed off.
     pub needed: i64,
 }
 
-/// A planned move home is looked at from so many days before it.
+/// The number of days before a planned move home in which it is checked.
 const MOVE_HOME_DAYS: i64 = 7;
 
 impl<'a> SignOffRules<'a> {
-    /// A planned move home, within a week, to a household in which too few are signed off on that day.
+    /// Returns a planned move home within a week if too few people are signed off on that day.
     pub(crate) fn move_home(&self, timeline: &Timeline) -> Option<MoveHome> {
         let (patient, today) = (timeline.patient, timeline.today);
         let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
@@ -159,13 +159,13 @@ impl<'a> SignOffRules<'a> {
         })
     }
 
-    /// The rules of teaching by the policy and the staff list; `None` if one of them cannot be used.
+    /// Returns the sign-off rules from the policy and the staff list; `None` if either is unreadable.
     pub(crate) fn of(rules: Rules<'a>) -> Option<SignOffRules<'a>> {
         let policy = rules.policy?;
         Some(SignOffRules { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: rules.people? })
     }
 
-    /// Why a checkoff counts for nothing whatever was done in it: by who observed it.
+    /// Returns the reason, if any, why the observer of a checkoff makes it not count.
     pub(crate) fn objection_to_observer(&self, event: &Event, teaching: &Teaching) -> Option<Objection> {
         if teaching.observer == teaching.learner {
             return Some(Objection::ObserverIsLearner);
@@ -175,7 +175,7 @@ impl<'a> SignOffRules<'a> {
         (!may_sign).then(|| Objection::MayNotSign(teaching.observer.clone()))
     }
 
-    /// Why a checkoff counts for nothing whatever was done in it: by what it is of.
+    /// Returns the reason, if any, why the curriculum of a checkoff makes it not count.
     pub(crate) fn objection_to_curriculum(&self, teaching: &Teaching) -> Option<Objection> {
         if self.curriculum(teaching).is_some() {
             return None;
@@ -188,7 +188,7 @@ impl<'a> SignOffRules<'a> {
         })
     }
 
-    /// Why a checkoff counts for nothing; empty where it qualifies toward a sign-off, or is one (attested).
+    /// Returns the reasons a checkoff does not count; empty if it counts toward a sign-off or is itself one (attested).
     fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<Objection> {
         let observer = self.objection_to_observer(event, teaching);
         let mut why: Vec<Objection> = observer.into_iter().chain(self.objection_to_curriculum(teaching)).collect();
@@ -211,7 +211,7 @@ impl<'a> SignOffRules<'a> {
         why
     }
 
-    /// Returns true if a checkoff counts toward a sign-off, or is one.
+    /// Returns true if a checkoff counts toward a sign-off, or is itself one.
     fn counts(&self, event: &Event, teaching: &Teaching) -> bool {
         self.why_not(event, teaching).is_empty()
     }
@@ -225,12 +225,12 @@ impl<'a> SignOffRules<'a> {
         self.curricula.iter().find(is_meant)
     }
 
-    /// The role of a learner: one of the staff as a nurse, a household as caregivers.
+    /// Returns the role of a learner: nurse for staff, caregiver for a household.
     pub(crate) fn role(&self, learner: &str) -> CurriculumRole {
         if self.people.get(learner).is_some() { CurriculumRole::Nurse } else { CurriculumRole::Caregiver }
     }
 
-    /// The newest version of each curriculum that a role is taught.
+    /// Returns the newest version of each curriculum for a role.
     pub(crate) fn taught(&self, role: CurriculumRole) -> Vec<&'a Curriculum> {
         let mut newest: Vec<&Curriculum> = Vec::new();
         for curriculum in self.curricula.iter().filter(|curriculum| curriculum.role == role) {
@@ -243,24 +243,24 @@ impl<'a> SignOffRules<'a> {
         newest
     }
 
-    /// Returns true if somebody is signed off on a day, in everything that is taught.
+    /// Returns true if a learner is signed off on a day in every curriculum of their role.
     ///
     /// `events` are the records that hold the learner's checkoffs, in order.
     pub(crate) fn is_signed_off(&self, learner: &str, events: &[Event], day: NaiveDate) -> bool {
         self.signed_days(learner, events).hold(day)
     }
 
-    /// Persons of a household signed off in every curriculum on a day.
+    /// Returns the people of a household who are signed off in every curriculum on a day.
     pub(crate) fn signed_off<'p>(&self, patient: &'p Patient, events: &[Event], day: NaiveDate) -> Vec<&'p str> {
         patient.household().filter(|code| self.is_signed_off(code, events, day)).collect()
     }
 
-    /// Returns true if these are enough for a household at home: so many caregivers, or the patient.
+    /// Returns true if these sign-offs are enough at home: the required number of caregivers, or the patient.
     pub(crate) fn are_enough(&self, signed_off: &[&str]) -> bool {
         signed_off.contains(&"patient") || signed_off.len() as i64 >= self.settings.caregivers_required
     }
 
-    /// Returns true if enough of a household were signed off on a day, or are since a checkoff after it.
+    /// Returns true if enough people of a household were signed off on a day, or have been since a checkoff after it.
     pub(crate) fn were_enough_since(&self, patient: &Patient, events: &[Event], first: NaiveDate) -> bool {
         let are_enough = |events: &[Event], day| self.are_enough(&self.signed_off(patient, events, day));
         let of_before = events.partition_point(|event| event.when.care_day < first);
@@ -270,7 +270,7 @@ impl<'a> SignOffRules<'a> {
             || checkoffs.any(|(n, event)| are_enough(&events[..=n], event.when.care_day))
     }
 
-    /// How far somebody is in each thing that is taught, on a day.
+    /// Returns a learner's progress in each curriculum on a day.
     pub(crate) fn standing(&self, learner: &str, events: &[Event], today: NaiveDate) -> Vec<CurriculumProgress> {
         let of_curriculum = |curriculum: &&Curriculum| self.standing_in(curriculum, learner, events, today);
         self.taught(self.role(learner)).iter().map(of_curriculum).collect()
@@ -346,7 +346,7 @@ impl<'a> SignOffRules<'a> {
     }
 }
 
-/// How a checkoff says that a step was done: none where it does not say, and of one done unaided no lack.
+/// How a checkoff lists a step: `None` if it does not list it, `Some(None)` if it was done unaided.
 fn how(teaching: &Teaching, step: &str) -> Option<Option<Lack>> {
     let is_in = |steps: &[String]| steps.iter().any(|id| id == step);
     match () {
@@ -357,7 +357,7 @@ fn how(teaching: &Teaching, step: &str) -> Option<Option<Lack>> {
     }
 }
 
-/// The checkoffs of somebody in a curriculum, in order.
+/// A learner's checkoffs in a curriculum, in order.
 fn checkoffs<'e>(
     learner: &'e str,
     curriculum: &'e str,

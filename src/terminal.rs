@@ -1,5 +1,5 @@
-//! The terminal that somebody sits at: lines, single keys, an editor, a progress bar, all on standard error; and the pager
-//! (`PAGER`) for a list that is longer than the terminal.
+//! The user's terminal: lines, single keys, an editor and a progress bar, all on standard error; and the pager (`PAGER`)
+//! for a list longer than the terminal.
 
 use std::env;
 use std::io::{self, BufRead, IsTerminal, Write, stderr, stdin, stdout};
@@ -17,29 +17,29 @@ use rustix::termios::{QueueSelector, tcflush};
 use signal_hook::consts::SIGINT;
 use signal_hook::iterator::Signals;
 
-/// A bar appears only when the work takes longer than this.
+/// A progress bar appears only if the work takes longer than this.
 const BAR_AFTER: Duration = Duration::from_millis(500);
 
-/// Standard input and standard error, where both are a terminal.
+/// Standard input and standard error, if both are a terminal.
 #[derive(Debug, Default)]
 pub(crate) struct Seat {
     bar: Mutex<Option<(std::time::Instant, ProgressBar)>>,
 }
 
 impl Seat {
-    /// The terminal, if somebody can be asked.
+    /// Returns the terminal, if there is one for questions.
     pub(crate) fn taken() -> Option<Seat> {
         (stdin().is_terminal() && stderr().is_terminal()).then(Seat::default)
     }
 }
 
-/// The text that is shown when the person stops the program.
+/// The text displayed when the user stops the program.
 static LAST_WORDS: Mutex<String> = Mutex::new(String::new());
 
-/// The exit status after Ctrl-C, as a shell gives it.
+/// The exit status after Ctrl-C, as in a shell.
 const INTERRUPTED: i32 = 130;
 
-/// Ends the program as Ctrl-C does while a line is typed.
+/// Exits as Ctrl-C does while a line is typed.
 fn interrupt() -> ! {
     _ = kill_process(getpid(), Signal::INT);
     loop {
@@ -47,7 +47,7 @@ fn interrupt() -> ! {
     }
 }
 
-/// Shows a question; none where the terminal has gone, so that nobody will ever answer.
+/// Displays a question; `None` if the terminal is gone, so that no answer can come.
 fn show(question: &str) -> Option<()> {
     write!(stderr(), "{question} ").and_then(|()| stderr().flush()).ok()
 }
@@ -67,16 +67,20 @@ impl Terminal for Seat {
         match stdin().lock().read_line(&mut line) {
             Ok(1..) => Some(line.trim_end_matches(['\r', '\n']).to_owned()),
             _ => {
-                // What comes next begins on a line of its own.
+                // Further output starts on its own line.
                 _ = writeln!(stderr());
                 None
             }
         }
     }
 
-    fn key(&self, question: &str) -> Option<char> {
-        // A key answers the question that was read, never one that came after it was typed.
+    fn drop_typed_ahead(&self) {
         _ = tcflush(stdin(), QueueSelector::IFlush);
+    }
+
+    fn key(&self, question: &str) -> Option<char> {
+        // A key answers the question displayed before it was typed, never a later one.
+        self.drop_typed_ahead();
         show(question)?;
         let key = Term::stderr().read_key_raw().ok()?;
         if key == Key::CtrlC {
@@ -111,18 +115,18 @@ impl Terminal for Seat {
     }
 
     fn edit(&self, text: &str) -> Result<String, Failure> {
-        let failed = |error: std::io::Error| Failure::new(format!("the editor could not be used: {error}"));
+        let failed = |error: std::io::Error| Failure::new(format!("the editor could not be run: {error}"));
         let mut file = tempfile::Builder::new().prefix("exitsite-").suffix(".toml").tempfile().map_err(failed)?;
         file.write_all(text.as_bytes()).map_err(failed)?;
         let editor = ["VISUAL", "EDITOR"]
             .iter()
             .find_map(|name| env::var(name).ok().filter(|editor| !editor.trim().is_empty()))
             .unwrap_or_else(|| "vi".to_owned());
-        // The variable may hold arguments, as a shell would read them.
+        // The variable may contain arguments, split as by a shell.
         let run = Command::new("sh").arg("-c").arg(format!("{editor} \"$1\"")).arg("sh").arg(file.path()).status();
         match run {
             Ok(status) if status.success() => std::fs::read_to_string(file.path()).map_err(failed),
-            Ok(_) => Err(Failure::new("the editor ended without saving; nothing was written")),
+            Ok(_) => Err(Failure::new("the editor exited without saving; nothing was written")),
             Err(error) => Err(failed(error)),
         }
     }
@@ -151,8 +155,8 @@ impl Terminal for Seat {
     }
 }
 
-/// Shows a text through the pager. `None` where it is printed as it is: standard output is no terminal, there is no pager,
-/// or the terminal is high enough.
+/// Displays a text through the pager. `None` if it should be printed directly: standard output is not a terminal, there
+/// is no pager, or the text fits the terminal.
 pub(crate) fn paged(text: &str) -> Option<io::Result<()>> {
     let pager = env::var("PAGER").ok().filter(|pager| !pager.trim().is_empty())?;
     let size = stdout().is_terminal().then(|| terminal_size::terminal_size_of(stdout())).flatten();
@@ -162,13 +166,13 @@ pub(crate) fn paged(text: &str) -> Option<io::Result<()>> {
     }
     let mut command = Command::new("sh");
     command.arg("-c").arg(&pager).stdin(Stdio::piped());
-    // `less` shows bold as bold, and ends by itself where the list fits after all.
+    // `less` keeps bold, and exits immediately if the list fits after all.
     if env::var_os("LESS").is_none() {
         command.env("LESS", "FRX");
     }
     let mut child = command.spawn().ok()?;
     let written = child.stdin.take().map_or(Ok(()), |mut stdin| stdin.write_all(text.as_bytes()));
-    // A pager that fails has shown nothing, or not all: the list is printed as it is.
+    // A pager that fails may have displayed nothing, or only a part: the list is printed directly.
     match child.wait() {
         Ok(status) if status.success() => Some(written),
         _ => None,

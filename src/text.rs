@@ -1,7 +1,7 @@
-//! Texts from records made safe and short enough to print.
+//! Makes texts from records safe and short enough to print.
 //!
-//! A record may hold anything; a terminal obeys some of it. Whatever comes from a file passes through here before a
-//! person sees it. JSON has escapes of its own (`view::json`).
+//! A record may contain control characters that a terminal executes, so every text from a file passes through here
+//! before it is shown. JSON has its own escapes (`view::json`).
 
 mod formula;
 mod near;
@@ -9,14 +9,14 @@ mod near;
 pub use formula::{guarded, unguarded};
 pub use near::{nearest, same_code};
 
-/// True for characters that a terminal obeys or that reorder what is read: control characters, bidirectional marks,
-/// line and paragraph separators, and the byte order mark inside a text.
+/// Returns true for characters that control a terminal or reorder text: control characters, bidirectional marks, line
+/// and paragraph separators, and a byte order mark inside a text.
 pub fn is_unprintable(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
 
-/// Makes every unprintable character visible as `\u{…}`, and a line end as `⏎`.
+/// Makes every unprintable character visible as `\u{…}`, and a line ending as `⏎`.
 ///
 /// ```
 /// # use exitsite::text::visible;
@@ -36,7 +36,7 @@ pub fn visible(text: &str) -> String {
     out
 }
 
-/// Makes unprintable characters visible, and keeps line ends and tabs.
+/// Makes unprintable characters visible, and keeps line endings and tabs.
 ///
 /// ```
 /// # use exitsite::text::visible_lines;
@@ -53,7 +53,7 @@ pub fn visible_lines(text: &str) -> String {
     out
 }
 
-/// A path as it is shown: what a terminal obeys in it is made visible, and so are bytes that are no letters.
+/// A path for display: makes unprintable characters and invalid UTF-8 visible.
 ///
 /// ```
 /// # use exitsite::text::path;
@@ -68,9 +68,9 @@ pub fn path(path: &std::path::Path) -> String {
     out
 }
 
-/// A file name as it is shown: ASCII as it is, other letters as `\u{…}`, bytes that are no letters as `\xFF`.
+/// A file name for display: ASCII unchanged, other characters as `\u{…}`, invalid UTF-8 as `\xFF`.
 ///
-/// Two names that look alike to a person (a Cyrillic `Р-001`) are told apart this way.
+/// This distinguishes names that look alike, such as one with a Cyrillic `Р-001`.
 pub fn file_name(name: &std::ffi::OsStr) -> String {
     let mut out = String::new();
     for chunk in name.as_encoded_bytes().utf8_chunks() {
@@ -87,13 +87,13 @@ pub fn file_name(name: &std::ffi::OsStr) -> String {
     out
 }
 
-/// A text with its first letter in upper case.
+/// Capitalizes the first letter of a text.
 pub fn capitalized(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
-/// Cuts a text to `columns` characters, the last of them `…` where something was cut.
+/// Truncates a text to `columns` characters, the last of them `…` if anything was cut.
 pub fn cut(text: &str, columns: usize) -> String {
     if text.chars().count() <= columns {
         return text.to_owned();
@@ -106,19 +106,19 @@ pub fn count(n: i64, one: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{} {one}s", thousands(n)) }
 }
 
-/// A body temperature on both scales, since the records keep °C whichever was typed.
+/// A body temperature on both scales, since the records store °C whichever was typed.
 ///
 /// ```
 /// # use exitsite::text::temperature;
 /// assert_eq!(temperature(38.0), "100.4 °F (38.0 °C)");
-/// // under 38 °C is never shown as 38
+/// // a value under 38 °C is never rounded up to 38
 /// assert_eq!(temperature(37.95), "100.3 °F (37.95 °C)");
 /// ```
 pub fn temperature(celsius: f64) -> String {
     format!("{:.1} °F ({celsius:?} °C)", celsius * 1.8 + 32.0)
 }
 
-/// A number with its thousands apart.
+/// A number with thousands separators.
 ///
 /// ```
 /// # use exitsite::text::thousands;
@@ -131,7 +131,7 @@ pub fn thousands(number: i64) -> String {
     format!("{}{}", if number < 0 { "-" } else { "" }, apart.join(","))
 }
 
-/// Joins words as a sentence does: "a", "a or b", "a, b or c".
+/// Joins words with commas and "or": "a", "a or b", "a, b or c".
 pub fn either(words: &[&str]) -> String {
     match words {
         [] => String::new(),
@@ -151,7 +151,7 @@ pub fn a(word: &str) -> String {
     format!("{} {word}", if word.starts_with(is_vowel) { "an" } else { "a" })
 }
 
-/// Parts of a message as sentences: each begins with a capital letter and ends with a mark.
+/// Joins parts of a message as sentences, each with a capital letter and a final punctuation mark.
 ///
 /// ```
 /// # use exitsite::text::in_sentences;
@@ -162,7 +162,7 @@ pub fn a(word: &str) -> String {
 pub fn in_sentences(parts: &[&str]) -> String {
     let sentence = |part: &&str| {
         let part = part.trim();
-        // A code or a path stays as it is written.
+        // A code or a path keeps its case.
         let word = part.split_whitespace().next().unwrap_or_default().trim_end_matches([',', ':', ';', '.', '?']);
         let is_word = word.chars().all(|c| c.is_alphabetic() || c == '\'');
         let mut letters = part.chars();
@@ -174,16 +174,16 @@ pub fn in_sentences(parts: &[&str]) -> String {
     parts.iter().filter(|part| !part.trim().is_empty()).map(sentence).collect::<Vec<_>>().join(" ")
 }
 
-/// A text as one word of a command line, in quotes where it needs them.
+/// A text as one word of a command line, quoted if necessary.
 ///
 /// ```
 /// # use exitsite::text::quoted;
 /// assert_eq!(quoted("patients/P-014/patient.toml"), "patients/P-014/patient.toml");
 /// assert_eq!(quoted("S. aureus"), "\"S. aureus\"");
 /// assert_eq!(quoted("$5 \\"), "\"\\$5 \\\\\"");
-/// // a shell at a terminal reads ! within double quotes
+/// // an interactive shell expands ! within double quotes
 /// assert_eq!(quoted("it's wet!"), "'it'\\''s wet!'");
-/// // a line end cannot be typed
+/// // a line ending cannot be typed
 /// assert_eq!(quoted("two\nlines 50%"), "\"$(printf '%b' 'two\\nlines 50%')\"");
 /// ```
 pub fn quoted(text: &str) -> String {

@@ -1,7 +1,7 @@
-//! One patient's events in order, as of one moment.
+//! One patient's events in order, as of an instant.
 //!
-//! A timeline holds what exists and counts as of that moment: no voided record, nothing that has not happened yet.
-//! The one exception are logs: a log covers its days whenever it was read in.
+//! A timeline contains the events that exist and count as of that instant: no voided record and no future event. Logs are
+//! the one exception: a log covers its days whenever it was read in.
 
 use std::borrow::Cow;
 
@@ -13,32 +13,32 @@ use crate::patient::{ExitSite, Patient, Reports};
 use crate::people::People;
 use crate::policy::{CarePlace, CarePlan};
 
-/// One patient's events as of a moment.
+/// One patient's events as of an instant.
 #[derive(Debug)]
 pub struct Timeline<'a> {
     /// The patient.
     pub patient: &'a Patient,
-    /// The moment.
+    /// The instant.
     pub as_of: Instant,
-    /// The care day of that moment, where the patient is.
+    /// The care day of that instant, in the patient's time zone.
     pub today: NaiveDate,
     sorted: Cow<'a, SortedEvents>,
 }
 
-/// Events sorted out as of a moment: those that exist and count, in order, and the rest.
+/// Events sorted as of an instant: those that exist and count, in order, and the rest.
 #[derive(Debug, Clone)]
 pub struct SortedEvents {
     counting: Vec<Event>,
-    /// Voided events, and those that have not happened yet.
+    /// Voided and future events.
     others: Vec<Event>,
-    /// Each log with the moment from which on it is there.
+    /// Each log with the instant from which it exists.
     logs: Vec<(Log, Instant)>,
-    /// True if the moment is that of the clock, and none that was asked about.
+    /// True if the instant is that of the clock, rather than `--as-of`.
     is_now: bool,
 }
 
 impl SortedEvents {
-    /// Sorts out a patient's events; a log covers its days whenever it was read in.
+    /// Sorts a patient's events; a log covers its days whenever it was read in.
     pub fn of(patient: &Patient, events: Vec<Event>, as_of: Instant) -> SortedEvents {
         let counts = |event: &Event| event.void.is_none() && event.exists(&patient.calendar, as_of);
         let log = |event: &Event| match &event.fact {
@@ -51,36 +51,36 @@ impl SortedEvents {
         SortedEvents { counting, others, logs, is_now: false }
     }
 
-    /// Sorts out a patient's events as of now, or of a moment that was asked about.
+    /// Sorts a patient's events as of now, or of a given instant.
     pub fn as_of(patient: &Patient, events: Vec<Event>, as_of: AsOf) -> SortedEvents {
         SortedEvents { is_now: !as_of.is_given, ..SortedEvents::of(patient, events, as_of.instant) }
     }
 
-    /// Every event, in no promised order.
+    /// Every event, unordered.
     pub fn all(&self) -> impl Iterator<Item = &Event> + Clone {
         self.counting.iter().chain(&self.others)
     }
 }
 
 impl<'a> Timeline<'a> {
-    /// Puts events in order; those that do not exist yet or are voided are left out.
+    /// Sorts events; future and voided ones are left out.
     pub fn of(patient: &'a Patient, events: Vec<Event>, as_of: Instant) -> Self {
         let sorted = Cow::Owned(SortedEvents::of(patient, events, as_of));
         Timeline { patient, as_of, today: patient.calendar.today(as_of), sorted }
     }
 
-    /// Takes events that were sorted out as of that moment.
+    /// Wraps events that were sorted as of that instant.
     pub fn over(patient: &'a Patient, sorted: &'a SortedEvents, as_of: Instant) -> Self {
         Timeline { patient, as_of, today: patient.calendar.today(as_of), sorted: Cow::Borrowed(sorted) }
     }
 
-    /// Every event, in order.
+    /// The events, in order.
     pub fn events(&self) -> &[Event] {
         &self.sorted.counting
     }
 
-    /// The records as they are after the events dated a little ahead of the clock: within today's care day, or the
-    /// minutes by which clocks differ. `None` where there are none, or a moment was asked about.
+    /// The timeline after the events dated slightly ahead of the clock: within today's care day, or the tolerance for
+    /// clocks. `None` if there are none, or if an instant was given.
     pub fn ahead(&self) -> Option<Timeline<'a>> {
         let latest = self.as_of + Duration::minutes(GRACE_MINUTES);
         let is_soon = |event: &&Event| {
@@ -105,12 +105,12 @@ impl<'a> Timeline<'a> {
         })
     }
 
-    /// The site records of an exit site that hold anything, in order.
+    /// The non-empty site records of an exit site, in order.
     pub fn sites<'t>(&'t self, exit: &'t ExitSite) -> impl DoubleEndedIterator<Item = (&'t Event, &'t Site)> {
         self.of_exit(exit).filter_map(|event| event.site().filter(|site| !site.is_empty()).map(|site| (event, site)))
     }
 
-    /// The last word on the anchor of an exit site. An event that is silent on it unsays nothing.
+    /// The latest record of the anchor of an exit site. An event that does not mention it changes nothing.
     pub fn anchor<'t>(&'t self, exit: &'t ExitSite) -> Option<(&'t Event, Anchor)> {
         self.of_exit(exit).filter_map(|event| Some((event, event.anchor()?))).next_back()
     }
@@ -123,8 +123,8 @@ impl<'a> Timeline<'a> {
         })
     }
 
-    /// Returns true if the last word of staff is that support ended, and `[ended]` is not yet written. Alerts stop, since a household
-    /// in mourning is not called about a dressing, until staff record a later event.
+    /// Returns true if the latest record by staff reports that support ended, and `[ended]` is not written yet. Alerts
+    /// stop until staff record a later event, so that a family in mourning is not called about a dressing.
     pub fn is_end_reported(&self, people: Option<&People>) -> bool {
         let is_report = |(_, contact): &(&Event, &Contact)| contact.outcome == ContactOutcome::SupportEnded;
         let report = self.contacts().rfind(is_report).filter(|_| self.patient.ended.is_none());
@@ -134,10 +134,10 @@ impl<'a> Timeline<'a> {
         })
     }
 
-    /// Returns true if what happened on a care day is covered by the records.
+    /// Returns true if a care day is covered by the records.
     ///
-    /// It is if the day is not later than today and the patient is inpatient, or at home in a household that reports
-    /// each change, or at home and a complete log holds the day. Days elsewhere are not covered.
+    /// A day is covered if it is not later than today and the patient is inpatient, or at home in a household that
+    /// reports each change, or at home and a complete log includes the day. Days elsewhere are not covered.
     pub fn is_covered(&self, day: NaiveDate) -> bool {
         self.is_covered_between(day, day)
     }
@@ -152,7 +152,8 @@ impl<'a> Timeline<'a> {
         self.days_not_covered_by(first, last, |_| true)
     }
 
-    /// Counts them by the logs that `counts` takes, by rows and logs: a long time costs no more than a short one.
+    /// Counts covered days using the logs that `counts` accepts, by care rows and logs: a long period costs no more than
+    /// a short one.
     fn days_not_covered_by(&self, first: NaiveDate, last: NaiveDate, counts: impl Fn(Instant) -> bool) -> i64 {
         let care = &self.patient.care;
         let covered = care.iter().enumerate().map(|(n, row)| {
@@ -181,25 +182,25 @@ impl<'a> Timeline<'a> {
         days
     }
 
-    /// Returns true if a household that reports each change was at home on a day and no complete log holds it: that there was
-    /// no change is then not on file, only that none was reported.
+    /// Returns true if a household that reports each change was at home on a day and no complete log includes it: the
+    /// records then show only that no change was reported, not that there was none.
     pub fn is_covered_by_silence(&self, day: NaiveDate) -> bool {
         let row = self.patient.care_row(day);
         row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Each)
             && self.days_of_logs(day, day, |_| true) == 0
     }
 
-    /// The last day that a log names.
+    /// The last day that any log covers.
     pub fn last_day_of_logs(&self) -> Option<NaiveDate> {
         self.sorted.logs.iter().map(|(log, _)| log.through).max()
     }
 
-    /// Returns true if every care day from `first` to `last` is covered, of logs only by those that were read in by then.
+    /// Returns true if every care day from `first` to `last` is covered, counting only logs that were read in by then.
     pub fn is_told_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
         self.days_not_covered_by(first, last, |read_in| read_in <= self.as_of) == 0
     }
 
-    /// The last covered day before today, by the logs that were read in by then.
+    /// The last covered day before today, counting only logs that were read in by then.
     pub fn last_covered_day(&self) -> Option<NaiveDate> {
         self.last_covered_day_by(self.as_of, self.today)
     }
@@ -228,18 +229,19 @@ impl<'a> Timeline<'a> {
         None
     }
 
-    /// The care day of the last event that was told, or of the last contact that reached the patient or a caregiver.
+    /// The care day of the last contact with the household: a record reported by it, or a contact that reached the
+    /// patient or a caregiver.
     pub fn last_told_day(&self) -> Option<NaiveDate> {
         self.sorted.counting.iter().rev().find(|event| self.patient.is_heard(event)).map(|event| event.when.care_day)
     }
 
-    /// The day on which the household's next log is expected, `log_days` after the last covered day or the last day of a
-    /// stay elsewhere, or else the start.
+    /// The day on which the household's next log is expected: `log_days` after the last covered day or the last day of a
+    /// stay elsewhere, otherwise after the start.
     pub fn log_expected(&self, start: NaiveDate, plan: &CarePlan) -> NaiveDate {
         self.log_expected_by(self.as_of, self.today, start, plan)
     }
 
-    /// The day expected at an earlier moment, on the care day of that moment.
+    /// The day on which the next log was expected as of an earlier instant, on its care day.
     pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, plan: &CarePlan) -> NaiveDate {
         let stay = self.patient.last_day_of_stay(plan.returns.after_days, NaiveDate::MIN, before(today));
         let last = self.last_covered_day_by(then, today).into_iter().chain(stay).max();
@@ -247,7 +249,7 @@ impl<'a> Timeline<'a> {
     }
 }
 
-/// The days from `first` to `last`, both included; none where they are in no order.
+/// The days from `first` to `last`, both included; empty if they are in reverse order.
 fn length(first: NaiveDate, last: NaiveDate) -> i64 {
     ((last - first).num_days() + 1).max(0)
 }

@@ -59,54 +59,54 @@ use crate::report::Unusable;
 use crate::text::visible;
 use crate::word::Word;
 
-/// How wide a text may be, and whether the terminal shows color.
+/// The width of the text, and whether the terminal shows color.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct TextStyle {
-    /// Columns.
+    /// Width in columns.
     pub width: usize,
-    /// True if color is wanted; it never carries a meaning alone.
+    /// True if color is wanted; it never carries meaning alone.
     pub color: bool,
 }
 
-/// That signals of today are turned off; none where none is.
+/// The line that lists signals of today that are turned off; `None` if there are none.
 fn off_words(off: &BTreeMap<String, String>) -> Option<String> {
     let each: Vec<String> = off.iter().map(|(name, why)| off_word(name, why)).collect();
     (!each.is_empty()).then(|| format!("Signals for today turned off by the policy: {}", each.join(", ")))
 }
 
-/// A signal that is turned off, with the reason.
+/// Names a signal that is turned off, with the reason.
 fn off_word(name: &str, why: &str) -> String {
     let name = Signal::from_word(name).map_or_else(|| visible(name), |signal| words::signal(signal).to_owned());
     format!("{name} ({})", visible(why))
 }
 
-/// A line that names the signals not known of anybody; none where all are known.
+/// The line that lists signals that are unknown for every patient; `None` if all are known.
 fn not_known_words(signals: &[Signal]) -> Option<String> {
     let names: Vec<&str> = signals.iter().map(|signal| words::signal(*signal)).collect();
-    (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be read: {}", names.join(", ")))
+    (!names.is_empty()).then(|| format!("Signals not known, because a file above cannot be read: {}", names.join(", ")))
 }
 
-/// Bold on a terminal; no meaning hangs on it.
+/// Bold on a terminal; it never carries meaning alone.
 fn bold(text: &str, look: TextStyle) -> String {
     if look.color { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
 }
 
-/// A table of texts.
+/// Renders a table of texts.
 fn table(look: TextStyle, heads: &[&str], rows: Vec<Vec<String>>) -> String {
     table::Table::of(heads, rows.into_iter().map(|row| row.into_iter().map(table::Cell::Text).collect())).text(look)
 }
 
-/// A paragraph that fits the width.
+/// Wraps a paragraph to the width.
 fn paragraph(look: TextStyle, text: &str) -> String {
     hanging(look, text, "")
 }
 
-/// A paragraph whose further lines are indented.
+/// A paragraph with a hanging indent.
 fn hanging(look: TextStyle, text: &str, indent: &str) -> String {
     textwrap::fill(text, wrapping(look, text).subsequent_indent(indent)) + "\n"
 }
 
-/// Sentences that fit the width, each line with its own indentation and its further lines below that.
+/// Sentences that fit the width, each line with its own indentation and a hanging indent below it.
 pub(crate) fn sentences(text: &str, look: TextStyle) -> String {
     let line = |line: &str| {
         let indent = line.len() - line.trim_start().len();
@@ -115,8 +115,8 @@ pub(crate) fn sentences(text: &str, look: TextStyle) -> String {
     text.lines().map(line).collect()
 }
 
-/// How a text is broken into lines: at spaces only. A code is never broken at its hyphen, a path never at all, and a
-/// command in backticks stays on one line, however long: a part of one may be a command, too, that does more than is meant.
+/// Line breaking: at spaces only. A code is never broken at its hyphen, a path never at all, and a command in backticks
+/// stays on one line, however long: a part of it could be a different command.
 fn wrapping<'a>(look: TextStyle, text: &str) -> textwrap::Options<'a> {
     textwrap::Options::new(look.width.max(20))
         .word_splitter(textwrap::WordSplitter::NoHyphenation)
@@ -124,7 +124,7 @@ fn wrapping<'a>(look: TextStyle, text: &str) -> textwrap::Options<'a> {
         .break_words(!text.contains(['/', '`']))
 }
 
-/// The words of a line with the spaces behind them; a command in backticks is one word.
+/// The words of a line with the spaces after them; a command in backticks is one word.
 fn words(line: &str) -> Box<dyn Iterator<Item = textwrap::core::Word<'_>> + '_> {
     let mut rest = line;
     Box::new(std::iter::from_fn(move || {
@@ -134,7 +134,7 @@ fn words(line: &str) -> Box<dyn Iterator<Item = textwrap::core::Word<'_>> + '_> 
     }))
 }
 
-/// Where the first word of a line ends, the spaces behind it included.
+/// The end of the first word of a line, including the spaces after it.
 fn end_of_word(line: &str) -> usize {
     let is_command = |text: &str| ["git ", "exitsite "].iter().any(|name| text.starts_with(name)) && text.contains('`');
     let (mut is_over, mut is_in_command) = (false, false);
@@ -142,7 +142,7 @@ fn end_of_word(line: &str) -> usize {
         match c {
             ' ' if !is_in_command => is_over = true,
             _ if is_over => return at,
-            // One behind a backslash belongs to a word of the command.
+            // A backtick after a backslash belongs to the command.
             '`' if is_in_command && line[..at].ends_with('\\') => {}
             '`' => is_in_command = !is_in_command && is_command(&line[at + 1..]),
             _ => {}
@@ -151,12 +151,12 @@ fn end_of_word(line: &str) -> usize {
     line.len()
 }
 
-/// The files that could not be used, first of all.
+/// The unreadable files, at the top of a report.
 fn unusable(look: TextStyle, files: &[Unusable]) -> String {
     if files.is_empty() {
         return String::new();
     }
-    let mut out = paragraph(look, "This report is not complete. These files could not be used:");
+    let mut out = paragraph(look, "This report is incomplete. These files could not be read:");
     for file in files {
         let place = file.line.map_or(visible(&file.file), |line| format!("{}:{line}", visible(&file.file)));
         out.push_str(&hanging(look, &format!("  {place}: {}", visible(&file.message)), "    "));

@@ -1,29 +1,29 @@
-//! Words from a closed list, as they stand in the records, on the command line and in the reports.
+//! Words from closed lists, as used in records, on the command line and in reports.
 //!
-//! Each list is written once, by `words!`: the word, its meaning, its order.
+//! `words!` declares each list once: words, meanings, order.
 
 /// A word from a closed list.
 pub trait Word: Sized + Copy + 'static {
-    /// Every word of the list, in its order.
+    /// All words of the list, in order.
     const WORDS: &'static [&'static str];
 
-    /// The word as it is written.
+    /// The word as written.
     fn word(self) -> &'static str;
 
-    /// The value of a word; none if it is not in the list. Words are exact, lower case.
+    /// The value of a word; `None` if it is not in the list. Words are matched exactly, in lower case.
     fn from_word(word: &str) -> Option<Self>;
 }
 
-/// Defines an enumeration whose values are written as words.
+/// Defines an enum whose values are written as words.
 macro_rules! words {
     ($(#[$meta:meta])* $vis:vis enum $name:ident { $($(#[$about:meta])* $value:ident = $word:literal,)+ }) => {
         $(#[$meta])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
         $vis enum $name { $($(#[$about])* #[serde(rename = $word)] $value,)+ }
 
-        #[allow(dead_code, reason = "not every list is walked")]
+        #[allow(dead_code, reason = "not every list is iterated")]
         impl $name {
-            /// Every value, in the order of the list.
+            /// All values, in list order.
             $vis const ALL: &'static [$name] = &[$($name::$value),+];
         }
 

@@ -580,7 +580,7 @@ fn a_policy_of_a_newer_form_stops_with_one_sentence() {
     let root = records("--- policy.toml\nschema = 2\nprogram = \"P\"\ntime_zone = \"UTC\"\n");
     let outcome = run_check(root.path(), &[]);
     assert_eq!((outcome.stdout.as_str(), outcome.status), ("", 2));
-    assert!(outcome.stderr.contains("written for a newer exitsite"), "{}", outcome.stderr);
+    assert!(outcome.stderr.contains("written for a newer version of exitsite"), "{}", outcome.stderr);
 }
 
 /// Runs `work` and fails if it is not done in time.

@@ -388,7 +388,7 @@ fn refused(ward: &Ward, contacts: &Path, why: &str) {
     assert!(check.stderr.contains(why), "{why}: {}", check.stderr);
     let Outcome { stdout, stderr, status, .. } = run("due P-022");
     assert_eq!(status, 3, "{stderr}");
-    assert!(stdout.starts_with("This report is not complete.") && stdout.contains(why), "{why}: {stdout}");
+    assert!(stdout.starts_with("This report is incomplete.") && stdout.contains(why), "{why}: {stdout}");
     assert!(stderr.contains(why), "{why}: {stderr}");
     let without = ward.run_with(Some(1_000), None, "due P-022", None).stdout;
     assert!(without.lines().all(|line| stdout.contains(line)), "{stdout}");
@@ -408,7 +408,7 @@ fn a_refused_file_stops_neither_the_round_nor_a_story() {
     assert!(saw.contains("Names and numbers are not shown: ") && saw.contains("does not exist"), "{saw}");
     let Outcome { stdout, stderr, status, .. } = ward.run_with(Some(1_000), none, "show P-022", None);
     assert_eq!(status, 3, "{stderr}");
-    assert!(stdout.starts_with("This report is not complete.") && stdout.contains("does not exist"), "{stdout}");
+    assert!(stdout.starts_with("This report is incomplete.") && stdout.contains("does not exist"), "{stdout}");
 }
 
 #[test]
@@ -475,7 +475,7 @@ fn a_file_that_is_no_contacts_file_is_refused_with_its_line() {
         (&whole.replace("code,name", "who,name"), "column 1 of the first line is not one of code, name"),
         (&whole[whole.find('\n').unwrap() + 1..], "column 1 of the first line is not one of"),
         (&whole.replace("P-014,", ","), "has no code"),
-        (&whole.replace("P-016,", "P-014,"), "has the code of line"),
+        (&whole.replace("P-016,", "P-014,"), "Unknown code in line"),
         ("code,name,telephone\nP-014,\"Ostrander,503-555-0101\n", "opens a quote that is never closed"),
         ("PK\u{3}\u{4}workbook", "this is a workbook"),
         ("SQLite format 3\0", "this is not text"),
@@ -504,8 +504,7 @@ fn contacts_check_lists_codes_without_a_line_and_lines_without_a_code() {
     assert!(stdout.contains("Patients without a line: P-022\n"), "{stdout}");
     let stdout = stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     let line = |code: &str| codes.iter().position(|known| known == code).unwrap() + 2;
-    let strays =
-        format!("No patient or caregiver on file has the code of line {} (did you mean P-003?)", line("P-003"));
+    let strays = format!("Unknown code in line {} (did you mean P-003?)", line("P-003"));
     assert!(!stdout.contains(&strays), "P-003 is off file: {stdout}");
     for stray in [format!("line {}", line("P-003")), format!("line {} (did you mean P-022?)", line("P-022"))] {
         assert!(stdout.contains(&stray), "{stray}: {stdout}");
@@ -530,6 +529,6 @@ fn contacts_check_lists_codes_without_a_line_and_lines_without_a_code() {
     assert!(none.stderr.contains("--contacts FILE, or in EXITSITE_CONTACTS"), "{}", none.stderr);
     // A file named on the command line that cannot be shown is not passed over in silence.
     let piped = ward.run_with(None, None, &format!("due --contacts {}", ward.contacts().display()), None);
-    assert!(piped.stderr.contains("appear on a terminal"), "{}", piped.stderr);
+    assert!(piped.stderr.contains("appear only on a terminal"), "{}", piped.stderr);
     holds_no_name("a pipe", piped.stdout.as_bytes());
 }

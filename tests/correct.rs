@@ -156,14 +156,14 @@ fn who_and_why_are_needed_and_named_together() {
     assert!(said.contains("Required: --why"), "{said}");
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "x"]].concat());
     assert!(said.contains("no terminal to ask at") && said.contains("--yes"), "{said}");
-    // A caregiver may, and EXITSITE_BY stands in.
-    desk.done(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
+    // A caregiver corrects no record by staff, and EXITSITE_BY stands in.
+    let said = desk.refused(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
+    assert!(said.contains("p001-son may not correct a record by rn-07. Staff correct records by staff"), "{said}");
+    let said = desk.refused(&["void", CHANGE, "--by", "p001-son", "--why", "x", "--yes"]);
+    assert!(said.contains("p001-son may not correct a record by rn-07"), "{said}");
     let outcome = desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "x", "--yes"], None);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
-    assert!(
-        desk.get(CHANGE).contains("by = \"p001-son\"")
-            && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 2\"\n")
-    );
+    assert!(desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 12\"\n"));
     for command in [&["void", CHANGE][..], &set] {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
         assert!(said.contains("`why` contains what looks like a telephone number"), "{said}");
@@ -172,6 +172,14 @@ fn who_and_why_are_needed_and_named_together() {
     fs::remove_file(desk.root().join("people.toml")).unwrap();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
     desk.done(&[&set[..], &["--by", "rn-99", "--why", "x", "--yes"]].concat());
+}
+
+#[test]
+fn a_caregiver_corrects_the_own_record() {
+    let desk = desk();
+    desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
+    desk.done(&["amend", CHANGE, "--set", "redness_mm=2", "--by", "p001-son", "--why", "x", "--yes"]);
+    assert!(desk.get(CHANGE).ends_with("by = \"p001-son\"\nwhy = \"x\"\nwas = \"redness_mm = 12\"\n"));
 }
 
 #[test]
@@ -297,7 +305,7 @@ fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
     session.exp_string("redness_mm: 12 -> 2").unwrap();
     session.exp_string("Write it? [Y/n]").unwrap();
     session.send_line("y").unwrap();
-    session.exp_string("was changed by another user in between").unwrap();
+    session.exp_string("another user changed ").unwrap();
     session.exp_eof().unwrap();
     assert_eq!(desk.get(CHANGE), desk.get("theirs"));
     let refused = desk.get(&format!("{CHANGE}.rej"));
@@ -355,7 +363,7 @@ fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
     let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
     let outcome = desk.run_as(None, &edit, Some(&person));
     assert_eq!(outcome.status, 2);
-    assert!(outcome.stderr.contains("was changed by another user in between"), "{}", outcome.stderr);
+    assert!(outcome.stderr.contains("another user changed "), "{}", outcome.stderr);
     assert_eq!(desk.get(CHANGE), theirs);
     let mine = format!("{}{}", TEXT.replace("= 12", "= 2"), row("redness_mm = 12"));
     assert_eq!(desk.get(&format!("{CHANGE}.rej")), mine);
@@ -376,7 +384,7 @@ fn of_many_at_once_none_is_lost() {
     let refused = ended.iter().filter(|output| output.status.code() == Some(2));
     for output in refused.clone() {
         let said = String::from_utf8_lossy(&output.stderr);
-        assert!(said.contains("by another user in between"), "{said}");
+        assert!(said.contains("another user changed "), "{said}");
     }
     assert_eq!((done + refused.count(), desk.get(CHANGE).matches("[[amended]]").count()), (8, done));
     assert!(done >= 1);
@@ -400,7 +408,7 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     assert!(desk.refused(&with(&["amend", CHANGE, "--set", "redness_mm=2"])).contains(already));
     // It is taken back by a new record only, and the schedule says what it did.
     let said = desk.done(&with(&["void", other]));
-    assert!(said.contains("This cannot be undone; if it was right after all, write a new record"), "{said}");
+    assert!(said.contains("This cannot be undone; if the record was correct after all, write it again"), "{said}");
     assert!(said.contains("on Wed Nov 25 before, now"), "{said}");
 }
 
@@ -539,14 +547,23 @@ fn an_infection_and_a_treatment_end_once() {
     for (file, key, early) in [(infection, "resolved", "2026-11-09"), (treatment, "until", "2026-11-11")] {
         let before = desk.get(file);
         assert!(desk.refused(&["resolve", file, "--yes"]).contains("Required: --on"));
-        assert!(desk.refused(&["resolve", file, "--on", early, "--yes"]).contains("is before its first day"));
-        assert!(desk.refused(&["resolve", file, "--on", "tomorrow", "--yes"]).contains("is in the future"));
-        desk.done(&["resolve", file, "--on", "mon", "--yes"]);
+        assert!(
+            desk.refused(&["resolve", file, "--on", early, "--by", "md-3", "--yes"])
+                .contains("is before its first day")
+        );
+        assert!(
+            desk.refused(&["resolve", file, "--on", "tomorrow", "--by", "md-3", "--yes"]).contains("is in the future")
+        );
+        if file == infection {
+            let nurse = desk.refused(&["resolve", file, "--on", "mon", "--by", "rn-07", "--yes"]);
+            assert!(nurse.contains("rn-07 may not resolve an infection. Use md-3 (physician)"), "{nurse}");
+        }
+        desk.done(&["resolve", file, "--on", "mon", "--by", "md-3", "--yes"]);
         assert_eq!(desk.get(file), format!("{before}{key} = 2026-11-23\n"));
-        let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--yes"]);
+        let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--by", "md-3", "--yes"]);
         assert!(said.contains(&format!("exitsite amend {file} --set {key}=2026-11-20")), "{said}");
     }
-    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("Only an infection is resolved"));
+    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("Only an infection can be resolved"));
     assert_eq!(desk.findings(), [""; 0]);
 }
 
@@ -650,7 +667,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
     check(
         &["result", "P-001", "--on", "yesterday", "--growth", "no"],
         &[
-            "P-001 has 2 open cultures; give the file\n",
+            "P-001 has 2 open cultures; name the file of one\n",
             "patients/P-001/2026/2026-11-21T1000-culture.toml  Sat 2026-11-21 10:00  culture by rn-07: pocket; 2026-11-22: growth\n",
             "2026-11-20T1000-culture.toml  Fri 2026-11-20 10:00  culture by rn-07: exit site; no result yet",
         ],
@@ -662,7 +679,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
         "culture",
     );
     for command in ["amend", "void"] {
-        check(&with(&[command, "P-001"]), &["P-001 has 6 records; give the file", CHANGE, CULTURE], "older");
+        check(&with(&[command, "P-001"]), &["P-001 has 6 records; name the file of one", CHANGE, CULTURE], "older");
     }
     assert!(desk.refused(&["result", "P-002"]).contains("P-002"), "no such patient");
     for n in 0..20 {
@@ -671,11 +688,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
             &format!("kind = 'shower'\non = 2026-10-{:02}\nby = 'p001-son'\n", n + 1),
         );
     }
-    check(
-        &with(&["void", "P-001"]),
-        &["P-001 has 26 records", "11 older records: give the file of one of them"],
-        "2026-10-11",
-    );
+    check(&with(&["void", "P-001"]), &["P-001 has 26 records", "11 older records: type the file name"], "2026-10-11");
 }
 
 #[test]
@@ -743,7 +756,7 @@ fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided(
         "Under P-002: change on Monday 2026-11-23 18:55",
         &format!("Recorded {THERE}\n"),
         &format!("Voided {CHANGE}\n"),
-        &format!("It stays on file and counts for nothing; {THERE} replaces it."),
+        &format!("It stays on file but no longer counts; {THERE} replaces it."),
     ] {
         assert!(said.contains(part), "{part} is not in {said}");
     }
@@ -778,7 +791,7 @@ fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
         desk.run_as(None, &["void", CHANGE, "--move-to", "P-002", "--by", "co-1", "--why", "wrong"], Some(&person));
     assert_eq!(outcome.status, 2);
     assert!(
-        outcome.stderr.contains(&format!("{THERE} is on file: run it again to void {CHANGE}")),
+        outcome.stderr.contains(&format!("{THERE} is on file; run the command again to void {CHANGE}")),
         "{}",
         outcome.stderr
     );
@@ -837,7 +850,7 @@ fn what_a_correction_ends_of_today_is_asked_and_yes_alone_does_not_decide_it() {
         desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
         let said = desk.refused(&with(correction));
         assert!(said.contains("P-001: This ends: pus (rn-07, today 07:00)"), "{said}");
-        assert!(said.contains("--yes does not answer this: type --source"), "{said}");
+        assert!(said.contains("--yes does not confirm this: type --source"), "{said}");
         // Enter alone, and a yes to everything but this, write nothing.
         let before = desk.everything();
         let who = ["--by", "co-1", "--why", "wrong line"];

@@ -120,7 +120,10 @@ fn an_interval_of_300_days_is_asked_about() {
     let script = [&order[..], &["--yes"]].concat();
     let said = desk.refused(&script);
     assert!(said.contains("a change every 300 days, more than 14"), "{said}");
-    assert!(said.contains("--yes does not answer this: type --longer-than-usual; nothing was written"), "{said}");
+    assert!(
+        said.contains("policy.toml. --yes does not confirm this: type --longer-than-usual; nothing was written"),
+        "{said}"
+    );
     let shown = desk.run(&[&order[..], &["--dry-run"]].concat());
     assert!(shown.stderr.contains("more than 14"), "{shown:?}");
     assert_eq!(desk.everything(), before);
@@ -237,10 +240,10 @@ fn a_slip_asks_again_back_goes_back_and_nothing_is_lost() {
         "Required.",
         "7 is not a choice",
         "hospital is not a choice",
-        "2030-01-01 has not come yet",
+        "2030-01-01 is in the future",
         "2020-01-01 is before the implant",
-        "is not before the records begin",
-        "rn-07 is one of the staff",
+        "is not before the first day of the records",
+        "rn-07 is on the staff",
     ] {
         assert!(saw.contains(sentence), "{sentence}\n{saw}");
     }
@@ -301,7 +304,7 @@ fn an_order_or_a_move_that_takes_an_overdue_change_off_the_list_is_asked_about()
     for command in [&order[..], &leave[..]] {
         let person = Person::typing(&["", "", ""]);
         let outcome = desk.run_as(Some("co-1"), command, Some(&person));
-        assert!(person.saw().contains("exit a is overdue by 28 hours; with this it is not"), "{}", person.saw());
+        assert!(person.saw().contains("exit a is overdue by 28 hours; this takes it off the list"), "{}", person.saw());
         assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
         assert_eq!(desk.everything(), before);
     }
@@ -309,7 +312,7 @@ fn an_order_or_a_move_that_takes_an_overdue_change_off_the_list_is_asked_about()
     let shorter = ["patient", "order", "P-001", "--every-days", "2", "--by", "md-3", "--why", "x"];
     let person = Person::typing(&["y"]);
     desk.run_as(Some("co-1"), &shorter, Some(&person));
-    assert!(!person.saw().contains("with this it is not"), "{}", person.saw());
+    assert!(!person.saw().contains("this takes it off the list"), "{}", person.saw());
 }
 
 #[test]

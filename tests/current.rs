@@ -89,7 +89,7 @@ fn the_man_pages_are_what_the_command_prints() {
     are_current("completions/man", &files);
     let Outcome { stdout, stderr, status, .. } = said(&["man", "patient", "fly"], Path::new("nowhere"));
     assert_eq!((status, stdout.as_str()), (2, ""));
-    assert_eq!(stderr, "exitsite: there is no command fly; `exitsite patient --help` lists them\n");
+    assert_eq!(stderr, "exitsite: unknown command fly; `exitsite patient --help` lists the commands\n");
 }
 
 #[test]
@@ -295,7 +295,7 @@ fn init_refuses_a_folder_that_holds_anything_and_leaves_it_alone() {
         let Outcome { stdout, stderr, status, .. } =
             said(&["init", kept.path().to_str().unwrap()], Path::new("nowhere"));
         assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
-        assert!(stderr.contains("holds something already"), "{stderr}");
+        assert!(stderr.contains("is not empty"), "{stderr}");
         assert_eq!(holdings(kept.path()), before);
     }
 }

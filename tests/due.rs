@@ -139,13 +139,13 @@ fn says_the_reason_beside_each_name() {
     let said = on_one_line(&assert.get_output().stdout);
     for words in [
         "P-014 home spouse showered Mon 18:40, no change reported; overdue 10 h",
-        "P-019 home niece showered Mon; changed that day, not known whether before or after the shower; overdue 4 h",
+        "P-019 home niece showered Mon; changed that day, unclear if before or after the shower; overdue 4 h",
         "P-022 home aunt dressing wet since Mon 21:30, no change reported; overdue 7 h; called aunt Mon 21:40: advised",
         "P-009 home wife score in the review band (acted on), line pulled (acted on); overdue 4 h",
         "P-028 home daughter anchor loose: daughter, today 06:20; dressing lifting since today 06:20",
         "promised by Mon 20:00, not reported",
-        "P-026 home husband back since Mon, no look at the dressing reported yet; overdue 4 h; husband coming in by today 13:30",
-        "P-034 home brother nothing heard for 45 days: no log since Oct 10, expected Nov 14; no answer Fri 15:25",
+        "P-026 home husband back since Mon, dressing not checked yet; overdue 4 h; husband coming in by today 13:30",
+        "P-034 home brother no report for 45 days: no log since Oct 10, expected Nov 14; no answer Fri 15:25",
         "DUE TODAY (7 patients) by Wed 03:00 home P-016, P-023, P-037 (last change not known), P-041 (by Wed 03:00 -07:00) ward P-005 (home Nov 30, no one signed off), P-006 (first change), P-029 b",
         "since Oct 31, next expected Dec 5: P-007",
     ] {
@@ -224,7 +224,12 @@ fn fails_with_the_nearest_code_for_a_patient_who_is_not_on_file() {
 #[test]
 fn fails_with_one_sentence_without_a_records_folder() {
     let empty = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
-    exitsite(empty.path()).arg("due").assert().code(2).stdout("").stderr(contains("policy.toml is what marks"));
+    exitsite(empty.path())
+        .arg("due")
+        .assert()
+        .code(2)
+        .stdout("")
+        .stderr(contains("is not a records folder: it has no policy.toml"));
     exitsite(Path::new("nowhere"))
         .arg("due")
         .assert()
@@ -237,7 +242,7 @@ fn fails_with_one_sentence_without_a_records_folder() {
         .code(2)
         .stdout("")
         .stderr(contains("Write 2026-11-24 or 2026-11-24T07:15"));
-    demo().args(["due", "--as-of", "2026-11-01T01:30"]).assert().code(2).stderr(contains("was twice"));
+    demo().args(["due", "--as-of", "2026-11-01T01:30"]).assert().code(2).stderr(contains("happened twice"));
 }
 
 #[test]
@@ -284,7 +289,7 @@ fn a_policy_for_a_newer_version_stops_every_command() {
     let text = fs::read_to_string(&policy).unwrap().replacen("schema = 1", "schema = 2", 1);
     fs::write(&policy, text).unwrap();
     for command in [&["due"][..], &["check"], &["missed"], &["grade"], &["show", "P-014"]] {
-        exitsite(kept.path()).args(command).assert().code(2).stdout("").stderr(contains("newer exitsite"));
+        exitsite(kept.path()).args(command).assert().code(2).stdout("").stderr(contains("newer version of exitsite"));
     }
 }
 
@@ -561,7 +566,7 @@ fn what_is_older_than_the_days_that_are_looked_at_raises_nothing_at_their_edge()
     let kept = records(&told, 92);
     let said = exitsite(kept.path()).args(["check", "--as-of", "2026-11-20T07:15"]).output().unwrap().stdout;
     let said = on_one_line(&said).replace("│ ", "");
-    assert!(said.contains("Signals look back 92 days, and a look or a log may take 92"), "{said}");
+    assert!(said.contains("Signals look back 92 days, but looks or logs can be 92 days apart"), "{said}");
 }
 
 #[test]
@@ -634,7 +639,7 @@ fn a_report_that_cannot_be_written_is_no_success() {
         .output()
         .unwrap();
     assert_eq!(ran.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&ran.stderr).contains("the report could not be written"));
+    assert!(String::from_utf8_lossy(&ran.stderr).contains("the output could not be written"));
 }
 
 #[test]

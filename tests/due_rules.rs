@@ -200,7 +200,7 @@ fn a_call_covers_no_day() {
     let row = row(&desk, "2026-11-24T07:15");
     assert_eq!((&row["heard_through"], &row["heard_from"]), (&json!("2026-10-31"), &json!("2026-11-23")));
     let text = desk.done(&["due", "--all", "--as-of", "2026-11-24T07:15"]);
-    assert!(text.contains("log complete through Oct 31, next expected Dec 5, heard from Mon Nov 23"), "{text}");
+    assert!(text.contains("log complete through Oct 31, next expected Dec 5, last report Mon Nov 23"), "{text}");
     assert!(text.contains("since Oct 31, next expected Dec 5: P-001"), "{text}");
 }
 
@@ -226,7 +226,7 @@ fn a_period_that_has_not_begun_or_is_longer_than_fifty_years_is_refused() {
     let desk = desk("", &[(LAST, "change", IN_PLACE)]);
     let refused =
         |from: &str, to: &str| desk.refused(&["missed", "--from", from, "--to", to, "--as-of", "2026-11-24T07:15"]);
-    assert!(refused("2026-11-25", "2026-12-01").contains("has not begun: today is 2026-11-24"));
+    assert!(refused("2026-11-25", "2026-12-01").contains("has not started: today is 2026-11-24"));
     assert!(refused("1990-01-01", "2040-06-01").contains("more than 50 years"));
     // Of one that reaches beyond today the rest is still open.
     desk.done(&["missed", "--from", "2026-11-20", "--to", "2026-12-01", "--as-of", "2026-11-24T07:15"]);

@@ -157,7 +157,7 @@ fn a_voided_record_takes_its_signal_back_and_that_is_told() {
     assert_eq!(report["open"], json!([]));
     assert_eq!(names(&report, "corrected"), [&file]);
     let text = desk.done(&["handoff"]);
-    assert!(text.contains("WITHDRAWN, RECORD VOIDED OR CORRECTED (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
+    assert!(text.contains("WITHDRAWN (RECORD VOIDED OR CORRECTED) (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
     assert!(text.contains("P-001  assessment voided today 01:00 by rn-07: another patient"), "{text}");
     // Voided before the shift, it is no news.
     assert_eq!(handoff(&desk, &["--since", "02:00"])["withdrawn"], json!([]));
@@ -176,8 +176,9 @@ fn a_signal_that_was_acted_on_or_got_worse_is_told() {
     let report = handoff(&desk, &[]);
     assert_eq!(names(&report, "acted_on"), ["pus"]);
     assert_eq!((report["rose"].clone(), report["open"].clone()), (json!([]), json!([])));
+    assert_eq!(names(&report, "open_acted_on"), ["pus"]);
     let text = desk.done(&["handoff"]);
-    assert!(text.contains("ACTED ON (1)\n  P-001 a  pus since Mon 13:00; acted on Mon 20:00\n"), "{text}");
+    assert!(text.contains("ACTED ON, STILL OPEN (1)\n  P-001 a  pus since Mon 13:00; acted on Mon 20:00\n"), "{text}");
     event(&desk, "2026-11-24T0200", "trauma", "by = \"p001-son\"\nsource = \"told\"\nmechanism = \"snag\"\n");
     event(&desk, "2026-11-24T0300", "trauma", "by = \"p001-son\"\nsource = \"told\"\nmechanism = \"fall\"\n");
     assert_eq!(names(&handoff(&desk, &["--since", "02:30"]), "worse"), ["line-pulled"]);
@@ -239,7 +240,7 @@ fn no_record_falls_between_two_shifts_and_none_is_in_both() {
 fn a_shift_that_cannot_be_meant_is_an_error() {
     let desk = desk();
     for (since, why) in [
-        ("2026-10-01", "is more than 31 days back"),
+        ("2026-10-01", "is more than 31 days ago"),
         ("2026-11-24T07:16", "is not before the end of the shift"),
         ("tomorrow 07:00", "is in the future"),
         ("never", "is not a time"),
@@ -262,7 +263,7 @@ fn the_page_is_signed_and_takes_the_place_of_nobody_elses_file() {
     }
     let text = fs::read_to_string(&page).unwrap();
     for words in
-        ["NEEDS REVIEW TODAY (1)", "pus since today 06:00", "Handed off by, time", "Taken over by, time", "@page"]
+        ["NEEDS REVIEW TODAY (1)", "pus since today 06:00", "Handed off by, time", "Received by, time", "@page"]
     {
         assert!(text.contains(words), "{words}: {text}");
     }
@@ -279,7 +280,7 @@ fn what_cannot_be_read_is_said_first() {
     desk.put("patients/P-001/2026/2026-11-24T0600-change.toml", "kind = \"change\"\nat = \n");
     let Outcome { stdout, status, .. } = desk.run(&["handoff"]);
     assert_eq!(status, 3);
-    assert!(stdout.starts_with("This report is not complete."), "{stdout}");
+    assert!(stdout.starts_with("This report is incomplete."), "{stdout}");
     assert!(stdout.contains("Not all signals are known, unreadable record: P-001"), "{stdout}");
     desk.put("policy.toml", "schema = 1\n");
     let Outcome { stdout, status, .. } = desk.run(&["handoff", "--json"]);

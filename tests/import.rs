@@ -313,11 +313,11 @@ fn a_header_that_cannot_be_used_says_what_is_meant() {
         &[],
         &["site.drainge", "Did you mean site.drainage?", "--map"],
     );
-    check("patient,on,on,kind,by\nP-001,,,,\n", &[], &["\"on\" is there twice"]);
+    check("patient,on,on,kind,by\nP-001,,,,\n", &[], &["\"on\" appears twice"]);
     check("on,kind,by\n2026-11-03,change,home-1\n", &[], &["--patient CODE"]);
     check("patient,on,by\nP-001,2026-11-03,home-1\n", &[], &["--kind change"]);
     check("patient,on,kind\nP-001,2026-11-03,change\n", &[], &["--by CODE"]);
-    check("patient,kind,by\nP-001,change,home-1\n", &[], &["No column gives the time"]);
+    check("patient,kind,by\nP-001,change,home-1\n", &[], &["No column has the time"]);
     check("patient,on,kind,by\n", &[], &["no rows below the header"]);
     check("", &[], &["the file is empty"]);
     check("on,kind,by\n2026-11-03,change,home-1\n", &["--patient", "P-01"], &["did you mean P-001?"]);
@@ -404,7 +404,7 @@ fn what_is_perhaps_the_same_stops_the_import() {
         &[
             "1 possible duplicate",
             "line 2: change at 2026-11-12 20:00 by home-1: possible duplicate of change at 2026-11-12 19:30 by home-1 (patients/P-001/2026/2026-11-12T1930-change.toml)",
-            "Decide in a column named same",
+            "Add a column named same",
         ],
     );
     says(&refused(&kept, &ALSO_IN_THE_LOG.replace("DECISION", "maybe"), &[]), &["\"maybe\" is not a choice"]);
@@ -720,13 +720,13 @@ fn a_map_that_does_not_fit_says_where() {
     check(
         OWN,
         &MAP.replace("Initials", "Initialen"),
-        &["The map has no entry for the column \"Initials\"", "Did you mean it by \"Initialen\"?"],
+        &["The map has no entry for the column \"Initials\"", "Is it \"Initialen\" in ignore?"],
     );
     check(OWN, &MAP.replace("'klar'", "'trub'"), &["line 2: Sekret: \"klar\" is not a choice", "the map has trub"]);
     check(
         &OWN.replace("4.11.26;-;no;;", "4.11.26;;;klar;"),
         MAP,
-        &["line 3: Sekret: ", "no cell says what happened", "Dusche or Wechsel"],
+        &["line 3: Sekret: ", "no record applies to the row", "Dusche or Wechsel"],
     );
     check(&OWN.replace("5.11.26", "2026-11-05"), MAP, &["line 4: Tag: ", "day.month.year, such as 23.11.2026"]);
     assert_eq!(kept.events(), [""; 0]);
@@ -764,7 +764,7 @@ fn an_exit_site_that_the_sheet_names_is_no_fault_of_a_shower() {
     let said = refused(&kept, &csv.replace("03,a,shower", "03,b,shower"), &[]);
     says(
         &said,
-        &["line 2: exit: \"b\"", "P-001 has no such exit site, and a record of kind shower has none; empty the cell"],
+        &["line 2: exit: \"b\"", "P-001 has no such exit site, and a record of kind shower names none; clear the cell"],
     );
 }
 

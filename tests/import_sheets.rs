@@ -83,7 +83,7 @@ fn a_minute_of_one_digit_is_refused_with_and_without_a_form() {
     let forms = "date_form = 'month/day/year'\ntime_form = 'hour:minute am/pm'";
     let said = desk_with(&SHEET.replace("6:40 PM", "7:5 pm"), &map(forms)).refused(&IMPORT);
     assert!(
-        said.contains("line 2: Time: \"7:5 pm\" is not a time of the form hour:minute am/pm, such as 6:40 pm"),
+        said.contains("line 2: Time: \"7:5 pm\" is not a time in the form hour:minute am/pm, such as 6:40 pm"),
         "{said}"
     );
     for time in ["7:5 pm", "7:5", "07:05:1", "7:", ":30", "19:005"] {
@@ -330,7 +330,7 @@ fn an_import_asks_once_with_all_that_it_ends_and_no_is_preselected() {
                 "{said}"
             );
         }
-        assert!(said.contains("--yes does not answer this: type --source"), "{said}");
+        assert!(said.contains("--yes does not confirm this: type --source"), "{said}");
     }
     let before = desk.everything();
     let person = Person::typing(&["", "", ""]);

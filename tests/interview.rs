@@ -126,7 +126,7 @@ fn a_slip_at_any_question_is_asked_again_and_loses_nothing() {
 
 #[test]
 fn a_note_that_would_be_refused_is_asked_for_again() {
-    let lines = ["", "1", "", "", "", "m", "", "", "", "", "", "", "call 312-555-0142", "son will call", ""];
+    let lines = ["", "1", "", "", "", "m", "", "", "", "", "", "", "call 312-555-0142", "son will call", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("telephone number"), "{shown}");
     assert!(new[0].contains("note = \"son will call\""), "{shown}");
@@ -265,7 +265,7 @@ fn a_determination_is_decided_by_a_person() {
     desk.done(&[&by("md-3")[..], &["--source", "seen"]].concat());
     let again = [&by("md-3")[..], &["--at", "06:00", "--source", "seen"]].concat();
     let said = desk.refused(&again);
-    assert!(said.contains("--yes does not answer this"), "{said}");
+    assert!(said.contains("--yes does not confirm this"), "{said}");
     // The new one happened first; the one that is named is on file.
     assert!(said.contains("(patients/P-001/2026/2026-11-24T0715-infection.toml)"), "{said}");
     // At a terminal whoever may not determine is refused at the question, and by a flag, too.
@@ -350,7 +350,7 @@ fn no_enter_throws_a_record_away_behind_a_doubt() {
 #[test]
 fn a_code_is_doubted_when_it_is_typed() {
     let doubt = "rn-02 was not active on";
-    let lines = ["", "rn-02", "", "rn-02", "y", "told", "1", "", "", ""];
+    let lines = ["", "rn-02", "", "rn-02", "y", "told", "1", "", "", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert_eq!(shown.matches(doubt).count(), 2, "{shown}");
     let at = |what: &str| shown.find(what).unwrap_or_else(|| panic!("{what}\n{shown}"));
@@ -389,7 +389,7 @@ fn the_exit_site_is_the_first_question_where_two_are_open() {
     let desk = desk();
     let second = "[[exit]]\nid = 'b'\nwhere = 'left-upper'\nfrom = 2026-10-01\nwhy = 'relocation'\n[[care]]";
     desk.put("patients/P-001/patient.toml", &patient().replacen("[[care]]", second, 1));
-    let (shown, new) = talk(&desk, &CHANGE, &["", "c", "2", "", "1", "1", "", "", ""]);
+    let (shown, new) = talk(&desk, &CHANGE, &["", "c", "2", "", "1", "1", "", "", "y"]);
     assert!(shown.contains("1 a (right-upper), 2 b (left-upper)") && shown.contains("Required."), "{shown}");
     assert!(new[0].contains("exit = \"b\""), "{shown}");
     let person = Person::typing(&["1"]);
@@ -497,7 +497,7 @@ fn all_steps_are_all_and_an_unknown_step_is_refused_with_the_list() {
 
 #[test]
 fn a_date_in_us_form_is_read_back_in_full() {
-    let lines = ["11/23 18:40", "1", "", "", "", ""];
+    let lines = ["11/23 18:40", "1", "", "", "", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("That is Monday, November 23, 2026, 18:40."), "{shown}");
     assert!(new[0].contains("at = 2026-11-23T18:40:00-06:00"), "{}", new[0]);
@@ -505,7 +505,7 @@ fn a_date_in_us_form_is_read_back_in_full() {
 
 #[test]
 fn a_date_that_can_be_read_two_ways_is_asked_about() {
-    let lines = ["11/3/2026 18:40", "n", "11/3/2026 18:40", "y", "1", "", "", "", ""];
+    let lines = ["11/3/2026 18:40", "n", "11/3/2026 18:40", "y", "1", "", "", "", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("11/3/2026 18:40 is Tuesday, November 3, 2026, 18:40. Is that right?"), "{shown}");
     assert!(shown.contains("Write the date as 2026-03-04"), "{shown}");
@@ -518,7 +518,7 @@ fn a_writer_who_is_no_longer_active_is_asked_about_at_once() {
     desk().run_as(None, &["record", "inspection", "P-001"], Some(&person));
     let saw = person.saw();
     let at = |part: &str| saw.find(part).unwrap_or_else(|| panic!("{part} is not in {saw}"));
-    assert!(at("Who writes this record?") < at("rn-02 was not active on"), "{saw}");
+    assert!(at("Who is writing this record?") < at("rn-02 was not active on"), "{saw}");
     assert!(saw.contains("Use this code anyway?") && saw.contains("Type another code."), "{saw}");
 }
 

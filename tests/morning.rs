@@ -83,9 +83,11 @@ fn the_counts_add_up_to_the_patients_on_file() {
 #[test]
 fn bold_marks_headings_and_what_is_overdue_on_a_terminal_alone() {
     let text = on(80, true, &["due"]).stdout;
-    for bold in
-        ["\u{1b}[1mOVERDUE (5 patients)\u{1b}[0m", "\u{1b}[1mP-014\u{1b}[0m  home", "\u{1b}[1mP-029 a\u{1b}[0m  ward"]
-    {
+    for bold in [
+        "\u{1b}[1mOVERDUE (5 of 9 patients)\u{1b}[0m",
+        "\u{1b}[1mP-014\u{1b}[0m  home",
+        "\u{1b}[1mP-029 a\u{1b}[0m  ward",
+    ] {
         assert!(text.contains(bold), "{text}");
     }
     assert!(text.contains("\nP-028  home"), "{text}");
@@ -128,7 +130,7 @@ fn the_printed_list_has_a_box_for_each_call() {
     for said in [
         "dressing wet since Mon 21:30, no change reported",
         "25 patients on file",
-        "What came of it",
+        "Outcome",
         "finds or excludes no infection",
     ] {
         assert!(text.contains(said), "{said}: {text}");
@@ -179,5 +181,5 @@ fn no_row_is_no_all_clear() {
     desk.put("patients/P-001/2026/2026-11-23T0900-change.toml", &change);
     let text = desk.done(&["due"]);
     assert!(text.contains("1 patient on file: 1 later"), "{text}");
-    assert!(text.contains("None of them is overdue, due today or has an open signal that is known."), "{text}");
+    assert!(text.contains("None of them is overdue or due today, or has a known open signal."), "{text}");
 }

@@ -44,7 +44,7 @@ fn a_move_is_a_row_and_the_answer_says_what_it_did_to_the_schedule() {
     assert_eq!(
         said,
         "P-001: inpatient from 2026-11-24\nChanged patients/P-001/patient.toml\n  due today, as before (changed Sun 09:00, daily)\n\
-         If it is wrong: take that row of [[care]] out of patients/P-001/patient.toml again.\n"
+         If it is wrong: remove that row of [[care]] from patients/P-001/patient.toml.\n"
     );
     assert_eq!(desk.findings(), [""; 0]);
     let said = desk.refused(&patient(&["move", "P-001", "--place", "home"]));
@@ -156,7 +156,7 @@ fn events_that_a_change_leaves_out_are_asked_about() {
     let desk = desk();
     let end = ["patient", "end", "P-001", "--on", "2026-11-20", "--why", "transplant", "--by", "co-1"];
     let said = desk.refused(&end);
-    let doubt = "1 record on file with this: support ended on 2026-11-20, before this, the first patients/P-001/2026/2026-11-22T0900-change.toml";
+    let doubt = "1 record on file with this problem: support ended on 2026-11-20, before this; the first is patients/P-001/2026/2026-11-22T0900-change.toml";
     assert!(said.contains(doubt), "{said}");
     let person = Person::typing(&["y", "y"]);
     let outcome = desk.run_as(None, &end, Some(&person));
@@ -173,9 +173,9 @@ fn a_caregiver_has_a_code_that_nobody_else_has() {
     let desk = desk();
     desk.put("patients/P-002/patient.toml", &PATIENT.replace("P-001", "P-002").replace("p001-son", "p002-wife"));
     for (code, sentence) in [
-        ("rn-07", "rn-07 is one of the staff"),
-        ("p001-son", "p001-son is a caregiver of P-001 already"),
-        ("p002-wife", "p002-wife is a caregiver of P-002 already"),
+        ("rn-07", "rn-07 is on the staff"),
+        ("p001-son", "p001-son is already a caregiver of P-001"),
+        ("p002-wife", "p002-wife is already a caregiver of P-002"),
         ("Jane Roe", "is not a person's code"),
         ("patient", "is not a person's code"),
     ] {
@@ -230,7 +230,7 @@ fn a_new_patient_is_written_in_the_form_of_the_records() {
     assert!(text.contains("from = 2026-11-24\nplace = \"home\"\nreports = \"log\"\ntime_zone = \"America/Denver\"\n"));
     assert!(text.ends_with("[[caregiver]]\ncode = \"p100-wife\"\nrelation = \"wife\"\nby = \"co-1\"\n\n[[caregiver]]\ncode = \"p100-son\"\nby = \"co-1\"\n"));
     assert_eq!(desk.findings(), [""; 0]);
-    assert!(desk.refused(&patient(&more)).contains("P-100 is on file already"));
+    assert!(desk.refused(&patient(&more)).contains("P-100 is already on file"));
 }
 
 #[test]
@@ -253,7 +253,7 @@ fn a_folder_with_records_and_no_patient_file_is_taken_on() {
     let add = ["patient", "add", "P-001", "--implanted", "2026-08-03", "--where", "midline", "--by", "co-1"];
     let add = [&add[..], &["--records-from", "2026-08-03", "--place", "home"]].concat();
     let said = desk.refused(&add);
-    assert!(said.contains("patients/P-001 holds records already, without a patient.toml"), "{said}");
+    assert!(said.contains("patients/P-001 already has records, but no patient.toml"), "{said}");
     assert!(said.contains("unknown code p001-son"), "{said}");
     desk.done(&[&add[..], &["--caregiver", "p001-son:son", "--yes"]].concat());
     assert_eq!(desk.findings(), [""; 0]);
@@ -308,9 +308,9 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         ),
         (&add, &["--records-from", "2026-11-19"], "The records begin before the implant"),
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
-        (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),
+        (&add, &["--last-change-before", "2026-11-21"], "is not before the first day of the records"),
         (&add, &["--intolerances", ","], "The value is empty"),
-        (&add, &["--caregiver", "rn-07:nurse"], "is one of the staff"),
+        (&add, &["--caregiver", "rn-07:nurse"], "is on the staff"),
         (&add, &["--caregiver", "p014-son:"], "The value is empty"),
         (&add, &["--place", "ward"], "--place: \"ward\" is not a choice"),
         (&add, &["--reports", "never", "--time-zone", "x"], "--reports: \"never\" is not a choice"),
@@ -378,7 +378,7 @@ fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
     let person = Person::typing(&["y"]).meanwhile(move || fs::write(&path, &text).unwrap());
     let outcome = desk.run_as(Some("co-1"), &["patient", "move", "P-001", "--place", "inpatient"], Some(&person));
     assert_eq!(outcome.status, 2);
-    assert!(outcome.stderr.contains("was changed by another user in between"), "{}", outcome.stderr);
+    assert!(outcome.stderr.contains("another user changed "), "{}", outcome.stderr);
     assert_eq!(desk.get(FILE), theirs);
     assert!(desk.get(&format!("{FILE}.rej")).contains("place = \"inpatient\"\nby = \"co-1\""));
 }

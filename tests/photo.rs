@@ -87,7 +87,7 @@ fn the_sum_and_the_size_are_recorded_and_no_pixel_path_or_name() {
 fn what_its_file_says_beside_the_picture_is_asked_about_and_never_printed() {
     let (desk, folder) = desk();
     let file = kept(&folder, "site.jpg", &telling());
-    let doubt = "names the place where it was taken, the device and a person: remove that first";
+    let doubt = "contains the location, the device and a person: remove that first";
     let said = desk.refused(&record(&file, &[])).to_lowercase();
     assert!(said.contains(doubt), "{said}");
     let Outcome { stderr, status, .. } = desk.run(&record(&file, &["--yes"]));
@@ -130,9 +130,9 @@ fn a_file_that_is_no_picture_of_the_program_is_refused_in_a_sentence() {
     let file = kept(&folder, "site.jpg", &plain("one"));
     let other = "0".repeat(64);
     for (more, why) in [
-        (&["--sha256", &other, "--yes"][..], "the file has another sum. Leave --sha256 out"),
-        (&["--kept-at", "attic", "--yes"], "lists no place \"attic\" for pictures. Use imaging"),
-        (&["--kept-at", "/srv/site.jpg", "--yes"], "a word, never a path"),
+        (&["--sha256", &other, "--yes"][..], "the file has a different checksum. Leave --sha256 out"),
+        (&["--kept-at", "attic", "--yes"], "has no place \"attic\" for pictures. Use imaging"),
+        (&["--kept-at", "/srv/site.jpg", "--yes"], "a word, not a path"),
     ] {
         let said = desk.refused(&record(&file, more));
         assert!(said.contains(why), "{said}");

@@ -137,9 +137,9 @@ fn figures_are_those_of_the_reports_in_the_order_of_the_names() {
     }
     for words in [
         "no patient codes; exact counts",
-        "24 infections in 42,000 device-days: 0.57 per 1,000, between 0.37 and 0.85 (95 %) if all share one rate. They differ by more than chance",
-        "Beyond the limits of 99.8 % around the pooled rate: 4 West (above). Beyond those of 95 %: 2 of 5 (chance expects up to 0.2): 2 North (below), 4 West (above).",
-        "beyond those of 95 %, up to 0.2 of these 5 would be each year",
+        "24 infections in 42,000 device-days: 0.57 per 1,000 (95 % limits 0.37 to 0.85 if all share one rate). They differ by more than chance",
+        "Beyond the 99.8 % limits around the pooled rate: 4 West (above). Beyond the 95 % limits: 2 of 5 (up to 0.2 expected by chance): 2 North (below), 4 West (above).",
+        "up to 0.2 of these 5 would be beyond the 95 % limits each year",
         "limits around one shared rate are too narrow",
         "Grades what was written down",
     ] {
@@ -156,7 +156,10 @@ fn figures_are_those_of_the_reports_in_the_order_of_the_names() {
 #[test]
 fn no_infection_anywhere_is_said_and_divides_nothing() {
     let (text, json, page) = Reports::of(&[("North", 0, 9_000), ("South", 0, 12_000)]).forms();
-    assert!(text.contains("No infection in any of them") && text.contains("0.18 per 1,000 at most"), "{text}");
+    assert!(
+        text.contains("No infection in any of them") && text.contains("the pooled rate is 0.18 per 1,000"),
+        "{text}"
+    );
     assert_eq!((&json["funnel"], &json["spread"]["mean"]), (&json!([]), &Value::Null));
     let south = &json["members"][1];
     assert_eq!((&south["shrunken"]["rate"], &south["funnel"]["inner"]["high"]), (&Value::Null, &Value::Null));
@@ -233,10 +236,10 @@ fn external_reports_are_pooled_where_they_tell_a_number() {
     folder.put("mid.json", &external("Mid", json!(7)));
     let (text, json, _) = folder.forms();
     assert_eq!(json["pooled"]["events"], 11);
-    assert!(text.contains("rounded to three figures and rates to match: 1 East, 2 Mid."), "{text}");
+    assert!(text.contains("rounded to three significant figures and rates to match: 1 East, 2 Mid."), "{text}");
     // the one that says that it is not complete is named first, and the status says it
     assert_eq!(json["unusable"][0]["file"], "east.json");
-    assert!(text.contains("Not complete: these reports were made without all of their records"), "{text}");
+    assert!(text.contains("Incomplete: these reports were issued without all of their records"), "{text}");
     assert_eq!(folder.run(&["0.json", "east.json"]).status, 3);
     folder.put("few.json", &external("West", json!("1 to 4")));
     let said = folder.refused(&["0.json", "few.json"]);
@@ -253,34 +256,34 @@ fn what_cannot_be_pooled_is_named_with_what_to_do() {
     };
     let whole = yearly("Other", 3, 5_000).to_string();
     let cases: [(&str, String, &str); 17] = [
-        ("cut", whole[..whole.len() / 2].to_owned(), "ends in the middle, as a file that was cut off; copy it again"),
-        ("empty", " \n".into(), "is empty; name a file that `exitsite audit --year 2025 --json` wrote"),
+        ("cut", whole[..whole.len() / 2].to_owned(), "is cut off. Copy the file again"),
+        ("empty", " \n".into(), "is empty. Use a file that `exitsite audit --year 2025 --json` wrote"),
         ("letter", "Dear all,".into(), "is not JSON (line 1)"),
-        ("list", "[1, 2]".into(), "is no report"),
+        ("list", "[1, 2]".into(), "is not a report"),
         ("due", text(&|one| one["command"] = json!("due")), "is a report of `due`"),
-        ("pool", text(&|one| one["command"] = json!("pool")), "is a pool already"),
-        ("later", text(&|one| one["version"] = json!("7.2.0")), "was made by exitsite 7.2.0"),
-        ("without", text(&|one| _ = one.as_object_mut().unwrap().remove("version")), "does not say which version"),
+        ("pool", text(&|one| one["command"] = json!("pool")), "is already a pool"),
+        ("later", text(&|one| one["version"] = json!("7.2.0")), "was issued by exitsite 7.2.0"),
+        ("without", text(&|one| _ = one.as_object_mut().unwrap().remove("version")), "has no exitsite version"),
         (
             "month",
             text(&|one| one["period"]["to"] = json!("2025-01-31")),
-            "is of 2025-01-01 to 2025-01-31, which is no calendar year",
+            "covers 2025-01-01 to 2025-01-31, not a calendar year",
         ),
-        ("early", text(&|one| one["counted_through"] = json!("2025-11-24")), "was made before 2025 was over"),
+        ("early", text(&|one| one["counted_through"] = json!("2025-11-24")), "was issued before 2025 was over"),
         (
             "nobody",
             text(&|one| one["census"]["device_days"] = json!(0)),
-            "has no device-days, so there is nothing to divide by; leave it out",
+            "has no device-days, so it has no rate. Leave it out",
         ),
-        ("null", text(&|one| one["census"]["device_days"] = Value::Null), "does not say how many device-days"),
-        ("minus", text(&|one| one["census"]["device_days"] = json!(-5)), "does not say how many device-days"),
-        ("half", text(&|one| one["infections"]["events"] = json!(1.5)), "does not say how many infections"),
-        ("many", text(&|one| one["infections"]["events"] = json!(10_001)), "does not say how many infections"),
-        ("unnamed", text(&|one| one["program"] = json!(" ")), "does not say of which program it is"),
+        ("null", text(&|one| one["census"]["device_days"] = Value::Null), "has no valid number of device-days"),
+        ("minus", text(&|one| one["census"]["device_days"] = json!(-5)), "has no valid number of device-days"),
+        ("half", text(&|one| one["infections"]["events"] = json!(1.5)), "has no valid number of infections"),
+        ("many", text(&|one| one["infections"]["events"] = json!(10_001)), "has no valid number of infections"),
+        ("unnamed", text(&|one| one["program"] = json!(" ")), "has no program name"),
         (
             "twice",
             yearly("north", 4, 10_000).to_string(),
-            "0.json and twice.json are both of \"north\", which counts once",
+            "0.json and twice.json are both from \"north\". Use only one of them",
         ),
     ];
     for (name, text, expected) in &cases {
@@ -294,7 +297,7 @@ fn what_cannot_be_pooled_is_named_with_what_to_do() {
     let mut earlier = yearly("Other", 3, 5_000);
     earlier["period"] = json!({ "from": "2024-01-01", "to": "2024-12-31" });
     folder.put("earlier.json", &earlier.to_string());
-    assert!(folder.refused(&["0.json", "earlier.json"]).contains("0.json is of 2025, and earlier.json of 2024"));
+    assert!(folder.refused(&["0.json", "earlier.json"]).contains("0.json is for 2025, but earlier.json is for 2024"));
     fs::write(folder.0.path().join("odd.json"), b"\xff\xfe{\x00").unwrap();
     assert!(folder.refused(&["0.json", "odd.json"]).contains("odd.json is not UTF-8 text"));
     let alone = folder.refused(&["0.json"]);
@@ -313,7 +316,7 @@ fn definitions_that_differ_are_said() {
     other["case_definition"] = json!("of our own\u{1b}[2J");
     folder.put("other.json", &other.to_string());
     let (text, _, page) = folder.forms();
-    assert!(text.contains("They do not count by one case definition") && text.contains("as published"), "{text}");
+    assert!(text.contains("The case definitions differ") && text.contains("as published"), "{text}");
     assert!(!text.contains('\u{1b}') && !page.contains('\u{1b}'));
 }
 

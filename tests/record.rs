@@ -290,11 +290,11 @@ fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
     }
     refuses(
         "record teaching rn-11 --learner rn-11 --observer rn-11 --by rn-11 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will not be passed: observer and learner are one person", "--yes"],
+        &["the checkoff will not be passed: observer and learner are the same person", "--yes"],
     );
     refuses(
         "record teaching P-014 --learner p014-spouse --observer rn-11 --by rn-03 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will not be passed: rn-11 may not sign off that day", "--yes"],
+        &["the checkoff will not be passed: rn-11 is not authorized to sign off that day", "--yes"],
     );
 }
 
@@ -349,7 +349,7 @@ fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
     let first = said.lines().next().unwrap();
     assert_eq!(first, "P-014 · POD 113 · right-upper · last change yesterday 08:10 by p014-spouse");
     assert!(said.contains("all nine findings assessed"), "{said}");
-    assert!(said.contains("score 0: no findings recorded, same as the record before"), "{said}");
+    assert!(said.contains("score 0: no findings recorded, unchanged"), "{said}");
     assert!(said.contains("next change due Thu 2026-11-26"), "{said}");
     assert!(said.contains("exitsite void patients/P-014/2026/2026-11-24T0710-change.toml"), "{said}");
     assert!(said.contains("finds or excludes no infection"), "{said}");
@@ -379,11 +379,11 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a decimal point"]);
     refuses(&change("--temperature-c 60"), &["60 is not a body temperature", "98.6F or 37.0C"]);
     refuses(&change("--temperature-c 98.6C"), &["cannot be 98.6 °C", "25 to 45"]);
-    refuses(&change("--drainage none --amount scant"), &["There is an amount, although drainage is \"none\""]);
+    refuses(&change("--drainage none --amount scant"), &["`amount` is given, but drainage is \"none\""]);
     refuses(&change("--drainage serus"), &["--drainage:", "Did you mean serous?", "purulent"]);
     refuses(&change("--odor maybe"), &["--odor:", "Use yes or no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never the names"]);
-    refuses(&change("--exit b"), &["no exit site of that id", "Write --exit a"]);
+    refuses(&change("--exit b"), &["no exit site with that id", "Write --exit a"]);
     refuses("record change P-014 --by rn-70 --yes", &["Unknown code rn-70", "Codes on file: "]);
     refuses("record change P-141 --by rn-07 --yes", &["no patient P-141 on file\n"]);
     refuses("record change rn-07 --by rn-07 --yes", &["rn-07 is staff"]);
@@ -557,7 +557,7 @@ fn a_dry_run_hides_no_doubt() {
             "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
             &[
                 "The policy has no curriculum \"dressing-chang\" of version 1",
-                "the checkoff will not be passed: rn-11 may not sign off that day",
+                "the checkoff will not be passed: rn-11 is not authorized to sign off that day",
                 "P-014 has nothing due today",
             ],
         ),
@@ -660,7 +660,7 @@ fn a_commit_that_fails_is_said_and_the_record_is_on_file() {
     copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), kept.path());
     let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 07:00 --yes --commit");
     assert_eq!(said.status, 1, "{}", said.stderr);
-    assert!(said.stderr.contains("it is on file, but not committed"), "{}", said.stderr);
+    assert!(said.stderr.contains("the record is on file, but was not committed"), "{}", said.stderr);
     assert!(kept.path().join("patients/P-014/2026/2026-11-24T0700-change.toml").exists());
 }
 
@@ -679,7 +679,7 @@ fn without_a_policy_no_time_can_be_read_and_nothing_is_written() {
         ] {
             let said = exitsite(kept.path(), line);
             assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{line}");
-            assert!(said.stderr.contains("policy.toml cannot be used"), "{line}: {}", said.stderr);
+            assert!(said.stderr.contains("policy.toml is unreadable"), "{line}: {}", said.stderr);
         }
         assert_eq!(before, everything(kept.path()));
     }
@@ -718,9 +718,9 @@ fn a_change_that_was_told_is_not_later_than_the_call_and_somebody_made_it() {
         ("contact P-022 --at 'yesterday 20:00' --changed 06:30", &["--changed", "later than the call"][..]),
         (
             "contact P-022 --with rn-07 --about overdue --changed 06:30",
-            &["Required: --changed-by", "not of the household"],
+            &["Required: --changed-by", "not a member of the household"],
         ),
-        ("contact P-022 --outcome no-answer --changed 06:30", &["--changed", "told of no change"]),
+        ("contact P-022 --outcome no-answer --changed 06:30", &["--changed", "cannot report a change"]),
         ("contact P-029 --with patient --changed 06:30", &["Several exit sites", "--exit a or --exit b"]),
         (
             "contact P-022 --about overdue --outcome will-change --with patient --expect-by 2026-11-20T20:00",
@@ -740,10 +740,10 @@ fn what_is_doubtful_in_a_record_alone_is_asked() {
     for (line, words) in [
         (
             "contact P-014 --with p014-spouse --about other --outcome coming-in --expect-by 2027-11-20T20:00",
-            "look at the year",
+            "check the year",
         ),
         ("supply P-014 --by co-1 --item dressing-kitt --received 10", "did you mean dressing-kit?"),
-        ("inspection P-014 --by rn-07 --at 07:00", "says nothing of dressing or anchor"),
+        ("inspection P-014 --by rn-07 --at 07:00", "mentions neither dressing nor anchor"),
         ("infection P-014 --by md-3 --part pocket --certainty possible --onset 2026-12-20", "after the determination"),
     ] {
         refuses(&format!("record {line}"), &[words, "--yes"]);
@@ -784,7 +784,7 @@ fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
         said.split_whitespace()
             .collect::<Vec<_>>()
             .join(" ")
-            .contains(&format!("score 0: no findings recorded, same as the record before. {SENTENCE}")),
+            .contains(&format!("score 0: no findings recorded, unchanged. {SENTENCE}")),
         "{said}"
     );
     let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;

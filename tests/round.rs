@@ -66,7 +66,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
         "Needs review today: pus\n",
         "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (someone else), 5 nobody (no answer)",
         "Outcome: 1 will-change",
-        "Which open signals the call was about, numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
+        "Which open signals was the call about? Numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
         "Note, one line [Enter: no note]",
         "Write it: 1 yes, 2 no",
         "Still needs review today: pus at exit a.",
@@ -99,7 +99,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
 fn a_reported_end_of_support_is_to_be_written_and_the_list_says_so() {
     let desk = desk();
     let (_, saw) = round(&desk, &["c", "2", "support-ended", "", "y", "yes", "q"]);
-    let next = "support reported ended: write it with `exitsite patient end P-001`";
+    let next = "support reported ended: record it with `exitsite patient end P-001`";
     assert!(saw.contains(next), "{saw}");
     assert!(desk.done(&["due"]).contains("support reported ended"), "{}", desk.done(&["due"]));
     let contact = ["record", "contact", "P-001", "--by", "co-1", "--with", "p001-son", "--about", "other"];
@@ -157,13 +157,13 @@ fn a_promise_without_a_time_holds_for_the_clock_that_runs_else_until_the_end_of_
     event(&desk, "2026-11-23T2130", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n");
     let before = desk.everything();
     let (_, saw) = round(&desk, &["w", "2", "", "", "", "yes", "q"]);
-    assert!(saw.contains("Until when, such as 18:00 or \"tomorrow 12:00\" [Enter: today 09:15]"), "{saw}");
+    assert!(saw.contains("By when, such as 18:00 or \"tomorrow 12:00\" [Enter: today 09:15]"), "{saw}");
     assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-24T09:15:00-06:00"), "{saw}");
     // No clock runs: the end of the care day.
     let desk = self::desk();
     let before = desk.everything();
     let (_, saw) = round(&desk, &["i", "2", "06:00", "today 07:00", "", "", "yes", "q"]);
-    assert!(saw.contains("[Enter: tomorrow 03:00]") && saw.contains("that has passed"), "{saw}");
+    assert!(saw.contains("[Enter: tomorrow 03:00]") && saw.contains("that time has passed"), "{saw}");
     assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-25T03:00:00-06:00"), "{saw}");
 }
 
@@ -208,13 +208,13 @@ fn undo_voids_the_last_record_after_a_yes() {
         assert_eq!(new.len(), 1, "{saw}");
         assert_eq!(new[0].contains("[void]"), is_void, "{new:?} {saw}");
         assert_eq!(new[0].contains("why = \"taken back in the same round\""), is_void);
-        let recorded = if is_void { "0 recorded, 0 skipped, 1 not reached" } else { "1 recorded" };
+        let recorded = if is_void { "0 recorded, 0 skipped, 1 not yet shown" } else { "1 recorded" };
         assert!(outcome.stdout.contains(recorded), "{outcome:?} {saw}");
     }
     let desk = desk();
     let (_, saw) = round(&desk, &["u", "?", "q"]);
-    assert!(saw.contains("Nothing to take back in this round"), "{saw}");
-    assert!(saw.contains("takes back the last step: a skip, or, after a yes, the last record"), "{saw}");
+    assert!(saw.contains("Nothing to undo in this round"), "{saw}");
+    assert!(saw.contains("undo the last step: a skip, or, after a yes, the last record"), "{saw}");
 }
 
 #[test]
@@ -240,7 +240,7 @@ fn an_undo_that_ends_halfway_says_exactly_what_was_voided() {
     assert!(!saw.contains("Nothing was written"), "{saw}");
     let new = written(&desk, &before);
     assert!(new.len() == 2 && new.iter().all(|text| text.contains("[void]")), "{new:?}");
-    assert!(outcome.stdout.contains("1 not reached"), "{outcome:?}");
+    assert!(outcome.stdout.contains("1 not yet shown"), "{outcome:?}");
     // A No to the first of them voids nothing, and both stay.
     let desk = self::desk();
     let before = desk.everything();
@@ -262,10 +262,10 @@ fn a_promise_for_later_than_the_clock_is_asked_about_and_enter_is_no() {
         event(&desk, at, kind, says);
         let before = desk.everything();
         let (_, saw) = round(&desk, &[key, "2", until, "", "<", "s", "q"]);
-        for words in [words, "The alert comes again at today 09:", "Keep this time? [y/N]"] {
+        for words in [words, "The alert repeats at today 09:", "Keep this time? [y/N]"] {
             assert!(saw.contains(words), "{words}\n{saw}");
         }
-        assert_eq!(saw.matches("Until when").count(), 2, "{saw}");
+        assert_eq!(saw.matches("By when").count(), 2, "{saw}");
         assert_eq!(desk.everything(), before);
         let (_, saw) = round(&desk, &[key, "2", until, "y", "", "", "yes", "q"]);
         assert!(written(&desk, &before)[0].contains("expect_by"), "{saw}");
@@ -324,7 +324,7 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
         let desk = desk();
         event(&desk, "2026-11-24T0600", "inspection", lifting);
         let (change, row, saw) = changed(&desk, &["d", "2", when, answer, "", "", "yes", "q"]);
-        assert!(saw.contains("Dressing lifting, today 06:00. Was the change after that"), "{saw}");
+        assert!(saw.contains("Dressing lifting, today 06:00. Was the change after that?"), "{saw}");
         assert_eq!(change.contains("reason = \"other\""), reason == "other", "{change}");
         let all = format!("{} {}", row["because"], row["also"]);
         assert_eq!(all.contains("damage"), because == "damage", "{when} {answer}: {row}");
@@ -590,9 +590,9 @@ fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     let person = Person::typing(&["n", "yes", "q"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
     let said = person.interrupted();
-    assert_eq!(said[0], "Stopped. Nothing was written. `exitsite round` starts again.");
+    assert_eq!(said[0], "Stopped. Nothing was written. Run `exitsite round` to start again.");
     assert!(
-        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. `exitsite round` goes on"),
+        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. Run `exitsite round` to continue"),
         "{said:?}"
     );
     assert_eq!(said.last().unwrap(), "");
@@ -618,7 +618,7 @@ fn a_row_that_another_computer_called_while_it_was_on_the_screen_is_skipped_and_
     let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
     let saw = person.saw();
     assert!(saw.contains("P-001 was called today 07:14 by rn-07, advised; open: change overdue"), "{saw}");
-    assert!(saw.contains("Skipped: that came while it was on your screen. Nothing was written here"), "{saw}");
+    assert!(saw.contains("Skipped: recorded while the row was on your screen. Nothing of yours was written"), "{saw}");
     assert!(!saw.contains("Who was reached"), "{saw}");
     assert!(outcome.stdout.contains("0 recorded, 0 skipped, 1 called already"), "{outcome:?}");
     assert_eq!(desk.everything().len(), before + 1);
@@ -657,13 +657,13 @@ fn enter_behind_u_does_not_answer_the_question_of_u() {
 fn the_line_above_until_when_says_the_promise_that_enter_makes() {
     let desk = desk();
     let (_, saw) = round(&desk, &["w", "2", "q"]);
-    let line = "Enter alone promises the change by tomorrow 03:00, the end of the care day.";
-    assert!(saw.find(line).unwrap() < saw.find("Until when").unwrap(), "{saw}");
+    let line = "Press Enter for tomorrow 03:00: the change is promised by then, the end of the care day.";
+    assert!(saw.find(line).unwrap() < saw.find("By when").unwrap(), "{saw}");
     event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
     let (_, saw) = round(&desk, &["w", "2", "q"]);
-    assert!(saw.contains("promises the change by today 08:30, when the clock that runs now ends."), "{saw}");
+    assert!(saw.contains("the change is promised by then, when the running clock ends."), "{saw}");
     let (_, saw) = round(&desk, &["i", "2", "q"]);
-    assert!(saw.contains("Enter alone promises the visit by today 08:30"), "{saw}");
+    assert!(saw.contains("Press Enter for today 08:30: the visit is promised by then"), "{saw}");
 }
 
 #[test]

@@ -178,7 +178,7 @@ fn support_that_ends_in_the_month_ends_the_due_days() {
     assert_eq!(over, (9..=31).collect::<Vec<_>>());
     let later = said(kept.path(), &["P-001", "--month", "2027-01"]);
     assert_eq!((later.status, later.stdout.as_str()), (2, ""));
-    assert!(later.stderr.contains("support ended on 2026-12-09; name an earlier month"), "{}", later.stderr);
+    assert!(later.stderr.contains("support ended on 2026-12-09. Choose an earlier month"), "{}", later.stderr);
 }
 
 #[test]
@@ -223,7 +223,7 @@ fn a_narrow_terminal_leaves_out_columns_from_the_right_and_says_so() {
     for width in [20, 40, 60] {
         let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("Not enough width for:") && words.contains("Note. Notes, with the day."), "{text}");
+        assert!(words.contains("Not enough room for:") && words.contains("Note. Notes, with the day."), "{text}");
         assert!(text.contains("Tue 1 ●  |____|______|____"), "{text}");
     }
     for width in [60, 100] {
@@ -241,7 +241,7 @@ fn months_far_away_and_months_that_are_none() {
     let early = said(kept.path(), &["P-001", "--month", "1990-01"]);
     assert_eq!(early.status, 2);
     assert!(
-        early.stderr.contains("the records begin on 2026-08-03; name that month or a later one"),
+        early.stderr.contains("the records begin on 2026-08-03. Choose that month or a later one"),
         "{}",
         early.stderr
     );
@@ -266,13 +266,13 @@ fn what_cannot_be_judged_stops_and_what_cannot_be_used_is_said() {
     let kept = records("", "colour = 'red'\n", &["2026-11-23"]);
     let unusable = said(kept.path(), &["P-001"]);
     assert_eq!((unusable.status, unusable.stdout.as_str()), (2, ""));
-    assert!(unusable.stderr.contains("P-001 cannot be judged: patients/P-001/patient.toml"), "{}", unusable.stderr);
+    assert!(unusable.stderr.contains("cannot read P-001: patients/P-001/patient.toml"), "{}", unusable.stderr);
     // The last change cannot be read: the sheet is there, and marks no day.
     let broken = demo(&["P-003", "--month", "2026-12", "--json"]);
     assert_eq!(broken.status, 3);
     assert!(planned(&broken, "change-due", 0).is_empty() && planned(&broken, "free", 0).is_empty());
     let text = demo(&["P-003", "--month", "2026-12"]);
-    assert!(text.stdout.starts_with("This report is not complete."), "{}", text.stdout);
+    assert!(text.stdout.starts_with("This report is incomplete."), "{}", text.stdout);
     assert!(text.stdout.contains("The days of the next changes are not marked on this sheet."), "{}", text.stdout);
     let nobody = demo(&["P-15"]);
     assert_eq!(nobody.status, 2);
@@ -429,11 +429,8 @@ fn a_checkoff_shows_the_steps_of_the_learners_role() {
     let both = demo(&["--checkoff", "dressing-change"]).stdout;
     assert!(both.contains("for a caregiver\n") && both.contains("for a nurse\n"), "{both}");
     for (arguments, sentence) in [
-        (&["--checkoff", "dresing-change"][..], "the policy has no curriculum dresing-change; it has dressing-change"),
-        (
-            &["--checkoff", "dressing-change", "--version", "7"],
-            "there is no version 7 of the curriculum dressing-change",
-        ),
+        (&["--checkoff", "dresing-change"][..], "unknown curriculum dresing-change. The policy has dressing-change"),
+        (&["--checkoff", "dressing-change", "--version", "7"], "the curriculum dressing-change has no version 7"),
         (&["--checkoff", "dressing-change", "--for", "Jane Doe"], "is not a code. Write one such as p014-spouse"),
         (&["--month", "2026-11"], "PATIENT"),
         (&["P-014", "--for", "p014-spouse"], "--checkoff"),
@@ -683,7 +680,11 @@ fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
     };
     let read = import("3");
     assert_eq!(read.status, 0, "{}", read.stderr);
-    assert!(read.stderr.contains("Sheet of P-001: 3 is p001-son. Was that so when it was printed?"), "{}", read.stderr);
+    assert!(
+        read.stderr.contains("Sheet of P-001: 3 is p001-son. Were these the numbers when it was printed?"),
+        "{}",
+        read.stderr
+    );
     let nobody = import("4");
     assert_eq!(nobody.status, 2);
     let says = "by: \"4\" is not a number on the sheet; use 1 patient, 2 p001-spouse, 3 p001-son, or write the code";

@@ -245,7 +245,7 @@ fn a_failed_return_demonstration_suspends_a_sign_off_until_the_next_qualifying_o
 }
 
 #[test]
-#[should_panic(expected = "the story cannot be used")]
+#[should_panic(expected = "the story has errors")]
 fn a_story_with_an_error_fails_its_test() {
     ward().event("2026-11-10T10:00", "shower", "water = 'lava'").signals("2026-11-10T12:00");
 }

@@ -79,7 +79,7 @@ fn an_error_in_the_score_leaves_the_signals_that_need_none() {
     let (page, _) = answer(&desk, &["show", "P-001"]);
     assert_eq!((page["signals"].as_array().unwrap().len(), names(&page["signals_not_known"]).len()), (4, 7));
     assert!(
-        desk.run(&["show", "P-001"]).stdout.contains("Signals not known, since a file above cannot be read: score")
+        desk.run(&["show", "P-001"]).stdout.contains("Signals not known, because a file above cannot be read: score")
     );
     let (row, _) = answer(&desk, &["due"]);
     let mut open = names(&row["rows"][0]["signals"]);
@@ -99,7 +99,7 @@ fn what_cannot_be_judged_is_never_an_all_clear() {
             assert_eq!(run.status, 3, "{policy}");
             assert!(!run.stdout.contains("0 signals need review today"), "{policy}: {}", run.stdout);
             assert!(
-                run.stdout.contains("Signals not known, since a file above cannot be read"),
+                run.stdout.contains("Signals not known, because a file above cannot be read"),
                 "{policy}: {}",
                 run.stdout
             );
@@ -160,8 +160,8 @@ fn an_audit_gives_no_number_where_a_signal_is_not_known() {
         }
         assert!(names(&signals["signals_not_known"]).contains(&"score-review"), "{policy}");
         let text = desk.run(&["audit", "--month", "2026-11"]).stdout;
-        assert!(!text.contains("No signal rose"), "{text}");
-        assert!(text.contains("Not known, since policy.toml or people.toml cannot be used."), "{text}");
+        assert!(!text.contains("No signal opened"), "{text}");
+        assert!(text.contains("Not known, because policy.toml or people.toml cannot be used."), "{text}");
     }
     let sound = desk("");
     assert_eq!(answer(&sound, &["audit", "--month", "2026-11"]).0["signals"]["episodes"], json!(0));

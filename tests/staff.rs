@@ -42,15 +42,15 @@ fn the_last_day_is_written_and_nothing_else() {
     let expected = LIST.replace("may_sign = true\n", "may_sign = true\nuntil = 2026-11-30\n");
     assert_eq!(desk.get("people.toml"), expected);
     let again = desk.refused(&["staff", "retire", "rn-07", "--until", "2026-12-01", "--yes"]);
-    assert!(again.contains("The last day of rn-07 is on file already: 2026-11-30"), "{again}");
+    assert!(again.contains("The last day of rn-07 is already on file: 2026-11-30"), "{again}");
 }
 
 #[test]
 fn a_code_that_is_taken_or_unknown_and_a_role_that_is_none_are_refused() {
     let desk = desk();
     for (typed, said) in [
-        (&["staff", "add", "rn-07", "--role", "nurse"][..], "rn-07 is one of the staff"),
-        (&["staff", "add", "p001-son", "--role", "nurse"], "p001-son is a caregiver of P-001 already"),
+        (&["staff", "add", "rn-07", "--role", "nurse"][..], "rn-07 is on the staff"),
+        (&["staff", "add", "p001-son", "--role", "nurse"], "p001-son is already a caregiver of P-001"),
         (&["staff", "add", "Ann Example", "--role", "nurse"], "is not a person's code"),
         (&["staff", "add", "rn-12", "--role", "boss"], "boss"),
         (&["staff", "add", "rn-12"], "--role"),

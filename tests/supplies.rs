@@ -164,7 +164,7 @@ fn fewer_than_none_is_said() {
     let records = household("", &LAST, &[("2026-11-20", "09:00", "counted = 1"), ("2026-11-21", "09:00", "lost = 2")]);
     assert_eq!(left(&records), "-2 2026-11-24 2026-11-17 true");
     let text = said(records.path(), &["--as-of", "2026-11-24T07:15"]).stdout;
-    assert!(text.contains("P-001 dressing-kit: -2 on hand by the records: count again"), "{text}");
+    assert!(text.contains("P-001 dressing-kit: -2 on hand according to the records: recount"), "{text}");
 }
 
 #[test]

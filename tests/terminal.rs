@@ -291,7 +291,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("swelling: ", "\n"),
             ("crust mm: ", "\n"),
             ("pain: ", "\n"),
-            ("Which are there?", "\n"),
+            ("Which are present?", "\n"),
             ("temperature: ", "\n"),
             ("Dressing and anchor", "\n"),
             ("Write it? [Y/n]", "perhaps\n"),
@@ -343,7 +343,7 @@ fn the_questions_of_a_change_are_few() {
         ("swelling: ", "exit\n"),
         ("crust mm: ", "2\n"),
         ("pain: ", "slight\n"),
-        ("Which are there?", "odor, warmth\n"),
+        ("Which are present?", "odor, warmth\n"),
         ("temperature: ", "98.6\n"),
         ("Dressing and anchor", "1\n"),
         ("Write it? [Y/n]", "\n"),
@@ -490,7 +490,7 @@ fn a_record_is_picked_from_the_list_of_a_records_folder_named_from_above_it() {
     let kept = one_patient();
     let file = format!("patients/P-014/{0}/{1}T0800-change.toml", days_ago(4).format("%Y"), days_ago(4));
     let mut session = seat_above(&kept, &["void", "P-014"]);
-    talk(&mut session, &[("1  ", ""), ("Which record? Its number", "1\n"), ("reason", "wrong patient\n")]);
+    talk(&mut session, &[("1  ", ""), ("Which record? Type its number", "1\n"), ("reason", "wrong patient\n")]);
     talk(&mut session, &[("Void it? [y/N]", "y\n")]);
     assert!(ends(&mut session, 0).contains(&format!("Voided {file}")));
     assert!(files(&kept)[Path::new(&file)].contains("why = \"wrong patient\""));
@@ -566,7 +566,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     for sentence in ["`kind` must stay", "Cannot read this as TOML", "`kind` must stay", "\"hard\""] {
         talk(&mut session, &[(sentence, ""), ("Edit it again? [Y/n]", "\n")]);
     }
-    talk(&mut session, &[("Write it? [Y/n]", "\n")]);
+    talk(&mut session, &[("Site, dressing and anchor not looked at. Write it?", "y\n")]);
     ends(&mut session, 0);
     let new = files(&kept);
     let new: Vec<&String> = new.iter().filter(|(file, _)| !before.contains_key(*file)).map(|(_, text)| text).collect();
@@ -635,8 +635,8 @@ fn each_key_of_the_round_asks_shows_and_writes() {
     for (key, answers, with, outcome, more, is_changed) in [
         ("c", vec![REACHED, ("Outcome", "advised\n")], "p014-spouse", "advised", String::new(), false),
         ("N", vec![("Write it: 1 yes", "yes\n")], "other", "no-answer", String::new(), false),
-        ("w", vec![REACHED, ("Until when", "tomorrow 18:00\n")], "p014-spouse", "will-change", until("18:00"), false),
-        ("i", vec![REACHED, ("Until when", "\n")], "p014-spouse", "coming-in", until("03:00"), false),
+        ("w", vec![REACHED, ("By when", "tomorrow 18:00\n")], "p014-spouse", "will-change", until("18:00"), false),
+        ("i", vec![REACHED, ("By when", "\n")], "p014-spouse", "coming-in", until("03:00"), false),
         ("d", vec![REACHED, ("When was it changed", "yesterday 20:00\n")], "p014-spouse", "other", String::new(), true),
     ] {
         let kept = one_patient();
@@ -691,7 +691,7 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
         talk(&mut session, &[("3 of 4", ""), ("P-013", ""), (KEYS, leave)]);
         let shown = ends(&mut session, status);
         if leave == "q" {
-            assert!(shown.contains("4 patients on the list, 1 recorded, 1 skipped, 2 not reached."), "{shown}");
+            assert!(shown.contains("4 patients on the list, 1 recorded, 1 skipped, 2 not yet shown."), "{shown}");
         }
         let new = written(&kept, &before);
         assert_eq!(new.len(), 1);
@@ -703,7 +703,7 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
 
 #[test]
 fn ctrl_c_or_the_end_of_input_at_a_question_of_the_round_writes_nothing() {
-    let to_until = [REACHED, ("Until when", "\n"), REST[0], REST[1]];
+    let to_until = [REACHED, ("By when", "\n"), REST[0], REST[1]];
     let to_change = [REACHED, ("When was it changed", "today\n"), REST[0], REST[1]];
     for (key, questions) in [("w", to_until), ("d", to_change)] {
         let kept = one_patient();
@@ -767,7 +767,7 @@ fn a_patient_who_cannot_be_judged_is_shown_first_and_gone_past() {
     fs::write(kept.path().join("patients/P-012/patient.toml"), "code = ").unwrap();
     let before = files(&kept);
     let mut session = seat(&kept, &["round"]);
-    talk(&mut session, &[("1 of 2", ""), ("P-012", ""), ("cannot be read", ""), ("any other key goes on", "x")]);
+    talk(&mut session, &[("1 of 2", ""), ("P-012", ""), ("cannot be read", ""), ("any other key continues", "x")]);
     talk(
         &mut session,
         &[
@@ -879,6 +879,6 @@ fn keys_typed_ahead_skip_no_one() {
     talk(&mut session, &[("1 of 2", ""), (KEYS, "oops"), ("Type one of", ""), (KEYS, "s")]);
     talk(&mut session, &[("Skipped P-011; open: ", ""), ("2 of 2", ""), (KEYS, "q")]);
     let shown = ends(&mut session, 0);
-    assert!(shown.contains("0 recorded, 1 skipped, 1 not reached"), "{shown}");
+    assert!(shown.contains("0 recorded, 1 skipped, 1 not yet shown"), "{shown}");
     assert_eq!(files(&kept), before);
 }

@@ -32,18 +32,18 @@ fn a_round_asks_to_whom_a_call_was_passed_on() {
     let person = Person::typing(&["c", "2", "escalated", "1", "1", "", "y", "yes", "q"]);
     let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
     let saw = person.saw();
-    assert!(saw.contains("Handed on to: 1 md-3 (physician)"), "{saw}");
-    assert!(saw.contains("handed on to md-3"), "{saw}");
+    assert!(saw.contains("Escalated to: 1 md-3 (physician)"), "{saw}");
+    assert!(saw.contains("escalated to md-3"), "{saw}");
     assert_eq!(outcome.status, 0, "{outcome:?} {saw}");
     let text = contact(&desk);
     assert!(text.contains("outcome = \"escalated\"\nescalated_to = \"md-3\"\n"), "{text}");
     let text = desk.done(&["handoff"]);
-    assert!(text.contains("co-1 called p001-son about pus: handed on to md-3"), "{text}");
+    assert!(text.contains("co-1 called p001-son about pus: escalated to md-3"), "{text}");
     // Nothing of it is asked of a call that was not passed on.
     let desk = self::desk();
     let person = Person::typing(&["c", "2", "advised", "1", "", "yes", "q"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
-    assert!(!person.saw().contains("Handed on to") && !contact(&desk).contains("escalated_to"), "{}", person.saw());
+    assert!(!person.saw().contains("Escalated to") && !contact(&desk).contains("escalated_to"), "{}", person.saw());
 }
 
 #[test]
@@ -53,10 +53,10 @@ fn a_record_says_to_whom_or_leaves_it_out_and_no_other_outcome_does() {
     let desk = desk();
     let outcome = record(&desk, &["--outcome", "escalated", "--escalated-to", "md-3"]);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
-    assert!(outcome.stdout.contains("handed on to md-3"), "{}", outcome.stdout);
-    assert!(desk.done(&["show", "P-001"]).contains("about pus; handed on to md-3"));
+    assert!(outcome.stdout.contains("escalated to md-3"), "{}", outcome.stdout);
+    assert!(desk.done(&["show", "P-001"]).contains("about pus; escalated to md-3"));
     for (more, why) in [
-        (&["--outcome", "advised", "--escalated-to", "md-3"][..], "handed on"),
+        (&["--outcome", "advised", "--escalated-to", "md-3"][..], "the outcome is \"advised\""),
         (&["--outcome", "escalated", "--escalated-to", "md3"], "unknown code md3"),
     ] {
         let desk = self::desk();

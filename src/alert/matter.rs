@@ -16,21 +16,21 @@ words! {
         Overdue = "overdue",
         /// A signal is open.
         Signal = "signal",
-        /// A file cannot be used.
+        /// A file is unreadable.
         Unusable = "unusable",
-        /// Too few are signed off for a planned move home.
+        /// Too few people are signed off for a planned move home.
         SignOff = "sign-off",
-        /// A supply runs short.
+        /// A supply is running short.
         Supply = "supply",
         /// Support ended.
         SupportEnded = "support-ended",
-        /// No records were entered for long.
+        /// No records were entered for a long time.
         Quiet = "quiet",
-        /// The policy has an error; the rest was judged.
+        /// The policy has an error; the rest was checked.
         Policy = "policy",
         /// The state file cannot be written.
         Unkept = "unkept",
-        /// Nothing could be judged.
+        /// Nothing could be checked.
         NotJudged = "not-judged",
     }
 }
@@ -42,7 +42,7 @@ pub enum Matter {
     Overdue {
         /// Whole hours since the deadline.
         hours: i64,
-        /// The reason why it was due.
+        /// Reason why it was due.
         because: Option<Because>,
     },
     /// A signal is open.
@@ -51,51 +51,51 @@ pub enum Matter {
         signal: Signal,
         /// The urgency.
         urgency: Urgency,
-        /// The evidence in the records.
+        /// Evidence in the records.
         evidence: Vec<Observation>,
-        /// The record on file that acted on it first.
+        /// The first record that acted on it.
         acted_on: Option<ActedOn>,
     },
-    /// Files cannot be used: with a patient, nothing or not everything can be said of that patient.
+    /// Files are unreadable: for a patient, the alerts are unknown or incomplete.
     Unusable {
         /// The files.
         files: Vec<String>,
     },
-    /// Too few at home are signed off for a planned move home.
+    /// Too few people are signed off for a planned move home.
     SignOff {
-        /// The day of the move.
+        /// Day of the move.
         home_on: NaiveDate,
     },
-    /// A supply runs short.
+    /// A supply is running short.
     Supply {
-        /// The item.
+        /// Item.
         item: String,
     },
     /// Support ended.
     SupportEnded {
-        /// The day.
+        /// Day.
         on: NaiveDate,
     },
-    /// No records were entered for long.
+    /// No records were entered for a long time.
     Quiet {
-        /// The hours; `None` if no record was ever entered.
+        /// Hours; `None` if no record was ever entered.
         hours: Option<i64>,
     },
-    /// The policy has an error: everything but the part with the error was judged.
+    /// The policy has an error; everything except that part was checked.
     Policy {
-        /// The first error.
+        /// First error.
         first: Box<Problem>,
-        /// The number of errors.
+        /// Number of errors.
         errors: usize,
     },
-    /// The state file cannot be written, so that the next run does not know the alerts of this one.
+    /// The state file cannot be written, so the next run will not know the alerts of this one.
     Unkept {
-        /// The reason.
+        /// Reason.
         why: String,
     },
-    /// Nothing could be judged.
+    /// Nothing could be checked.
     NotJudged {
-        /// The reason.
+        /// Reason.
         why: String,
     },
 }
@@ -103,16 +103,16 @@ pub enum Matter {
 /// The record that acted on a signal.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ActedOn {
-    /// The time of the event.
+    /// Time of the event.
     pub at: Instant,
-    /// The file.
+    /// File.
     pub by: String,
-    /// True if the latest news of the signal is acted on, too.
+    /// True if the latest news of the signal was acted on, too.
     pub is_of_all: bool,
 }
 
 impl Matter {
-    /// The matter without its facts.
+    /// The kind of the matter, without its facts.
     pub fn what(&self) -> MatterKind {
         match self {
             Matter::Overdue { .. } => MatterKind::Overdue,

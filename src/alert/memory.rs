@@ -6,7 +6,7 @@
 //!     "at": "2026-11-24T13:15:00Z", "level": 1 } ] }
 //! ```
 //!
-//! Left out on purpose: what a message said. It can be had again from the records.
+//! Left out on purpose: the text of a message, which can be rebuilt from the records.
 
 use std::collections::BTreeMap;
 
@@ -17,22 +17,22 @@ use super::{Alert, Matter, Message, Recipient, RecipientRole, Repeat, Why};
 use crate::day::Instant;
 use crate::event::Signal;
 
-/// The form of the state file.
+/// The version of the state file.
 const VERSION: u64 = 1;
 
-/// The key that only a state file has.
+/// The key that identifies a state file.
 const MARK: &str = "exitsite_alert_state";
 
-/// A run may begin so much earlier than the one a day before, and is a day later all the same.
+/// How much earlier than a day before a run may start and still count as a day later.
 const SLACK_MINUTES: i64 = 15;
 
-/// The minutes since the last run if its time is not known.
+/// The minutes since the last run if its time is unknown.
 const UNKNOWN_MINUTES: i64 = 60;
 
-/// Hours of a week.
+/// Hours in a week.
 const WEEK_HOURS: i64 = 168;
 
-/// The recipient of a line of standard error.
+/// The recipient name for a line on standard error.
 const STANDARD_ERROR: &str = "standard error";
 
 /// The key of a sent alert.
@@ -44,20 +44,20 @@ pub(crate) struct AlertKey {
     pub exit: Option<String>,
     /// The matter.
     pub what: String,
-    /// The time since which it is open.
+    /// The time from which it is open.
     pub since: Option<Instant>,
     /// The recipient.
     pub whom: String,
 }
 
-/// The last time an alert was sent, with its severity then.
+/// The last time an alert was sent, with its severity at that time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct LastSent {
     /// The time.
     pub at: Instant,
     /// The severity.
     pub level: i64,
-    /// The time at which it was sent for the first time; `None` where an older version of exitsite sent it.
+    /// The time at which it was first sent; `None` if an older version of exitsite sent it.
     #[serde(default)]
     pub first: Option<Instant>,
 }
@@ -67,7 +67,7 @@ pub(crate) struct LastSent {
 pub(crate) struct SentTo {
     /// The recipient's address.
     pub whom: String,
-    /// The first time; `None` where an older version of exitsite sent it.
+    /// The first time; `None` if an older version of exitsite sent it.
     pub first: Option<Instant>,
     /// The last time.
     pub last: Instant,
@@ -79,7 +79,7 @@ pub struct Memory {
     told: BTreeMap<AlertKey, LastSent>,
     /// True if the next run will not know the alerts of this one.
     is_unkept: bool,
-    /// The last run before this one that told everything it had to, where that is known though nothing else is kept.
+    /// The last complete run before this one, if its time is known although nothing else was saved.
     last_run: Option<Instant>,
 }
 
@@ -103,45 +103,45 @@ impl Memory {
     /// Reads a state file.
     ///
     /// # Errors
-    /// It is none, or none of this version; why, in a few words.
+    /// It is not a state file, or not of this version; the error is a short reason.
     pub(crate) fn read(text: &str) -> Result<Memory, String> {
-        let value: serde_json::Value = serde_json::from_str(text).map_err(|_| "it is no JSON".to_owned())?;
+        let value: serde_json::Value = serde_json::from_str(text).map_err(|_| "it is not JSON".to_owned())?;
         match value.get(MARK).and_then(serde_json::Value::as_u64) {
             Some(VERSION) => {}
-            Some(_) => return Err("another version of exitsite wrote it".to_owned()),
-            None => return Err("exitsite did not write it".to_owned()),
+            Some(_) => return Err("it was written by another version of exitsite".to_owned()),
+            None => return Err("it was not written by exitsite".to_owned()),
         }
         let file: File = serde_json::from_value(value).map_err(|error| format!("it is damaged: {error}"))?;
         Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect(), ..Memory::default() })
     }
 
-    /// Returns true if a text that is no state file of this version is nobody else's work: it is an older, newer or damaged one,
-    /// holds nothing, or is broken JSON under the name of a JSON file.
+    /// Returns true if a text that is not a valid state file may be replaced: an older, newer or damaged state file, an
+    /// empty file, or broken JSON in a file with a JSON name.
     pub(crate) fn is_ours(text: &str, is_json_by_name: bool) -> bool {
         let text = text.trim();
         let is_json = || serde_json::from_str::<serde_json::Value>(text).is_ok();
         matches!(text, "" | "{}") || text.starts_with('{') && text.contains(MARK) || is_json_by_name && !is_json()
     }
 
-    /// The state file as of a run.
+    /// The text of the state file as of a run.
     pub(crate) fn text(&self, checked: Instant) -> String {
         let told = self.told.iter().map(|(key, told)| SentRow { key: key.clone(), told: *told }).collect();
         let file = File { exitsite_alert_state: VERSION, checked, told };
-        // Texts and times: nothing that JSON cannot say.
+        // Strings and times only: serialization cannot fail.
         serde_json::to_string_pretty(&file).unwrap_or_default() + "\n"
     }
 
-    /// From here on the next run will not know what is told; the last run is known at most by its time.
+    /// Marks the state as not saved: the next run will know at most the time of the last run.
     pub(crate) fn goes_unkept(&mut self, last_run: Option<Instant>) {
         self.is_unkept = true;
         self.last_run = last_run;
     }
 
-    /// The reason to send an alert to a recipient now; `None` if it is not sent.
+    /// Returns the reason to send an alert to a recipient now; `None` if it is not sent.
     ///
-    /// If nothing is saved, each gets the alerts that are new since the last run, and all but physicians the rest in the
-    /// first run of each hour of the clock. A run that does not know of the last one takes itself for the first: a repeat
-    /// is better than silence.
+    /// If nothing is saved, each recipient gets the alerts that are new since the last run, and all except physicians get
+    /// the rest in the first run of each clock hour. A run without knowledge of the last one treats itself as the first:
+    /// a repeat is better than silence.
     pub(crate) fn why(&self, alert: &Alert, to: &Recipient, repeat_hours: i64, now: Instant) -> Option<Why> {
         let told_from = alert.told_from(to.role)?;
         if self.is_unkept && !self.tells_unkept(told_from, to.role, now) {
@@ -160,7 +160,7 @@ impl Memory {
     }
 
     fn tells_unkept(&self, told_from: Option<Instant>, role: RecipientRole, now: Instant) -> bool {
-        // A clock that was ahead hides nothing.
+        // A clock that was ahead must not suppress an alert.
         let last_run = self.last_run.filter(|last| *last <= now);
         let before = last_run.unwrap_or(now - Duration::minutes(UNKNOWN_MINUTES));
         let hour = |at: Instant| (at.date_naive(), at.hour());
@@ -168,13 +168,13 @@ impl Memory {
         is_first_of_the_hour && role != RecipientRole::Physician || told_from.is_some_and(|from| from > before)
     }
 
-    /// Returns true if a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The
-    /// program that mails it would else send the same line at each run.
+    /// Returns true if a line for standard error was not printed in the last `repeat_hours`, and remembers it as printed.
+    /// Otherwise a program that mails the output would send the same line after each run.
     pub(crate) fn prints(&mut self, line: &str, repeat_hours: i64, now: Instant) -> bool {
         let key =
             AlertKey { patient: None, exit: None, what: line.to_owned(), since: None, whom: STANDARD_ERROR.to_owned() };
         let is_due = self.told.get(&key).is_none_or(|told| told.is_over(repeat_hours, now));
-        // A line that is not printed any more is printed at once when it comes back.
+        // A line that is no longer printed is printed immediately when it recurs.
         self.told.retain(|known, _| known.whom != STANDARD_ERROR || *known == key);
         if is_due {
             self.told.insert(key, LastSent { at: now, level: 1, first: None });
@@ -191,7 +191,7 @@ impl Memory {
         }
     }
 
-    /// The recipients who were sent an alert, the first of them first.
+    /// Returns the recipients of an alert, earliest first.
     pub(crate) fn sent_to(&self, alert: &Alert) -> Vec<SentTo> {
         let is_of = |key: &AlertKey| key.whom != STANDARD_ERROR && *key == self::key(alert, &key.whom);
         let told = self.told.iter().filter(|(key, _)| is_of(key));
@@ -201,8 +201,8 @@ impl Memory {
         sent
     }
 
-    /// Forgets what does not stand any more, so that it is new when it comes back; not of patients of whom it is not
-    /// known what stands.
+    /// Forgets alerts that are no longer open, so that a recurrence is new; keeps those of patients whose alerts are
+    /// unknown.
     pub(crate) fn keep(&mut self, standing: &[Alert], is_not_known: impl Fn(&str) -> bool) {
         let is = |key: &AlertKey, alert: &Alert| *key == self::key(alert, &key.whom);
         self.told.retain(|key, _| {
@@ -214,15 +214,15 @@ impl Memory {
 }
 
 impl LastSent {
-    /// Returns true if it is so many hours ago.
+    /// Returns true if at least this many hours have passed.
     fn is_over(&self, hours: i64, now: Instant) -> bool {
         let slack = Duration::minutes(SLACK_MINUTES.min(hours * 15));
-        // A clock that was ahead must hide nothing for years.
+        // A clock that was ahead must not suppress an alert for years.
         now - self.at >= Duration::hours(hours) - slack || self.at > now
     }
 }
 
-/// The key of an alert. A signal of days that pass is one thing until it ends, whichever day it is counted from.
+/// The key of an alert. A signal of passing days is one alert until it ends, regardless of its start date.
 fn key(alert: &Alert, whom: &str) -> AlertKey {
     let passes_days = |signal| matches!(signal, Signal::NotLookedAt | Signal::ChangesMissed | Signal::AwayLong);
     let is_of_days = matches!(alert.matter, Matter::Signal { signal, .. } if passes_days(signal));
@@ -276,10 +276,10 @@ mod tests {
             let why = Memory::read(text).unwrap_err();
             assert!(why.starts_with(expected), "{text}: {why}");
         };
-        check("", "it is no JSON");
-        check("{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13", "it is no JSON");
-        check("{}", "exitsite did not write it");
-        check("[1]", "exitsite did not write it");
+        check("", "it is not JSON");
+        check("{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13", "it is not JSON");
+        check("{}", "it was not written by exitsite");
+        check("[1]", "it was not written by exitsite");
         check("{\"exitsite_alert_state\": 2, \"told\": []}", "another version");
         check("{\"exitsite_alert_state\": 1, \"told\": []}", "it is damaged");
     }

@@ -1,4 +1,4 @@
-//! The open alerts of the records, patient by patient, with the counts of the heartbeat.
+//! The open alerts, patient by patient, with the counts of the heartbeat message.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
@@ -20,15 +20,15 @@ use crate::supply::{OWN_USE_DAYS, Stock, stocks};
 use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
 
-/// The windows of the alerts. Sign-offs and supplies are known if `[signals]` has an error, too.
+/// The windows of the alerts. Sign-offs and supplies are known even if `[signals]` has an error.
 const WINDOWS: [Window; 4] =
     [Window::Signals, Window::Recent, Window::Checkoffs, Window::Supplies { own_use_days: OWN_USE_DAYS }];
 
-/// A promise that still holds keeps an alert back for so long from the call at most; one that a shower or damage raises,
-/// for the hours of its own window.
+/// The maximum number of hours for which a pending promise delays an alert; for a shower or damage, the hours of its own
+/// window instead.
 const PROMISE_HOURS: i64 = 24;
 
-/// The end of support is told for so many days, to those who were not told.
+/// The number of days for which the end of support is reported to recipients who were not informed.
 const ENDED_DAYS: i64 = 31;
 
 /// The open alerts, and the records read for them.
@@ -40,15 +40,17 @@ pub struct OpenAlerts {
     pub on_file: usize,
     /// Patients with an overdue change.
     pub overdue: usize,
-    /// Patients who cannot be judged, and names that are no patient's.
+    /// Overdue patients of whom no overdue alert is sent before a promise is broken.
+    pub held_by_promise: Vec<String>,
+    /// Patients whose state is unknown, and names that are not patient codes.
     pub unreadable: usize,
-    /// The time at which the newest record was written, else at which it happened.
+    /// Time at which the newest record was written, otherwise at which it happened.
     pub newest: Option<Instant>,
-    /// Patients whose support has ended, as a call reported, and of whom nothing was recorded by staff since.
+    /// Patients whose support ended according to a call, with no record by staff since.
     pub reported_ended: Vec<String>,
-    /// Patients with unknown alerts.
+    /// Patients whose alerts are unknown.
     pub not_known: BTreeSet<String>,
-    /// The problems of the files that cannot be used.
+    /// The problems of the unreadable files.
     pub problems: Vec<Problem>,
 }
 
@@ -57,6 +59,7 @@ pub struct OpenAlerts {
 struct PatientAlerts {
     alerts: Vec<Alert>,
     is_overdue: bool,
+    is_held: bool,
     is_unusable: bool,
     is_reported_ended: bool,
     /// True if all signals are known.
@@ -65,7 +68,7 @@ struct PatientAlerts {
     problems: Vec<Problem>,
 }
 
-/// The parts of the policy that alerts need.
+/// The parts of the program that alerts need.
 #[derive(Clone, Copy)]
 struct AlertRules<'a> {
     program: &'a Program,
@@ -75,7 +78,7 @@ struct AlertRules<'a> {
     as_of: AsOf,
 }
 
-/// A change that is overdue.
+/// An overdue change.
 struct Overdue {
     deadline: Instant,
     because: Because,
@@ -83,8 +86,8 @@ struct Overdue {
 }
 
 impl OpenAlerts {
-    /// Reads all records; `None` if the policy cannot say when a change is due, so that nothing can be judged. An
-    /// error in another part of the policy is an alert, and the rest is judged.
+    /// Reads all records; `None` if the policy cannot determine when a change is due, so that nothing can be checked. An
+    /// error in another part of the policy is itself an alert, and the rest is checked.
     pub fn read(program: &Program, as_of: AsOf) -> Option<OpenAlerts> {
         let policy = program.policy.as_ref()?;
         let alerts = policy.alerts_or_default()?;
@@ -106,6 +109,7 @@ impl OpenAlerts {
         }
         for (code, chart) in codes.iter().zip(charts) {
             open.overdue += usize::from(chart.is_overdue);
+            open.held_by_promise.extend(chart.is_held.then(|| code.clone()));
             open.unreadable += usize::from(chart.is_unusable);
             open.newest = open.newest.max(chart.newest);
             if chart.is_reported_ended {
@@ -118,7 +122,7 @@ impl OpenAlerts {
             open.alerts.extend(chart.alerts);
             open.problems.extend(chart.problems);
         }
-        // A record of long ago may have been written today, and is not read for anything else.
+        // An old event may have been recorded today, but is not opened for anything else.
         if quiet(open.newest, rules.alerts, as_of).is_some() {
             let newest = |code: &String| rules.newest(code);
             open.newest = program.folder.waiting(|| codes.par_iter().filter_map(newest).max()).max(open.newest);
@@ -127,7 +131,7 @@ impl OpenAlerts {
         Some(open)
     }
 
-    /// The alert that nothing could be judged.
+    /// The alert that nothing could be checked.
     pub fn not_judged(why: &str) -> OpenAlerts {
         let alert = Alert::of_program(Matter::NotJudged { why: why.to_owned() }, None);
         OpenAlerts { alerts: vec![alert], ..OpenAlerts::default() }
@@ -153,13 +157,15 @@ impl AlertRules<'_> {
         let timeline = read.timeline();
         for exit in patient.exits_followed(timeline.today) {
             let due = Due::of(&Schedule { plan: self.plan, patient, exit }, &timeline);
+            let overdue = self.overdue(patient, exit, &due);
             chart.is_overdue |= due.state == State::Overdue;
-            chart.alerts.extend(self.overdue(patient, exit, &due));
+            chart.is_held |= overdue.is_empty() && self.is_held(&due);
+            chart.alerts.extend(overdue);
         }
         let watch = SignalInputs::of(self.program.rules(), &timeline);
         chart.is_watched = not_known(self.program.rules()).is_empty();
         let episodes = watch.iter().flat_map(SignalInputs::episodes).filter(Episode::is_open);
-        // A log that is late is told as overdue, for which no signal has to be known.
+        // An overdue log is reported as overdue, which does not depend on any signal.
         let episodes = episodes.filter(|episode| episode.signal != Signal::LogLate);
         chart.alerts.extend(episodes.map(|episode| signal(patient, episode, &read.ahead)));
         chart.alerts.extend(self.sign_off(&timeline));
@@ -172,20 +178,20 @@ impl AlertRules<'_> {
         chart
     }
 
-    /// The time at which the newest record was written of those of the days over which signals look back.
+    /// The time at which the newest record of the look-back period was written.
     fn newest(&self, code: &str) -> Option<Instant> {
         let read = self.program.chart(code, &[Window::LookBack], self.as_of).ok()?;
         read.all_events().filter_map(|event| self.written(event, &read.patient)).max()
     }
 
-    /// The time at which a record was written, else at which it happened; `None` if both are ahead.
+    /// The time at which a record was written, otherwise at which it happened; `None` if both are in the future.
     fn written(&self, event: &Event, patient: &Patient) -> Option<Instant> {
         let begins = patient.calendar.start(event.when.care_day);
         let times = [event.known_at(&patient.calendar), event.when.instant, begins];
         times.into_iter().find(|time| *time <= self.as_of.instant)
     }
 
-    /// The overdue changes that somebody must hear of by now.
+    /// Returns the overdue changes that are due for an alert.
     fn overdue(&self, patient: &Patient, exit: &ExitSite, due: &Due) -> Vec<Alert> {
         let known = |report: Option<ChangeTrigger>| report.map(|report| report.known_at);
         let row = due.deadline.zip(due.because).filter(|_| due.state == State::Overdue);
@@ -202,14 +208,14 @@ impl AlertRules<'_> {
         });
         let all = row.into_iter().chain(also).filter_map(|one| self.overdue_change(patient, exit, due, &one));
         let mut alerts: Vec<Alert> = all.collect();
-        // A shower that left the dressing wet is one thing to do by one time, and one alert.
+        // A shower that left the dressing wet requires one change by one deadline, so it is one alert.
         alerts.sort_by_key(|alert| (alert.since, Reverse(alert.level)));
         alerts.dedup_by_key(|alert| alert.since);
         alerts
     }
 
-    /// An overdue change, where somebody must hear of it by now. A promise that holds keeps the word to each back until it is
-    /// broken, or for the hours of `held_until` at most.
+    /// Returns an overdue change if it is due for an alert. A pending promise delays it until the promise is broken, or
+    /// for at most the hours of `held_until`.
     fn overdue_change(&self, patient: &Patient, exit: &ExitSite, due: &Due, overdue: &Overdue) -> Option<Alert> {
         let (now, since) = (self.as_of.instant, overdue.deadline);
         let held_until = due.promise.as_ref().and_then(|promise| self.held_until(promise, overdue.because));
@@ -220,10 +226,10 @@ impl AlertRules<'_> {
         let is_at_once = matches!(overdue.because, Because::AfterShower | Because::Damage);
         let coordinator_from = told_from(if is_at_once { 0 } else { self.alerts.coordinator_after_hours });
         let physician_from = Some(told_from(self.alerts.physician_after_hours));
-        // A log that is late is no danger of this hour.
+        // An overdue log is not urgent within hours.
         let is_late_log = overdue.because == Because::LogLate;
         let physician_from = physician_from.filter(|from| now > *from && !is_late_log);
-        // The end of a care day is past when it has come.
+        // The end of a care day has passed when it is reached.
         let is_just_past = is_at_once && now == since && coordinator_from == since;
         (now > coordinator_from || is_just_past || physician_from.is_some()).then(|| Alert {
             patient: Some(patient.code.clone()),
@@ -238,8 +244,15 @@ impl AlertRules<'_> {
         })
     }
 
-    /// The moment until which a promise keeps an overdue change back. Of a call of which only the day is known the hours
-    /// count from the start of that day, and only a time that was agreed holds at all.
+    /// Returns true if a change is overdue and a promise delays its alert.
+    fn is_held(&self, due: &Due) -> bool {
+        let promise = due.promise.as_ref().zip(due.because).filter(|_| due.state == State::Overdue);
+        let held_until = promise.and_then(|(promise, because)| self.held_until(promise, because));
+        held_until.is_some_and(|until| until > self.as_of.instant)
+    }
+
+    /// The instant until which a promise delays an overdue change. If only the day of the call is known, the hours count
+    /// from the start of that day, and only an agreed time delays it at all.
     fn held_until(&self, promise: &Promise, because: Because) -> Option<Instant> {
         if !promise.is_agreed && matches!(promise.at, At::Day(_)) {
             return None;
@@ -252,7 +265,7 @@ impl AlertRules<'_> {
         Some(promise.expect_by.instant().min(promise.earliest + Duration::hours(hours)))
     }
 
-    /// A planned move home to a household in which too few are signed off.
+    /// A planned move home with too few people signed off.
     fn sign_off(&self, timeline: &Timeline) -> Option<Alert> {
         let home_on = SignOffRules::of(self.program.rules())?.move_home(timeline)?.on;
         let since = timeline.patient.calendar.start(home_on);
@@ -264,7 +277,7 @@ fn of_patient(patient: &Patient, matter: Matter, since: Option<Instant>, repeat:
     Alert { patient: Some(patient.code.clone()), repeat, ..Alert::of_program(matter, since) }
 }
 
-/// Errors of the policy that leave the rest to be judged; more of them are worse.
+/// Errors of the policy that leave the rest checkable; more errors are worse.
 fn of_the_policy(problems: &[Problem]) -> Option<Alert> {
     let first = problems.first()?;
     let matter = Matter::Policy { first: Box::new(first.clone()), errors: problems.len() };
@@ -272,7 +285,7 @@ fn of_the_policy(problems: &[Problem]) -> Option<Alert> {
     Some(Alert { level: problems.len() as i64, ..alert })
 }
 
-/// Files that cannot be used; more of them are worse.
+/// Unreadable files; more of them are worse.
 fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
     let files: BTreeSet<String> = problems.iter().map(|problem| problem.place.file.clone()).collect();
     let level = files.len() as i64;
@@ -280,8 +293,8 @@ fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
     (level > 0).then(|| Alert { patient: patient.map(str::to_owned), level, ..Alert::of_program(matter, None) })
 }
 
-/// A signal of today is sent until its news is acted on, and as worse with each further news; one of this week once.
-/// `ahead` are the files of events dated ahead of the clock.
+/// A signal of today is sent until its news is acted on, and as worse with each further news; a signal of this week once.
+/// `ahead` are the files of future-dated events.
 fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
     let urgency = episode.urgency;
     let is_today = urgency == Urgency::Today;
@@ -290,7 +303,7 @@ fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
     let level = if is_today { episode.news.len() as i64 } else { 1 };
     let repeat = if is_today && !episode.news_answered { Repeat::Policy } else { Repeat::Never };
     let news = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());
-    // News of a record ahead of the clock is as old as each run: without a state it is new at its own time, not at each run.
+    // News from a future-dated record would be as old as each run: without a state it is new once, at its own time.
     let told_from = if is_ahead { Instant::MIN_UTC } else { news };
     let acted_on = episode.answered.zip(episode.answered_by).map(|(at, by)| ActedOn {
         at: at.instant(),
@@ -308,7 +321,7 @@ fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
     }
 }
 
-/// Supplies that have to be ordered by now. The day by which they had to moves with use, so it is no part of the alert.
+/// Supplies that must be ordered by now. The order date moves with use, so it is not part of the alert.
 fn supplies(policy: &Policy, plan: &CarePlan, timeline: &Timeline) -> Vec<Alert> {
     let items = policy.supplies.as_deref().unwrap_or_default();
     let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.short == Some(true));
@@ -317,7 +330,7 @@ fn supplies(policy: &Policy, plan: &CarePlan, timeline: &Timeline) -> Vec<Alert>
         .collect()
 }
 
-/// The end of support, told once; not of those whose support ended long ago.
+/// The end of support, reported once; not if support ended long ago.
 fn support_ended(timeline: &Timeline) -> Option<Alert> {
     let ended = timeline.patient.ended.as_ref()?;
     let days = timeline.today.num_days_from_ce() - ended.on.num_days_from_ce();
@@ -326,7 +339,7 @@ fn support_ended(timeline: &Timeline) -> Option<Alert> {
     is_recent.then(|| of_patient(timeline.patient, Matter::SupportEnded { on: ended.on }, Some(since), Repeat::Never))
 }
 
-/// Nothing was entered in the whole program for `quiet_hours`, or ever.
+/// Nothing was entered for any patient for `quiet_hours`, or ever.
 fn quiet(newest: Option<Instant>, alerts: &Alerts, as_of: AsOf) -> Option<Alert> {
     let quiet_for = newest.map(|newest| as_of.instant - newest);
     let is_quiet = quiet_for.is_none_or(|quiet_for| quiet_for > Duration::hours(alerts.quiet_hours));

@@ -1,7 +1,6 @@
-//! Effects of a new record: the patient's state now, and the score of the site in it.
-//!
-//! The state is asked of the records as they are on the disk, as the due list does it, so that the answer after a record
-//! is the answer of the next morning.
+//! Effects of a new record: the patient's current state, and the score of the recorded site.
+//! The state is computed from the records on disk, exactly as for the due list, so the answer after a record matches the next
+//! morning's list.
 
 use super::{due, teaching};
 use crate::day::{AsOf, Instant};
@@ -16,12 +15,12 @@ use crate::score::ScoredSite;
 use crate::teaching::CurriculumProgress;
 use crate::timeline::Timeline;
 
-/// Where a patient's exit sites stand, a row for each.
+/// Returns the current due-list rows of a patient, one per exit site.
 pub fn standing(program: &Program, code: &str, now: Instant) -> Vec<Row> {
     due(program, &[code], AsOf { instant: now, is_given: false }, false).0.rows
 }
 
-/// How an event's site record scores, beside the ones before it; none where it has none, or the policy no rubric.
+/// Scores an event's site record against the earlier ones; `None` if the event has no site record or the policy no rubric.
 pub fn score(book: &Book, event: &Event) -> Option<ScoredSite> {
     let scoring = book.program.policy.as_ref()?.scoring.as_ref()?;
     let patient = book.patient.as_ref()?;
@@ -36,7 +35,8 @@ pub fn score(book: &Book, event: &Event) -> Option<ScoredSite> {
         .map(|graded| graded.assessment(scoring, &patient.calendar))
 }
 
-/// How far the learner of a checkoff is in what it is of; none where that is not known, or the learner is not taught it.
+/// Returns the learner of a checkoff and the learner's standing in its curriculum; `None` if either is not known, or the
+/// curriculum is not taught to the learner.
 pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, CurriculumProgress)> {
     let Fact::Teaching(checkoff) = &event.fact else { return None };
     let named = [book.owner.code().to_owned()];
@@ -47,8 +47,8 @@ pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Curr
     Some((learner, standing))
 }
 
-/// Returns true if another patient's code differs from this one by two characters that changed places, and that patient has
-/// something due while this one has nothing: the commonest slip.
+/// Returns true if a code that differs only by two transposed characters belongs to a patient with something due while
+/// nothing is due for this one: the most common typing error.
 pub fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> bool {
     let is_due = |row: &Row| matches!(row.state(), State::Overdue | State::Due);
     if own.iter().any(|row| is_due(row) || row.state() == State::Unusable) {
@@ -58,7 +58,7 @@ pub fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Insta
     twins.any(|twin| standing(program, twin, now).iter().any(is_due))
 }
 
-/// Returns true if two codes differ by two characters that changed places.
+/// Returns true if two codes differ only by two transposed characters.
 fn is_swapped(one: &str, other: &str) -> bool {
     let differing: Vec<(u8, u8)> = one.bytes().zip(other.bytes()).filter(|(a, b)| a != b).collect();
     one.len() == other.len() && matches!(differing.as_slice(), [(a, b), (c, d)] if a == d && b == c)

@@ -1,7 +1,6 @@
-//! The history of records, from git and the records together.
-//!
-//! The record's own account comes first: `[entered]`, `[[amended]]` and `[void]` say who and when. Git adds the commit,
-//! and the changes that a record does not state: that it was edited, deleted or renamed.
+//! The history of records, from git and the records combined.
+//! The record's own account comes first: `[entered]`, `[[amended]]` and `[void]` name the person and the time. Git adds the
+//! commit, and the changes that no record states: edits, deletions and renames.
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -18,7 +17,7 @@ use crate::record::facts;
 use crate::report::At;
 use crate::report::history::{Action, HistoryReport, Row};
 
-/// The history from git and the records together.
+/// Returns the history from git and the records combined.
 pub(crate) fn of_git(
     program: &Program,
     repository: &Repository,
@@ -29,7 +28,7 @@ pub(crate) fn of_git(
     let mut told = Told { program, calendars: BTreeMap::new(), rows: Vec::new() };
     let text = |file: &str, version: &Option<Version>| program.folder.text_of(repository, file, version.as_ref()?);
     for step in steps {
-        // In a merge, what differs from every side is its own; the rest was done in the commits that it joins.
+        // In a merge, only files that differ from every parent were changed by the merge itself.
         let Some((side, others)) = step.sides.split_first() else { continue };
         let is_own =
             |change: &&FileChange| others.iter().all(|other| other.changes.iter().any(|c| c.file == change.file));
@@ -53,7 +52,7 @@ pub(crate) fn of_git(
     told.report(true, as_of, period)
 }
 
-/// The history from the records alone, of those below `path` or of all.
+/// Returns the history from the records alone: those below `path`, or all.
 pub(crate) fn of_records(program: &Program, path: Option<&str>, as_of: AsOf, period: Option<Period>) -> HistoryReport {
     let mut told = Told { program, calendars: BTreeMap::new(), rows: Vec::new() };
     let is_wanted = |file: &str| path.is_none_or(|path| file == path || file.starts_with(&format!("{path}/")));
@@ -74,23 +73,23 @@ pub(crate) fn of_records(program: &Program, path: Option<&str>, as_of: AsOf, per
     told.report(false, as_of, period)
 }
 
-/// The rows so far.
+/// The rows collected so far.
 struct Told<'a> {
     program: &'a Program,
     calendars: BTreeMap<String, Calendar>,
     rows: Vec<Dated>,
 }
 
-/// A row with the instants by which it is sorted.
+/// A row with its sort instants.
 struct Dated {
     row: Row,
     instant: Option<Instant>,
-    /// The instant of the event itself.
+    /// The time of the event itself.
     happened: Option<Instant>,
 }
 
 impl Told<'_> {
-    /// A record that is new, with what it says was done to it since.
+    /// Adds a new record, with the amendments and the void that it states.
     fn recorded(&mut self, file: &str, text: &str, commit: Option<&Commit>) {
         let facts = facts(text).unwrap_or_default();
         let by = value(&facts, "entered.by").or_else(|| value(&facts, "by"));
@@ -132,7 +131,7 @@ impl Told<'_> {
         self.rows.push(Dated { row, instant, happened });
     }
 
-    /// A file that is no longer there, but under another name.
+    /// Adds a deleted or renamed file.
     fn gone(&mut self, file: &str, new_name: Option<&&str>, text: &str, commit: Option<&Commit>) {
         let action = if new_name.is_some() { Action::Renamed } else { Action::Deleted };
         let mut dated = self.row(action, file, &facts(text).unwrap_or_default(), None, commit);
@@ -179,7 +178,7 @@ impl Told<'_> {
     }
 
     fn report(mut self, kept_by_git: bool, as_of: AsOf, period: Option<Period>) -> HistoryReport {
-        // Where nothing says when, it was not before the event itself.
+        // Without a stated time, the earliest possible one is that of the event.
         let is_by_then =
             |dated: &Dated| dated.instant.or(dated.happened).is_none_or(|instant| instant <= as_of.instant);
         self.rows.retain(|dated| !as_of.is_given || is_by_then(dated));
@@ -189,7 +188,7 @@ impl Told<'_> {
         };
         let is_inside = |dated: &Dated, period: Period| day(dated).is_none_or(|day| period.contains(day));
         self.rows.retain(|dated| period.is_none_or(|period| is_inside(dated, period)));
-        // Newest first; what has no time yet is newest of all, and of one time what was done last.
+        // Newest first; rows without a time yet come before all others, and ties put the last action first.
         self.rows.reverse();
         self.rows.sort_by_key(|dated| (dated.instant.is_some(), Reverse(dated.instant), Reverse(dated.happened)));
         let rows = self.rows.into_iter().map(|dated| dated.row).collect();
@@ -197,12 +196,12 @@ impl Told<'_> {
     }
 }
 
-/// A word or text among the facts.
+/// Returns a word or text among the facts.
 fn value(facts: &Facts, key: &str) -> Option<String> {
     serde_json::from_str(facts.get(key)?).ok()
 }
 
-/// The instant of a time as it is written.
+/// Parses a time as a record states it.
 fn instant(written: &str, calendar: &Calendar) -> Option<Instant> {
     if let Ok(time) = DateTime::parse_from_rfc3339(written) {
         return Some(time.to_utc());

@@ -1,4 +1,4 @@
-//! Two policies, put to the same records.
+//! Two policies, applied to the same records.
 
 use super::Answer;
 use crate::chart::Looks;
@@ -8,11 +8,11 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::policy::{self, PolicyReport};
 
-/// The effects of the policy of `now` in place of that of `was`, over the same records. Rows stand in the order of the list of
-/// patients.
+/// Returns the effects of replacing the policy of `was` with that of `now`, over the same records. Rows follow the order of
+/// the patient list.
 ///
 /// # Errors
-/// The schedule's part of either policy cannot be used.
+/// The schedule section of either policy is invalid.
 pub fn policy(
     was: &Program,
     now: &Program,
@@ -34,7 +34,7 @@ pub fn policy(
     unusable.extend(files);
     let (old_signals, new_signals) =
         (super::signals(was, &codes, as_of, true).0, super::signals(now, &codes, as_of, true).0);
-    // A rubric that is the same need not be put to every site record.
+    // An unchanged rubric need not be applied to every site record.
     let scores = match was.rules().scoring().zip(now.rules().scoring()) {
         Some((was, now)) if was == now => Some(Vec::new()),
         Some((old, new)) => {

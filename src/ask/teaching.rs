@@ -1,4 +1,4 @@
-//! The persons that are asked about by code, a patient's household, one caregiver or one of the staff, and their teaching.
+//! Teaching by person. A code names a patient's household, one caregiver, or one staff member.
 
 use std::collections::BTreeSet;
 
@@ -14,10 +14,10 @@ use crate::report::supplies;
 use crate::report::teaching::{self, Household, Learner, NotListed, TeachingReport, Unlisted};
 use crate::text;
 
-/// The teaching of the persons with these codes, or of everybody.
+/// Returns the teaching of the persons with these codes, or of everyone if there are none.
 ///
 /// # Errors
-/// A code is on no list.
+/// A code is not on file.
 pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answer<TeachingReport>, Failure> {
     let asked = asked(program, named)?;
     let (rules, today) = (program.rules(), program.calendar().today(as_of.instant));
@@ -59,7 +59,7 @@ fn household(program: &Program, code: &str, persons: &Persons, as_of: AsOf) -> A
     let question = if with_discharge { teaching::household_with_discharge } else { teaching::household };
     let unjudged = |code: &str, _: &_| teaching::unjudged(code, *persons == Persons::WithDischarge);
     let (household, mut unusable) = one(program, code, windows, as_of, question, unjudged);
-    // A patient who is named and cannot be judged is said to be so, as the due list does it.
+    // A patient named on the command line whose records cannot be read is listed, as on the due list.
     if *persons != Persons::All {
         let state: Vec<Unusable> = unusable_of_patient(program, code, as_of);
         let more = state.into_iter().filter(|file| !unusable.contains(file)).collect::<Vec<_>>();
@@ -86,9 +86,9 @@ struct Asked {
 /// Persons of a household.
 #[derive(Debug, Clone, PartialEq, Eq)]
 enum Persons {
-    /// All of them, where nobody was named.
+    /// All, if no code was given.
     All,
-    /// All of them, and the discharge checklist.
+    /// All, with the discharge checklist.
     WithDischarge,
     /// These.
     These(Vec<String>),
@@ -103,7 +103,7 @@ impl Persons {
     }
 }
 
-/// The persons that `named` means; all persons if no name is given.
+/// Resolves the codes in `named`; all persons if there are none.
 fn asked(program: &Program, named: &[String]) -> Result<Asked, Failure> {
     let staff = staff(program);
     if named.is_empty() {
@@ -112,7 +112,7 @@ fn asked(program: &Program, named: &[String]) -> Result<Asked, Failure> {
     }
     let is_patient = |code: &String| program.patients.codes.contains(code);
     let others: Vec<&String> = named.iter().filter(|code| !is_patient(code) && !staff.contains(*code)).collect();
-    // Which household a caregiver belongs to stands in the patients' files only.
+    // Only the patients' files link a caregiver to a household.
     let (caregivers, unread) = if others.is_empty() { (Vec::new(), Vec::new()) } else { caregivers(program) };
     let unknown = others.iter().find(|code| caregivers.iter().all(|(_, known)| known != **code));
     if let Some(unknown) = unknown.filter(|_| unread.is_empty()) {
@@ -127,21 +127,21 @@ fn asked(program: &Program, named: &[String]) -> Result<Asked, Failure> {
         } else if !these.is_empty() {
             households.push((code.clone(), Persons::These(these)));
         } else if unknown.is_some() && unread.contains(code) {
-            // A code that no file has may be that of a household whose file cannot be read.
+            // A code found in no file may belong to a household whose file cannot be read.
             households.push((code.clone(), Persons::These(vec!["patient".to_owned()])));
         }
     }
     Ok(Asked { households, staff: staff.into_iter().filter(|code| named.contains(code)).collect() })
 }
 
-/// Everybody in people.toml, and whoever has a folder among the staff.
+/// Returns the codes of everyone in people.toml and of everyone with a staff folder.
 fn staff(program: &Program) -> BTreeSet<String> {
     let on_list = program.people.iter().flat_map(|staff| &staff.people).map(|person| person.code.clone());
     let (folders, _) = program.folder.staff();
     on_list.chain(folders.into_iter().map(|(code, _)| code)).collect()
 }
 
-/// Every caregiver, with the patient; and the patients whose caregivers cannot be read.
+/// Returns every caregiver with the patient, and the patients whose caregivers cannot be read.
 fn caregivers(program: &Program) -> (Vec<(String, String)>, Vec<String>) {
     let (mut caregivers, mut unread) = (Vec::new(), Vec::new());
     for code in &program.patients.codes {
@@ -159,5 +159,5 @@ fn nobody(program: &Program, code: &str, staff: &BTreeSet<String>, caregivers: &
     let caregivers = caregivers.iter().map(|(_, code)| code);
     let known = program.patients.codes.iter().chain(staff).chain(caregivers).map(String::as_str);
     let near = text::same_code(code, known).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-    Failure::new(format!("there is nobody with the code {} on file{near}", text::visible(code)))
+    Failure::new(format!("unknown code {}{near}", text::visible(code)))
 }

@@ -19,9 +19,9 @@ pub struct ExitCare {
     pub expected: Vec<Expected>,
     /// The covered expected days before today.
     pub days: Vec<DayInDate>,
-    /// The showers whose time for a change is over.
+    /// The showers whose change window has closed.
     pub showers: Vec<SiteShower>,
-    /// The days of showers that a move elsewhere ended before their time for a change was over.
+    /// The days of showers whose change window was cut short by a stay elsewhere.
     pub ended_by_move: Vec<NaiveDate>,
     /// The findings of each change.
     pub found: Vec<ChangeFindings>,
@@ -30,7 +30,7 @@ pub struct ExitCare {
 /// One expected change.
 #[derive(Debug, Clone)]
 pub struct Expected {
-    /// The day whose period it belongs to.
+    /// The day that assigns it to a period.
     pub day: NaiveDate,
     /// The day on which it was due.
     pub due_on: NaiveDate,
@@ -47,7 +47,7 @@ pub struct DayInDate {
     pub day: NaiveDate,
     /// Its phase.
     pub phase: String,
-    /// True if nothing regular was past due on its end.
+    /// True if no regular change was past due at its end.
     pub is_in_date: bool,
 }
 
@@ -58,9 +58,9 @@ pub struct SiteShower {
     pub day: NaiveDate,
     /// The phase of that day.
     pub phase: String,
-    /// True if a change followed in time; None where a time is not known, or nobody has told.
+    /// True if a change followed in time; `None` if a time is unknown or the time after it is not covered.
     pub in_time: Option<bool>,
-    /// True if it was before the first shower day, or against an order.
+    /// True if it was before the first allowed day, or against an order.
     pub is_too_early: bool,
 }
 
@@ -71,9 +71,9 @@ pub struct ChangeFindings {
     pub day: NaiveDate,
     /// The phase of that day.
     pub phase: String,
-    /// True if the anchor was in place; None where the record is silent on it.
+    /// True if the anchor was in place; `None` if not recorded.
     pub anchor: Option<bool>,
-    /// True if the dressing was intact; None as above.
+    /// True if the dressing was intact; `None` if not recorded.
     pub dressing: Option<bool>,
 }
 
@@ -135,19 +135,19 @@ impl ExitCare {
         }
     }
 
-    /// The days in date of a period, by phase.
+    /// Counts the days with dressing current in a period, by phase.
     pub fn days_in_date(&self, period: Period) -> CountsByPhase {
         tally(self.days.iter().filter(|one| period.contains(one.day)).map(|one| (&one.phase, one.is_in_date)))
     }
 
-    /// The showers of a period followed by a change in time, by phase; those of which that is not known apart.
+    /// Counts the showers of a period followed by a change in time, by phase; those with an unknown outcome separately.
     pub fn showers_followed(&self, period: Period) -> (CountsByPhase, u64) {
         let showers = || self.showers.iter().filter(|one| period.contains(one.day));
         let known = showers().filter_map(|one| Some((&one.phase, one.in_time?)));
         (tally(known), showers().filter(|one| one.in_time.is_none()).count() as u64)
     }
 
-    /// Changes of a period that found something in order, by phase, and the number of those without a record of it.
+    /// Counts the changes of a period with a good finding, by phase, and the number without a record of it.
     pub fn found(&self, period: Period, what: impl Fn(&ChangeFindings) -> Option<bool>) -> (CountsByPhase, u64) {
         let changes = || self.found.iter().filter(|one| period.contains(one.day));
         let known = changes().filter_map(|one| Some((&one.phase, what(one)?)));
@@ -165,16 +165,16 @@ fn tally<'a>(all: impl Iterator<Item = (&'a String, bool)>) -> CountsByPhase {
     tally
 }
 
-/// The change after a shower: in time, late, or not known.
+/// The change after a shower: in time, late, or unknown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Followed {
-    /// There is still time.
+    /// The window is still open.
     Open,
-    /// The patient went elsewhere before a change, and while there was time for one.
+    /// The patient went elsewhere before a change, while the window was open.
     Moved,
     InTime,
     Late,
-    /// A time is not known, or nobody has told what happened.
+    /// A time is unknown, or the days are not covered.
     NotKnown,
 }
 
@@ -186,7 +186,7 @@ fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower
     };
     let last_day = calendar.today(deadline);
     let is_elsewhere = |until: NaiveDate| schedule.is_stay_between(after(when.care_day), until);
-    // Of a shower whose day alone is known the deadline is the end of that care day.
+    // If only the day of the shower is known, the deadline is the end of that care day.
     let in_time = |change: &Event| match shower.when.wall.is_some() {
         true => is_in_time(change, deadline, calendar),
         false => Some(change.when.care_day <= when.care_day),
@@ -203,7 +203,7 @@ fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower
     }
 }
 
-/// Returns true if a change was made by a deadline; None where its time is not known and could be either.
+/// Returns true if a change was made by a deadline; `None` if its time is unknown and could be either.
 fn is_in_time(change: &Event, deadline: crate::day::Instant, calendar: &crate::day::Calendar) -> Option<bool> {
     let day = change.when.care_day;
     match () {

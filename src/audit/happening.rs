@@ -1,6 +1,7 @@
-//! Events that may lead to an infection: pulls, anchors off, wet dressings, missed changes, showers too early or not followed by a change.
+//! Events that may lead to an infection: pulls, unsecured anchors, wet dressings, missed changes, showers too early or
+//! without a timely change.
 //!
-//! Counted, never concluded from: beside each count stands the same of the program and of the patient's earlier time.
+//! Counts only, never conclusions: each count comes with those of the program and of the same patient earlier.
 
 use chrono::NaiveDate;
 
@@ -9,7 +10,7 @@ use crate::event::{Anchor, Dressing, Event, Fact};
 use crate::schedule::ChangeOutcome;
 use crate::timeline::Timeline;
 
-/// The events.
+/// The kind of a precursor event.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Precursor {
     /// The line was pulled.
@@ -20,13 +21,13 @@ pub enum Precursor {
     WetDressing,
     /// An expected change was missed.
     MissedChange,
-    /// A shower before its time, or against an order.
+    /// A shower before the first allowed day, or against an order.
     ShowerTooEarly,
-    /// A shower that no change followed in time.
+    /// A shower without a change in time.
     ShowerNotFollowed,
 }
 
-/// The events of one day.
+/// A precursor event on a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Happening {
     /// The care day.
@@ -35,7 +36,7 @@ pub struct Happening {
     pub what: Precursor,
 }
 
-/// The events over the days of the charts.
+/// Returns the precursor events over the days of the charts.
 pub(super) fn all(timeline: &Timeline, care: &ExitCare, span: &AuditSpan) -> Vec<Happening> {
     let is_charted = |event: &&Event| span.charts.contains(event.when.care_day) && counts(timeline, event);
     let events = timeline.events().iter().filter(is_charted).flat_map(|event| {
@@ -56,13 +57,13 @@ pub(super) fn all(timeline: &Timeline, care: &ExitCare, span: &AuditSpan) -> Vec
     events.chain(missed).chain(early).chain(late).collect()
 }
 
-/// Returns true if an event belongs to an exit site on a day on which that counts.
+/// Returns true if an event counts for an exit site on its care day.
 pub(super) fn counts(timeline: &Timeline, event: &Event) -> bool {
     let (patient, day) = (timeline.patient, event.when.care_day);
     patient.exits.iter().any(|exit| patient.concerns(event, exit) && patient.counts(exit, day))
 }
 
-/// The days of the charts with a look at the anchor, each as often as there was one.
+/// The days of the charts with a look at the anchor, once per look.
 pub(super) fn anchor_looks(timeline: &Timeline, span: &AuditSpan) -> Vec<NaiveDate> {
     let is_look = |event: &&Event| {
         span.charts.contains(event.when.care_day)

@@ -1,4 +1,4 @@
-//! A household on the period's last day: sign-offs, changes without a sign-off, supplies.
+//! A household on the last day of the period: sign-offs, changes without a sign-off, supplies.
 
 use std::collections::BTreeMap;
 
@@ -11,20 +11,20 @@ use crate::supply;
 use crate::teaching::{Progress, SignOffRules, SignedDays};
 use crate::timeline::Timeline;
 
-/// A household on the period's last day.
+/// A household on the last day of the period.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct HouseholdStatus {
-    /// Caregivers on file of a patient under support.
+    /// Number of caregivers on file, of a patient on support.
     pub caregivers: u64,
-    /// The number signed off in every curriculum; None if that is not known.
+    /// Number signed off in every curriculum; `None` if unknown.
     pub signed_off: Option<u64>,
-    /// The number whose sign-off has lapsed.
+    /// Number whose sign-off has lapsed.
     pub lapsed: Option<u64>,
-    /// Changes of the period by somebody of the household who was not signed off, nor taught that day.
+    /// Changes in the period by a household member who was neither signed off nor taught that day.
     pub changes_by_untaught: Option<u64>,
     /// True if the patient was at home.
     pub is_home: bool,
-    /// True if an item is to be ordered by then; None where that is not known.
+    /// True if an item must be ordered by then; `None` if unknown.
     pub is_short: Option<bool>,
 }
 
@@ -63,7 +63,8 @@ impl HouseholdStatus {
     }
 }
 
-/// Changes by a caregiver or the patient without a sign-off valid that day, on a day without teaching of that person.
+/// Counts changes by a caregiver or the patient without a sign-off valid that day, on a day without teaching of that
+/// person.
 fn changes_by_untaught(school: &SignOffRules, timeline: &Timeline, span: &AuditSpan) -> u64 {
     let checkoffs: Vec<Event> =
         timeline.events().iter().filter(|event| event.name.kind == Kind::Teaching).cloned().collect();
@@ -85,7 +86,7 @@ fn changes_by_untaught(school: &SignOffRules, timeline: &Timeline, span: &AuditS
     timeline.events().iter().filter(is_untaught).count() as u64
 }
 
-/// Returns true if something is to be ordered on the period's last day, as far as was known by its end.
+/// Returns true if an item must be ordered on the last day of the period, as far as was known by its end.
 fn is_short(program: &Program, timeline: &Timeline, span: &AuditSpan) -> Option<bool> {
     let policy = program.policy.as_ref()?;
     let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);

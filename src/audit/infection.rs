@@ -1,4 +1,4 @@
-//! Infection determinations: a clinician's, by their onset.
+//! Infection determinations by a clinician, by onset.
 
 use chrono::NaiveDate;
 
@@ -11,21 +11,21 @@ use crate::timeline::Timeline;
 pub struct Determination {
     /// The record.
     pub file: String,
-    /// Its first day.
+    /// Date of onset.
     pub onset: NaiveDate,
-    /// The day on which it was determined.
+    /// Date of the determination.
     pub determined: NaiveDate,
-    /// The day on which the record of it was written, not before it was determined.
+    /// Date on which the record was written, not before the determination.
     pub entered: NaiveDate,
-    /// The time from which the record exists.
+    /// The instant from which the record exists.
     pub known_at: Instant,
-    /// The part.
+    /// Infected part.
     pub part: InfectedPart,
-    /// How sure the clinician is.
+    /// Certainty of the determination.
     pub certainty: Certainty,
-    /// The organisms.
+    /// Organisms.
     pub organisms: Vec<String>,
-    /// True if it is one that came back.
+    /// True if it is a recurrence.
     pub is_recurrence: bool,
 }
 
@@ -35,7 +35,7 @@ impl Determination {
         self.certainty != Certainty::Possible
     }
 
-    /// Returns true if it is an event of the rates: proven or probable, and no recurrence.
+    /// Returns true if it counts as an event in rates: proven or probable, and not a recurrence.
     pub fn is_event(&self) -> bool {
         self.is_certain() && !self.is_recurrence
     }
@@ -43,13 +43,13 @@ impl Determination {
 
 /// The determinations of a timeline.
 pub(super) struct Determinations {
-    /// One for each onset, by onset.
+    /// One per onset, in order.
     pub(super) counted: Vec<Determination>,
-    /// Further ones of an onset: not counted.
+    /// Further ones of the same onset, not counted.
     pub(super) twice: Vec<Determination>,
 }
 
-/// The days under an antibiotic, merged where they overlap. One without an end runs on.
+/// The days on an antibiotic, with overlaps merged. A treatment without an end date continues.
 pub(super) fn treated(timeline: &Timeline) -> Vec<Period> {
     let days = |event: &Event| match &event.fact {
         Fact::Treatment(treatment) if is_antibiotic(treatment.what) => {
@@ -73,8 +73,8 @@ fn is_antibiotic(remedy: Remedy) -> bool {
     matches!(remedy, Remedy::OralAntibiotic | Remedy::IntravenousAntibiotic | Remedy::LongTermSuppression)
 }
 
-/// Every determination of a timeline. Of several of one onset the most certain counts, of equals the first; what grew is
-/// that of all of them.
+/// Returns the determinations of a timeline. Of several with one onset the most certain counts, on a tie the first;
+/// organisms are those of all of them.
 pub(super) fn all(timeline: &Timeline) -> Determinations {
     let infection = |event: &Event| match &event.fact {
         Fact::Infection(infection) => Some(Determination {

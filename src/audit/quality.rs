@@ -1,4 +1,4 @@
-//! How well the records of a period are kept.
+//! Quality of the records of a period.
 
 use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
@@ -10,22 +10,21 @@ use crate::patient::{Patient, Reports};
 use crate::policy::{CarePlace, Policy};
 use crate::score::Score;
 
-/// A record written more hours than this after the event is a late entry. Source: rules of the audit, common
-/// practice.
+/// Hours after the event from which a record is a late entry. Source: rules of the audit, common practice.
 const LATE_ENTRY_HOURS: i64 = 72;
 
-/// Counts over the records of a period, by their care days.
+/// Counts over the records of a period, by care day.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Quality {
     /// Records that count.
     pub events: u64,
-    /// Written down more than 72 hours after they happened.
+    /// Records written more than 72 hours after the event.
     pub late_entries: u64,
-    /// Corrected since.
+    /// Records amended since.
     pub amended: u64,
-    /// Voided; not among `events`.
+    /// Records voided; not among `events`.
     pub voided: u64,
-    /// The number with a day and no time.
+    /// Records with a day but no time.
     pub times_unknown: u64,
     /// Those of `events` from days on which the household reported by log.
     pub events_by_log: u64,
@@ -33,16 +32,16 @@ pub struct Quality {
     pub late_entries_by_log: u64,
     /// Site records.
     pub scores: u64,
-    /// Site records in which an item of the rubric was not looked at.
+    /// Site records in which an item of the rubric was not assessed.
     pub incomplete_scores: u64,
     /// Patient-days at home or inpatient, before today, that the records do not cover.
     pub days_not_covered: u64,
-    /// Gaps between one log of the household and the next.
+    /// Gaps between consecutive logs of the household.
     pub log_gaps: u64,
 }
 
 impl Quality {
-    /// Counts over the events of a patient, as they were read.
+    /// Counts over the events of a patient.
     pub(super) fn of<'e>(
         policy: &Policy,
         patient: &Patient,
@@ -75,7 +74,7 @@ impl Quality {
         }
     }
 
-    /// The sum over several patients.
+    /// Adds up several patients.
     pub fn sum(all: impl Iterator<Item = Quality>) -> Quality {
         all.fold(Quality::default(), |sum, one| Quality {
             events: sum.events + one.events,
@@ -99,7 +98,7 @@ fn reports_by_log(patient: &Patient, day: NaiveDate) -> bool {
     row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Log)
 }
 
-/// Gaps between the end of one log and the beginning of the next that reach into the period.
+/// Counts gaps between the end of one log and the start of the next that overlap the period.
 fn log_gaps<'e>(events: impl Iterator<Item = &'e Event>, period: Period) -> u64 {
     let days = |event: &Event| match &event.fact {
         Fact::Log(log) if event.void.is_none() => Some((log.from, log.through)),

@@ -1,4 +1,4 @@
-//! Rises of signals by their days: from when one was up, from when it could be known, and until when.
+//! Episodes of signals in days: from when one was open, from when it could be known, and until when.
 
 use chrono::NaiveDate;
 
@@ -6,16 +6,16 @@ use crate::day::Calendar;
 use crate::event::Signal;
 use crate::signal::Episode;
 
-/// One rise of a signal, in days.
+/// One episode of a signal, in days.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rise {
-    /// Its name.
+    /// Signal name.
     pub signal: Signal,
-    /// The day of its rise.
+    /// Day of its start.
     pub since: NaiveDate,
     /// The day from which it could be known.
     pub known: NaiveDate,
-    /// The day of its end; `None` while it is open.
+    /// Day of its end; `None` while open.
     pub ended: Option<NaiveDate>,
 }
 
@@ -30,7 +30,7 @@ impl Rise {
     }
 }
 
-/// The day of a rise.
+/// The day on which an episode started.
 pub(super) fn day(episode: &Episode, calendar: &Calendar) -> NaiveDate {
     calendar.today(episode.since.instant())
 }

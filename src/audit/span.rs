@@ -1,4 +1,4 @@
-//! The days of an audit: its period, its charts, and the first day of which files are opened.
+//! The days of an audit: its period, its charts, and the first day whose files are opened.
 
 use std::fmt;
 
@@ -8,33 +8,34 @@ use serde::{Serialize, Serializer};
 
 use crate::day::{Period, before, plus};
 
-/// The days before an onset in which is looked for what may have led to it. Source: rules of the audit, common practice.
+/// The number of days before an onset that are searched for precursor events. Source: rules of the audit, common
+/// practice.
 pub const BEFORE_DAYS: i64 = 30;
-/// The days before those that are the patient's own earlier time.
+/// The number of days before those that serve as the patient's own comparison period.
 pub const OWN_DAYS: i64 = 365;
 
 /// The days of an audit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct AuditSpan {
-    /// The period as it was asked for, both days included.
+    /// The requested period, both days included.
     pub asked: Period,
     /// The period up to today, if it is not over.
     pub period: Period,
-    /// The days of which changes are charted and compared: the period, twelve months before its last one, and the days
+    /// The days whose changes are charted and compared: the period, the twelve months before its last one, and the days
     /// before its first onset.
     pub charts: Period,
     /// The first day whose files are opened.
     pub files_from: NaiveDate,
     /// The first day over which signals look back.
     pub signals_from: NaiveDate,
-    /// The day of the question.
+    /// The day of the request.
     pub today: NaiveDate,
     /// True if the period is over.
     pub is_over: bool,
 }
 
 impl AuditSpan {
-    /// The days of an audit; None where the period has not begun today.
+    /// Returns the days of an audit, or `None` if the period has not started yet.
     ///
     /// ```
     /// # use exitsite::audit::AuditSpan;
@@ -73,12 +74,12 @@ impl Month {
         Month(month_of(day))
     }
 
-    /// The month of a text as `2026-10`; None if it is no month.
+    /// Parses a text such as `2026-10`; `None` if it is not a month.
     pub fn read(text: &str) -> Option<Month> {
         format!("{text}-01").parse().ok().map(Month)
     }
 
-    /// All days of the month.
+    /// The days of the month.
     pub fn days(self) -> Period {
         Period { from: self.0, to: before(next_month(self.0)) }
     }
@@ -111,7 +112,7 @@ pub fn next_month(day: NaiveDate) -> NaiveDate {
     month_of(plus(month_of(day), 32))
 }
 
-/// The months of a period, each from its first day, or the period's, to its last, or the period's.
+/// The months of a period; the first and last are cut to the period.
 ///
 /// ```
 /// # use exitsite::audit::months;

@@ -1,4 +1,4 @@
-//! The days of one patient under support that are on file: what rates are counted over.
+//! One patient's days under support that are on file: the exposure of rates.
 
 use chrono::NaiveDate;
 
@@ -7,20 +7,20 @@ use crate::patient::{EndReason, InfectionsBefore, Patient};
 use crate::policy::CarePlace;
 use crate::surveillance::follow_up::{FollowUp, FollowUpEnd};
 
-/// A patient-day is a date from the later of implant and beginning of the records to the day before the end of support.
+/// A patient-day is a date from the later of implant and start of the records to the day before the end of support.
 ///
-/// All patient-days are device-days, also those elsewhere. A month's add up to its year's.
+/// All patient-days are device-days, including those elsewhere. The months add up to the year.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stay {
-    /// The day of the implant.
+    /// Implant date.
     pub implanted: NaiveDate,
-    /// The first patient-day.
+    /// First patient-day.
     pub from: NaiveDate,
-    /// The day on which support ended, which is no patient-day, and why.
+    /// The day on which support ended, which is not a patient-day, and the reason.
     pub ended: Option<(NaiveDate, EndReason)>,
     /// True if there was no infection before the records began.
     pub is_free_before: bool,
-    /// The days elsewhere, in rows that do not overlap.
+    /// The days elsewhere, in periods that do not overlap.
     elsewhere: Vec<Period>,
 }
 
@@ -50,7 +50,7 @@ impl Stay {
         self.from <= day && self.ended.is_none_or(|(ended, _)| day < ended)
     }
 
-    /// Returns true if something of a day can be counted: a patient-day, or the day on which support ended.
+    /// Returns true if events of a day can be counted: a patient-day, or the day on which support ended.
     pub fn holds(&self, day: NaiveDate) -> bool {
         self.from <= day && self.ended.is_none_or(|(ended, _)| day <= ended)
     }
@@ -60,19 +60,19 @@ impl Stay {
         self.inside(period).map_or(0, length)
     }
 
-    /// Those of them that were elsewhere.
+    /// The patient-days of a period that were elsewhere.
     pub fn days_elsewhere(&self, period: Period) -> i64 {
         self.days_within(period, &self.elsewhere)
     }
 
-    /// The patient-days of a period that are within others, which do not overlap.
+    /// The patient-days of a period that lie within other periods, which must not overlap.
     pub fn days_within(&self, period: Period, others: &[Period]) -> i64 {
         let Some(inside) = self.inside(period) else { return 0 };
         let common = |row: &Period| Period { from: row.from.max(inside.from), to: row.to.min(inside.to) };
         others.iter().map(common).map(length).sum()
     }
 
-    /// Returns true if a day was elsewhere.
+    /// Returns true if the patient was elsewhere on a day.
     pub fn is_elsewhere(&self, day: NaiveDate) -> bool {
         self.elsewhere.iter().any(|row| row.contains(day))
     }
@@ -83,9 +83,9 @@ impl Stay {
         (inside.from <= inside.to).then_some(inside)
     }
 
-    /// The time to a first infection up to a day; None where it is not followed from its beginning, or begins later.
+    /// The follow-up to a first infection up to a day; `None` if it is not observed from its start, or starts later.
     ///
-    /// An infection comes before the end of support on the same day. A transfer, or another end, ends observation only.
+    /// An infection comes before the end of support on the same day. A transfer, or another end, only ends observation.
     pub fn follow_up(&self, first_onset: Option<NaiveDate>, last: NaiveDate) -> Option<FollowUp> {
         let whole = self.observed(last).filter(|_| self.is_free_before)?;
         match first_onset.filter(|onset| *onset <= last) {
@@ -94,7 +94,7 @@ impl Stay {
         }
     }
 
-    /// The time under observation up to a day, whatever infections are in it or before it; None where it begins later.
+    /// The follow-up up to a day, regardless of infections; `None` if it starts later.
     pub fn observed(&self, last: NaiveDate) -> Option<FollowUp> {
         let left = self.ended.filter(|(ended, _)| *ended <= last);
         let (to, end) = left.map_or((last, FollowUpEnd::Censored), |(ended, why)| (ended, end_of(why)));

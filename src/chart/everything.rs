@@ -1,4 +1,4 @@
-//! Every record of a patient or of one of the staff, whether or not patient.toml can be used.
+//! Every record of a patient or a staff member, even if patient.toml is unreadable.
 
 use super::history::Reader;
 use crate::day::{AsOf, Calendar};
@@ -8,13 +8,13 @@ use crate::problem::Problem;
 use crate::program::Program;
 
 impl Program {
-    /// Every usable event in a folder of a patient or of one of the staff, in order. The problems of its names and its
+    /// Returns every readable event in the folder of a patient or a staff member, in order. The problems of its names and
     /// files are added to `problems`.
     pub fn all_events(&self, own: &CodeFolder, calendar: &Calendar, problems: &mut Vec<Problem>) -> Vec<Event> {
         self.events_where(own, calendar, problems, |_| true)
     }
 
-    /// The checkoffs of one of the staff in order, as of a moment, and the problems of their files.
+    /// Returns the checkoffs of a staff member in order, as of an instant, and the problems of their files.
     pub fn staff_checkoffs(&self, code: &str, as_of: AsOf) -> (Vec<Event>, Vec<Problem>) {
         let (own, calendar) = (self.folder.staff_member(code), self.calendar());
         let mut problems = Vec::new();

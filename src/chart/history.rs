@@ -1,7 +1,7 @@
-//! A patient's files, found by name, newest first, and opened once.
+//! A patient's files, found by name, newest first, each opened once.
 //!
-//! The file name is the index, so a question of this morning costs the same after ten years of records: it lists the
-//! newest year's folder, opens the last change and the files named later, and goes back only as far as it must.
+//! The file name is the index, so a question about this morning costs the same after ten years of records: it lists the
+//! newest year folder, opens the last change and the files named later, and goes back only as far as needed.
 
 mod audit;
 mod household;
@@ -22,7 +22,7 @@ use crate::patient::Patient;
 use crate::policy::Policy;
 use crate::problem::Problem;
 
-/// A patient's files, listed and opened as they are asked for.
+/// A patient's files, listed and opened on demand.
 #[derive(Debug)]
 pub(super) struct History<'a> {
     reader: Reader<'a>,
@@ -33,12 +33,12 @@ pub(super) struct History<'a> {
     opened: BTreeMap<EventName, Option<Event>>,
     /// Problems of names: strays and folders that could hide the last change.
     name_problems: Vec<Problem>,
-    /// Problems of files, each under its name.
+    /// Problems of files, by name.
     file_problems: Vec<(EventName, Problem)>,
 }
 
 impl<'a> History<'a> {
-    /// A patient's history; nothing is opened yet. `own` is the patient's folder as it was listed.
+    /// Starts a patient's history without opening a file. `own` is the listing of the patient's folder.
     pub(super) fn of(folder: &'a Folder, patient: &'a Patient, own: CodeFolder) -> Self {
         let name_problems = own.problems.clone();
         let calendar = &patient.calendar;
@@ -54,12 +54,12 @@ impl<'a> History<'a> {
         }
     }
 
-    /// The years that have a folder, newest first.
+    /// The year folders, newest first.
     fn years(&self) -> Vec<String> {
         self.own.years.iter().rev().cloned().collect()
     }
 
-    /// The names in one year's folder, in the order in which their events stand; listed once.
+    /// The names in one year folder, in event order; listed once.
     fn year(&mut self, year: &str) -> Vec<EventName> {
         if !self.listed.contains_key(year) {
             let listing = self.reader.folder.year(&self.own.path, year);
@@ -71,12 +71,12 @@ impl<'a> History<'a> {
         self.listed.get(year).cloned().unwrap_or_default()
     }
 
-    /// The latest wall time that the event of a name can stand at: one without a time stands at the end of its care day.
+    /// The latest wall-clock time at which the named event can be: one without a time is at the end of its care day.
     fn latest_wall(&self, name: &EventName) -> NaiveDateTime {
         walls(name, self.calendar).1
     }
 
-    /// The event of a name, opened once; None if it cannot be used.
+    /// The event of a name, opened once; `None` if unreadable.
     pub(super) fn open(&mut self, name: EventName) -> Option<&Event> {
         if !self.opened.contains_key(&name) {
             let mut problems = Vec::new();
@@ -93,7 +93,7 @@ impl<'a> History<'a> {
         self.opened.get(&name).and_then(Option::as_ref)
     }
 
-    /// Opens the files of `oldest` and later whose names are wanted; of all years without a day.
+    /// Opens the wanted files from `oldest` on; of all years if it is `None`.
     pub(super) fn open_where(&mut self, oldest: Option<NaiveDate>, is_wanted: impl Fn(&EventName) -> bool) {
         let oldest_year = oldest.map(|oldest| oldest.format("%Y").to_string()).unwrap_or_default();
         for year in self.years().into_iter().take_while(|year| *year >= oldest_year) {
@@ -114,8 +114,8 @@ impl<'a> History<'a> {
         }
     }
 
-    /// Opens every infection and treatment, however old: one that is open or runs is told until it ends. Years that nothing else
-    /// asks for are listed for these alone.
+    /// Opens every infection and treatment, however old: an open one is reported until it ends. Years with nothing else
+    /// to read are listed for these alone.
     pub(super) fn open_lasting(&mut self) {
         for year in self.years() {
             let names = match self.listed.get(&year) {
@@ -128,12 +128,12 @@ impl<'a> History<'a> {
         }
     }
 
-    /// Opens what signals look back over: of `look_back_days` every file whose name is wanted, and of older ones the
-    /// checkoffs that can still sign somebody off in those days. Without a policy's signals nothing is opened.
+    /// Opens the files over which signals look back: every wanted file of `look_back_days`, and older checkoffs that can
+    /// still count toward a sign-off in those days. Without the policy's signal settings nothing is opened.
     pub(super) fn open_for_signals(&mut self, policy: &Policy, as_of: AsOf, is_wanted: impl Fn(&EventName) -> bool) {
         let Some(signals) = &policy.signals else { return };
         let today = self.calendar.today(as_of.instant);
-        // A file of the care day before the first can be named by the first.
+        // A file of the care day before the first can have the date of the first in its name.
         let oldest = plus(today, -signals.look_back_days);
         let valid_days = policy.teaching.map_or(0, |teaching| teaching.valid_days);
         let oldest_checkoff = plus(oldest, -2 * valid_days);
@@ -143,7 +143,7 @@ impl<'a> History<'a> {
         });
     }
 
-    /// The names on file of a day and later, those apart that an earlier moment does not know.
+    /// The names on file from a day on, except those that did not exist at an earlier instant.
     pub(super) fn names_since(&mut self, oldest: NaiveDate, as_of: AsOf) -> Vec<EventName> {
         let oldest_year = oldest.format("%Y").to_string();
         let years = self.years().into_iter().take_while(|year| *year >= oldest_year);
@@ -151,8 +151,8 @@ impl<'a> History<'a> {
         names.into_iter().filter(|name| name.date >= oldest && has_been(name, as_of)).collect()
     }
 
-    /// Opens the changes and logs that a period's chain needs: from the last change before it to the first behind it,
-    /// for every exit site that is open in it.
+    /// Opens the changes and logs for a period's chain: from the last change before it to the first one after it, for
+    /// every exit site open in it.
     pub(super) fn open_changes_around(&mut self, first: NaiveDate, last: NaiveDate) {
         let exits: Vec<String> = self.patient.exits_open_between(first, last).map(|exit| exit.id.clone()).collect();
         let (mut wanted_before, mut wanted_behind) = (exits.clone(), exits);
@@ -169,7 +169,8 @@ impl<'a> History<'a> {
                 };
                 if is_wanted && (name.date >= oldest || !wanted_before.is_empty()) {
                     self.settle(name, &mut wanted_before, |day| day < first);
-                    // The day of the last one is opened whole, and the one before: names may stand in another order.
+                    // The day of the last one and the day before are opened completely: names may be in a different order
+                    // than the events.
                     oldest = if wanted_before.is_empty() { oldest } else { oldest.min(before(name.date)) };
                 }
             }
@@ -189,7 +190,7 @@ impl<'a> History<'a> {
         }
     }
 
-    /// Opens a file, and strikes from `wanted` the exit site of a change on a care day that `is_met` takes.
+    /// Opens a file, and removes from `wanted` the exit site of a change on a care day that satisfies `is_met`.
     fn settle(&mut self, name: EventName, wanted: &mut Vec<String>, is_met: impl Fn(NaiveDate) -> bool) {
         let patient = self.patient;
         if let Some(event) = self.open(name)
@@ -201,8 +202,8 @@ impl<'a> History<'a> {
         }
     }
 
-    /// Opens, newest first, what may hold a `[site]`, until `is_enough` says so of the events opened. The day of the last
-    /// one and the one before are opened whole: by their times, events may stand in another order than by their names.
+    /// Opens, newest first, the files that may have a `[site]`, until `is_enough` returns true for the events opened. The
+    /// day of the last one and the day before are opened completely: events may be in a different order than their names.
     pub(super) fn open_sites(&mut self, mut is_enough: impl FnMut(&Event) -> bool) {
         let mut oldest = None;
         for year in self.years() {
@@ -217,30 +218,30 @@ impl<'a> History<'a> {
         }
     }
 
-    /// The usable events opened so far.
+    /// The readable events opened so far.
     pub(super) fn opened(&self) -> impl Iterator<Item = &Event> {
         self.opened.values().flatten()
     }
 
-    /// Takes the usable events opened so far.
+    /// Takes the readable events opened so far.
     pub(super) fn into_events(self) -> (Vec<Event>, Vec<Problem>) {
         let problems = self.name_problems.into_iter().chain(self.file_problems.into_iter().map(|(_, problem)| problem));
         (self.opened.into_values().flatten().collect(), problems.collect())
     }
 
-    /// Returns true if a file of this name was opened and cannot be used.
+    /// Returns true if a file with this name was opened and is unreadable.
     fn is_unusable(&self, name: EventName) -> bool {
         matches!(self.opened.get(&name), Some(None))
     }
 }
 
-/// Returns true if the event of a name can have been as of a moment that was asked about. A log covers its days whenever it was
-/// read in.
+/// Returns true if the named event can have existed as of the given instant. A log covers its days whenever it was read
+/// in.
 fn has_been(name: &EventName, as_of: AsOf) -> bool {
     name.date <= after(as_of.instant.date_naive()) || name.kind == Kind::Log || !as_of.is_given
 }
 
-/// The earliest and the latest wall time that the event of a name can stand at: without a time, those of its care day.
+/// The earliest and latest wall-clock time at which the named event can be: without a time, those of its care day.
 fn walls(name: &EventName, calendar: &Calendar) -> (NaiveDateTime, NaiveDateTime) {
     match name.time.map(|time| name.date.and_time(time)) {
         Some(wall) => (wall, wall),
@@ -251,8 +252,8 @@ fn walls(name: &EventName, calendar: &Calendar) -> (NaiveDateTime, NaiveDateTime
     }
 }
 
-/// The files of some kinds that cannot be used and may be later than the event that an answer was taken from, or, where
-/// there is none, may be the one that it should have been taken from; not those of after `as_of`.
+/// Returns the unreadable files of some kinds that may be later than the event on which an answer is based, or, without
+/// one, may be that event; not those after `as_of`.
 pub(super) fn perhaps_later<'p>(
     problems: impl Iterator<Item = &'p Problem>,
     kinds: &[Kind],

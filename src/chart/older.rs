@@ -1,6 +1,6 @@
-//! Records from before the days that signals look back over: the last look by staff, the logs, and the checkoffs
-//! before a move home. Only where nothing in those days says that the signal is not up, so that one that has been up for
-//! years rose on the same day whenever it is asked about.
+//! Records from before the look-back period of signals: the last look by staff, the logs, and the checkoffs before a move
+//! home. They are read only if nothing in the period shows that the signal is not open, so that the start of a signal
+//! that has been open for years does not depend on when it is computed.
 
 use chrono::NaiveDate;
 
@@ -21,11 +21,11 @@ struct Older<'a> {
     patient: &'a Patient,
     as_of: AsOf,
     today: NaiveDate,
-    /// The first day that signals look back to.
+    /// The first day of the look-back period.
     first_day: NaiveDate,
 }
 
-/// Opens them.
+/// Opens the files.
 pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, as_of: AsOf) {
     let Some((policy, signals)) = program.policy.as_ref().and_then(|policy| Some((policy, policy.signals.as_ref()?)))
     else {
@@ -43,7 +43,7 @@ pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, 
         older.opens(older.lacks_sign_off(history), Kind::Teaching, history),
         patient.place(first_day) == CarePlace::Elsewhere,
     ];
-    // What has been up since before those days can have been answered before them, too.
+    // A signal open since before the period can have been acted on before it, too.
     if has_older.contains(&true) {
         let opened = history.opened().map(|event| event.when.care_day).min();
         let away = patient.care.iter().rfind(|row| row.from <= first_day).map(|row| row.from);
@@ -52,7 +52,7 @@ pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, 
     }
 }
 
-/// The kinds that answer a signal, apart from looks.
+/// The kinds that act on a signal, other than looks.
 const ANSWERS: [Kind; 4] = [Kind::Contact, Kind::Culture, Kind::Infection, Kind::Treatment];
 
 impl Older<'_> {
@@ -60,7 +60,7 @@ impl Older<'_> {
         event.void.is_none() && event.exists(&self.patient.calendar, self.as_of.instant)
     }
 
-    /// Opens each file of a kind where it is needed.
+    /// Opens each file of a kind if needed.
     fn opens(&self, is_needed: bool, kind: Kind, history: &mut History) -> bool {
         if is_needed {
             history.open_where(None, |name| name.kind == kind);
@@ -68,8 +68,8 @@ impl Older<'_> {
         is_needed
     }
 
-    /// Opens the looks back to the last full one by staff that found nothing, at each exit site that had none in those days:
-    /// what was up before it has ended with it. Returns whether there was such an exit site.
+    /// Opens the looks back to the last full one by staff without a finding, at each exit site without one in the period:
+    /// it ended every earlier signal. Returns true if there was such an exit site.
     fn open_looks(&self, history: &mut History, image_counts: bool) -> bool {
         let people = self.program.people.as_ref().filter(|people| !people.people.is_empty());
         let Some((scoring, people)) = self.policy.scoring.as_ref().zip(people) else { return false };
@@ -93,7 +93,7 @@ impl Older<'_> {
         is_needed
     }
 
-    /// Returns true if no log of those days covers enough for the next one not to be late.
+    /// Returns true if no log of the period covers enough for the next one not to be overdue.
     fn lacks_log(&self, history: &History) -> bool {
         let row = self.patient.care_row(self.today);
         let is_by_log = row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Log);
@@ -105,7 +105,7 @@ impl Older<'_> {
         is_by_log && through.max().is_none_or(|through| plus(through, log_days) < self.today)
     }
 
-    /// Returns true if the patient moved home before those days, and in none of them enough were signed off.
+    /// Returns true if the patient moved home before the period and too few people were signed off throughout it.
     fn lacks_sign_off(&self, history: &History) -> bool {
         let home = self.patient.home_since(self.today).filter(|home| *home < self.first_day);
         let school = SignOffRules::of(self.program.rules());

@@ -1,8 +1,8 @@
-//! Files from the newest back, until no signal can still be open by an older one.
+//! Files from the newest back, until no older one can have left a signal open.
 //!
-//! Two weeks at a time, and of each kind only as far as a signal asks for it. Cultures, infections, treatments, pulls and
-//! checkoffs are read of all the days over which signals look back. Where a signal is open, or may be, everything of those
-//! days is read: since when it has been, and what was done about it, is then known.
+//! Reads two weeks at a time, and each kind only as far as a signal needs it. Cultures, infections, treatments, pulls and
+//! checkoffs are read for the full look-back period. If a signal is or may be open, all files of the period are read, so
+//! that its start and the actions on it are known.
 
 use chrono::NaiveDate;
 
@@ -16,10 +16,10 @@ use crate::program::Program;
 use crate::signal::{NAME_LAG_DAYS, Open, ReadWindow, SignalInputs};
 use crate::timeline::{SortedEvents, Timeline};
 
-/// The days that are read at a time.
+/// The number of days read at a time.
 const STEP_DAYS: i64 = 14;
 
-/// Opens them.
+/// Opens the files.
 pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, as_of: AsOf) {
     let Some(policy) = program.policy.as_ref() else { return };
     history.open_for_signals(policy, as_of, |name| is_rare(name.kind));
@@ -29,12 +29,12 @@ pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, 
     }
 }
 
-/// Returns true for the kinds of which few files are written.
+/// Returns true for kinds with few records.
 fn is_rare(kind: Kind) -> bool {
     matches!(kind, Kind::Culture | Kind::Infection | Kind::Treatment | Kind::Trauma | Kind::Teaching)
 }
 
-/// Reads back until no signal can be open; returns false where one is, or may be for all the days that signals look back over.
+/// Reads back until no signal can be open; returns false if one is, or may be throughout the look-back period.
 fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient: &Patient, as_of: AsOf) -> bool {
     let Some(signals) = &policy.signals else { return true };
     let today = patient.calendar.today(as_of.instant);
@@ -46,7 +46,7 @@ fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient
     let mut open: Option<Vec<Open>> = None;
     while from > oldest {
         let is_asked_for = |is_so: &dyn Fn(&Open) -> bool| open.as_ref().is_none_or(|open| open.iter().any(is_so));
-        // Whoever made a change long ago stands in changes alone, and nothing but all of them says it.
+        // Only the changes themselves show who made them, so all of them are needed.
         let looks = is_asked_for(&|open| open.signal != Signal::Untaught);
         let showers = looks && is_asked_for(&|open| open.signal.is_raised_by(Kind::Shower));
         let inspections = looks && is_asked_for(&|open| open.signal.is_raised_by(Kind::Inspection));
@@ -72,7 +72,8 @@ fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient
     false
 }
 
-/// Returns true if it is known whether staff have written since a call that is not read: it may have said that support ended.
+/// Returns true if it is known whether staff recorded anything since an unread call, which may have reported the end of
+/// support.
 fn is_known(program: &Program, timeline: &Timeline, unread: &ReadWindow) -> bool {
     let is_staffs = |event: &Event| {
         let people = program.people.as_ref();

@@ -1,4 +1,4 @@
-//! The files of a patient that cannot be used, and the answers that they block.
+//! A patient's unreadable files, and the answers that they block.
 
 use super::history::perhaps_later;
 use crate::day::{AsOf, Calendar, Instant};
@@ -6,10 +6,10 @@ use crate::event::{Event, EventName, Kind};
 use crate::patient::Patient;
 use crate::problem::Problem;
 
-/// The files of a patient that were opened and cannot be used.
+/// The unreadable files among those opened for a patient.
 #[derive(Debug)]
 pub struct UnreadableFiles {
-    /// Those without which the state cannot be judged.
+    /// Those without which the state cannot be determined.
     state: Vec<Problem>,
     /// The rest.
     others: Vec<Problem>,
@@ -29,28 +29,29 @@ impl UnreadableFiles {
         UnreadableFiles { state, others, calendar: patient.calendar.clone(), as_of: as_of.instant }
     }
 
-    /// Returns true if every file could be used.
+    /// Returns true if every file was readable.
     pub fn is_empty(&self) -> bool {
         self.state.is_empty() && self.others.is_empty()
     }
 
-    /// Each problem, those that block the state first.
+    /// The problems, those that block the state first.
     pub fn problems(&self) -> impl Iterator<Item = &Problem> {
         self.state.iter().chain(&self.others)
     }
 
-    /// The first problem without which the state could be judged.
+    /// The first problem that blocks the state.
     pub fn state(&self) -> Option<&Problem> {
         self.state.first()
     }
 
-    /// Returns true if a file may be a record of one of these kinds: it is named so, or named as no record at all.
+    /// Returns true if an unreadable file may be a record of one of these kinds: its name gives the kind, or no kind at
+    /// all.
     pub fn blocks(&self, kinds: &[Kind]) -> bool {
         self.problems().any(|problem| name(problem).is_none_or(|name| kinds.contains(&name.kind)))
     }
 
-    /// The files of some kinds that may be later than the event from which an answer was taken, or, where there is none,
-    /// may be the one from which it should have been taken; not those of after the moment.
+    /// Returns the unreadable files of some kinds that may be later than the event on which an answer is based, or,
+    /// without one, may be that event; not those after the instant.
     pub fn later_than(&self, used: Option<&Event>, kinds: &[Kind]) -> Vec<String> {
         perhaps_later(self.problems(), kinds, used, &self.calendar, self.as_of)
     }

@@ -1,6 +1,7 @@
-//! The records that another branch has and this folder lacks, as after a backup was restored or a laptop was lost.
+//! Finds records that another branch has and this folder lacks, for example after restoring a backup or losing a
+//! laptop.
 //!
-//! Left out on purpose: what this folder has and the other branch lacks. That is not lost, only not pushed yet.
+//! Left out on purpose: records that only this folder has. They are not lost, only not pushed yet.
 
 use std::sync::Arc;
 
@@ -16,14 +17,15 @@ use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::text::visible;
 
-/// Both sides of a comparison.
+/// The two sides of a comparison.
 struct Against<'a> {
     program: &'a Program,
     there: &'a Folder,
     named: &'a str,
 }
 
-/// Finds the records of `there`, the folder as `named` has it, that this folder lacks or has in an earlier or another form.
+/// Finds the records of `there`, the folder on branch `named`, that this folder lacks or has in an earlier or different
+/// version.
 pub fn against(program: &Program, there: &Folder, named: &str) -> Vec<Problem> {
     let against = Against { program, there, named };
     let mut files: Vec<String> = vec![policy::FILE.to_owned(), people::FILE.to_owned()];
@@ -47,7 +49,7 @@ impl Against<'_> {
         let read = |folder: &Folder| folder.read(file, &mut Vec::new());
         let there = read(self.there)?;
         if !self.program.folder.holds(file) {
-            let message = format!("{named} has this record, and this folder does not");
+            let message = format!("{named} has this record, but this folder does not");
             return Some(Problem::of_file(Rule::MissingHere, file, message, format!("get it with {get}")));
         }
         let here = read(&self.program.folder)?;
@@ -56,23 +58,25 @@ impl Against<'_> {
         }
         let is_record = file.rsplit('/').next().is_some_and(|name| EventName::read(name).is_some());
         if !is_record {
-            let message = format!("this file differs from that of {named}");
-            let help =
-                format!("`git diff {named} -- {}` shows what differs; keep what is right of both", visible(file));
+            let message = format!("this file differs from the one on {named}");
+            let help = format!(
+                "`git diff {named} -- {}` shows the differences; keep the correct parts of both",
+                visible(file)
+            );
             return Some(Problem::of_file(Rule::DiffersThere, file, message, help));
         }
         let (forth, back) = (self.steps(&here, &there), self.steps(&there, &here));
         match (is_progress(&forth), is_progress(&back)) {
-            // Corrected, voided or filled here, and not pushed yet; or another layout.
+            // Corrected, voided or filled in here and not pushed yet; or only the layout differs.
             (_, true) => None,
             (true, false) => {
-                let message = format!("{named} has a later form of this record: {}", said(&forth));
+                let message = format!("{named} has a later version of this record: {}", said(&forth));
                 Some(Problem::of_file(Rule::EarlierHere, file, message, format!("get it with {get}")))
             }
             (false, false) => {
                 let message =
-                    format!("this record differs from that of {named}, and neither is a correction of the other");
-                let help = format!("`git diff {named} -- {}` shows what differs; ask who wrote it", visible(file));
+                    format!("this record differs from the one on {named}, and neither is a correction of the other");
+                let help = format!("`git diff {named} -- {}` shows the differences; ask the writer", visible(file));
                 Some(Problem::of_file(Rule::DiffersThere, file, message, help))
             }
         }
@@ -83,7 +87,7 @@ impl Against<'_> {
     }
 }
 
-/// Returns true if a record got from one text to the other by corrections that it names itself.
+/// Returns true if the record itself documents every correction from one text to the other.
 fn is_progress(deeds: &[Deed]) -> bool {
     deeds.iter().all(|deed| !matches!(deed, Deed::Edited(_)))
 }

@@ -1,4 +1,4 @@
-//! Problems of clinical records: a determination and its onset, an intolerance that was ignored.
+//! Problems of clinical records: infection determinations, their onset, and ignored intolerances.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +11,7 @@ use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::word::Word;
 
-/// The problems of one event as a clinical record.
+/// The clinical problems of one event.
 pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, events: &[Event]) -> Vec<Problem> {
     let mut problems: Vec<Problem> = onset_outside(patient, event).into_iter().collect();
     match &event.fact {
@@ -22,7 +22,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
                     Rule::IntoleranceIgnored,
                     "materials.cleanser",
                     format!("the patient does not tolerate {used}"),
-                    "check the skin, and ask what to use instead",
+                    "check the skin, and ask which material to use instead",
                 ));
             }
         }
@@ -33,7 +33,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
                 problems.push(event.problem(
                     Rule::RecurrenceOfNothing,
                     "recurrence_of",
-                    "there is no other infection record of that name",
+                    "no other infection record has that name",
                     "write the file name of the earlier one, such as 2026-03-02-infection.toml",
                 ));
             }
@@ -48,19 +48,19 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
             Rule::NotAPhysician,
             "by",
             format!("{} may not determine an infection", event.by),
-            "write the code of the clinician: a role of [signals] clinician_roles in policy.toml",
+            "write the code of a clinician; the roles are [signals] clinician_roles in policy.toml",
         ));
     }
     problems
 }
 
-/// Returns true if a role may determine an infection; only a physician, where the policy does not say.
+/// Returns true if a role may determine an infection; only a physician if the policy does not say.
 pub(crate) fn may_determine(program: &Program, role: Role) -> bool {
     let signals = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
     signals.map_or(role == Role::Physician, |signals| signals.clinician_roles.contains(&role))
 }
 
-/// An infection that no audit counts: its onset is no day of the patient's time on file.
+/// The problem of an infection that no audit counts: its onset is outside the patient's time on file.
 fn onset_outside(patient: &Patient, event: &Event) -> Option<Problem> {
     let Fact::Infection(Infection { onset, .. }) = &event.fact else { return None };
     let ended = patient.ended.as_ref().map(|ended| ended.on).filter(|ended| ended < onset);
@@ -77,14 +77,14 @@ fn onset_outside(patient: &Patient, event: &Event) -> Option<Problem> {
                 "the records begin on {}, after this onset, so no audit counts the infection",
                 patient.records_from
             ),
-            "check the date; an infection before the records is counted in `infections_before` of patient.toml",
+            "check the date; count an infection from before the records in `infections_before` of patient.toml",
         ),
         None => return None,
     };
     Some(event.problem(Rule::OnsetOutside, "onset", message, help))
 }
 
-/// A finding for each determination of an onset that an earlier one gives already.
+/// One problem per determination whose onset an earlier one already has.
 pub(super) fn infections_twice(events: &[&Event]) -> Vec<Problem> {
     let mut known: BTreeMap<NaiveDate, &Event> = BTreeMap::new();
     let mut problems = Vec::new();
@@ -96,8 +96,8 @@ pub(super) fn infections_twice(events: &[&Event]) -> Vec<Problem> {
                 let problem = event.problem(
                     Rule::InfectionTwice,
                     "onset",
-                    format!("another determination gives the onset {onset}, too"),
-                    "void the one that is wrong, or correct its onset; audits count one of them",
+                    format!("another determination also has the onset {onset}"),
+                    "void the wrong one, or correct its onset; audits count only one of them",
                 );
                 problems.push(problem.beside(first.record.place(&first.span("", "onset"))));
             }

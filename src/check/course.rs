@@ -1,4 +1,4 @@
-//! The problems of a patient's course with the rest of the program.
+//! The problems of a patient's course that depend on the rest of the program.
 
 use super::person::person_problem;
 use crate::day::Instant;
@@ -8,11 +8,11 @@ use crate::policy::{self, Interval};
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 
-/// Records that begin at the implant have their first event at most this many days later, in days. Common practice, no
-/// source.
+/// The maximum number of days from an implant to the first event, for records that begin at the implant. Common
+/// practice, no source.
 const FIRST_EVENT_DAYS: i64 = 30;
 
-/// Records that begin at the implant although nothing is on file for the weeks after it.
+/// The problem of records that begin at the implant although the following weeks have no event.
 pub(super) fn begins_early(patient: &Patient, events: &[Event], latest: Instant) -> Option<Problem> {
     if patient.records_from != patient.implanted {
         return None;
@@ -20,8 +20,8 @@ pub(super) fn begins_early(patient: &Patient, events: &[Event], latest: Instant)
     let is_later = |day: chrono::NaiveDate| (day - patient.implanted).num_days() > FIRST_EVENT_DAYS;
     let standing = events.iter().filter(|event| event.void.is_none()).map(|event| event.when.care_day);
     let said = match standing.min() {
-        Some(first) if is_later(first) => format!("and the first event is of {first}"),
-        None if is_later(patient.calendar.today(latest)) => "and no event is on file".to_owned(),
+        Some(first) if is_later(first) => format!("but the first event is on {first}"),
+        None if is_later(patient.calendar.today(latest)) => "but no event is on file".to_owned(),
         _ => return None,
     };
     let key = if patient.span("records_from").is_empty() { "implanted" } else { "records_from" };
@@ -29,7 +29,7 @@ pub(super) fn begins_early(patient: &Patient, events: &[Event], latest: Instant)
         Rule::RecordsBeginEarly,
         &patient.span(key),
         format!("the records begin at the implant on {}, {said}", patient.implanted),
-        "write `records_from`, the day on which this program's records begin, and `infections_before`",
+        "set `records_from`, the first day of this program's records, and `infections_before`",
     ))
 }
 
@@ -49,7 +49,7 @@ pub(super) fn problems(program: &Program, patient: &Patient) -> Vec<Problem> {
             problems.push(patient.source.problem(rule, &order.by_span, message, help));
         }
     }
-    // The policy's own zone is judged once, at the policy.
+    // The policy's own time zone is checked once, with the policy.
     if let Some((zone, day)) =
         patient.calendar.start_in_clock_change().filter(|(zone, _)| *zone != patient.calendar.policy_zone())
         && let Some(row) = patient.care.iter().find(|row| row.time_zone == Some(zone))

@@ -1,4 +1,4 @@
-//! The problems of an event with the patient's course, the staff, the policy, and other events.
+//! Checks an event against the patient's course, the staff, the policy and the other events.
 
 use std::collections::BTreeMap;
 
@@ -15,10 +15,11 @@ use crate::text;
 
 use super::photo;
 
-/// Two timed events of one kind at most this far apart are perhaps the same, in minutes. Common practice, no source.
+/// The maximum number of minutes between two timed events of one kind that are possible duplicates. Common practice, no
+/// source.
 pub(crate) const PERHAPS_THE_SAME_MINUTES: i64 = 90;
 
-/// The problems of a patient's events, which are in order.
+/// The problems of a patient's events, given in order.
 pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], latest: Instant) -> Vec<Problem> {
     let mut problems = Vec::new();
     let standing: Vec<&Event> = events.iter().filter(|event| event.void.is_none()).collect();
@@ -36,7 +37,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], l
     problems
 }
 
-/// The problems of a record in a folder of staff.
+/// The problems of a record in a staff folder.
 pub(super) fn staff_problems(program: &Program, event: &Event, latest: Instant) -> Vec<Problem> {
     if event.void.is_some() {
         return Vec::new();
@@ -63,8 +64,8 @@ fn time_problem(patient: &Patient, event: &Event, latest: Instant) -> Option<Pro
         event.problem(
             Rule::UntimedToday,
             "on",
-            "a record of today without a time",
-            "write `at` with the time while it is known, and rename the file",
+            "a record from today without a time",
+            "add `at` with the time while it is known, and rename the file",
         )
     };
     (is_today && !event.is_timed()).then(untimed)
@@ -74,12 +75,12 @@ fn in_the_future(event: &Event) -> Problem {
     event.problem(
         Rule::InTheFuture,
         event.time_key(),
-        "this has not happened yet",
+        "the date is in the future",
         "check the day, the month and the year",
     )
 }
 
-/// Before the implant, or after the end of support.
+/// The problem of an event before the implant or after the end of support.
 fn course_problem(patient: &Patient, event: &Event) -> Option<Problem> {
     let day = event.when.care_day;
     if day < patient.implanted {
@@ -92,7 +93,7 @@ fn course_problem(patient: &Patient, event: &Event) -> Option<Problem> {
         ));
     }
     let ended = patient.ended.as_ref().filter(|ended| day > ended.on)?;
-    // An infection is often determined after the end, such as from what an explanted pump grew.
+    // An infection is often determined after the end of support, for example from a culture of the explanted pump.
     if matches!(&event.fact, Fact::Infection(infection) if infection.onset <= ended.on) {
         return None;
     }
@@ -113,7 +114,7 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
             Rule::UnknownStep,
             key,
             format!("the curriculum has no step \"{}\"", text::visible(step)),
-            "write an id of the curriculum's steps in policy.toml",
+            "write the id of a step of the curriculum in policy.toml",
         )
     };
     match &event.fact {
@@ -122,12 +123,12 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
                 curricula.iter().filter(|known| known.name == *curriculum && known.version == *version).collect();
             if taught.is_empty() {
                 let message =
-                    format!("the policy has no curriculum \"{}\" of version {version}", text::visible(curriculum));
+                    format!("the policy has no curriculum \"{}\" version {version}", text::visible(curriculum));
                 return vec![event.problem(
                     Rule::UnknownCurriculum,
                     "curriculum",
                     message,
-                    "check [[curriculum]] in policy.toml; old versions stay there",
+                    "check [[curriculum]] in policy.toml; keep old versions there",
                 )];
             }
             let is_known =
@@ -147,7 +148,7 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
     }
 }
 
-/// The exit site by which events are held together; None where it cannot be said.
+/// The exit site by which events are grouped; `None` if it is unclear.
 pub(crate) fn exit_named(patient: &Patient, event: &Event) -> Option<usize> {
     match patient.belonging(event) {
         Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => Some(n),
@@ -155,7 +156,7 @@ pub(crate) fn exit_named(patient: &Patient, event: &Event) -> Option<usize> {
     }
 }
 
-/// One finding for each chain of events that are perhaps one, under the last of them.
+/// One problem per chain of possible duplicates, at the last of them.
 fn perhaps_the_same(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
     let mut groups: BTreeMap<(NaiveDate, Kind, Option<usize>), Vec<&Event>> = BTreeMap::new();
     for event in events {
@@ -166,7 +167,7 @@ fn perhaps_the_same(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
     chains.filter_map(|chain| one_finding(&chain)).collect()
 }
 
-/// Events that hang together: one without a time hangs together with all of its day.
+/// Chains of events close in time; an event without a time is linked to all of its day.
 fn chains_of(group: Vec<&Event>) -> Vec<Vec<&Event>> {
     if group.iter().any(|event| !event.is_timed()) {
         return vec![group];
@@ -193,7 +194,7 @@ fn one_finding(chain: &[&Event]) -> Option<Problem> {
         return None;
     }
     let message = format!(
-        "{} of one care day, possibly duplicates",
+        "{} on one care day, possible duplicates",
         text::count(chain.len() as i64, &format!("{} record", last.name.kind))
     );
     let problem =
@@ -205,7 +206,7 @@ fn one_finding(chain: &[&Event]) -> Option<Problem> {
     )
 }
 
-/// Days at home in a household that reports by log which lie between two logs and are in neither.
+/// The problems of days at home, in a household that reports by log, that fall between two logs.
 fn log_gaps(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
     let mut logs: Vec<(&Event, &Log)> = events
         .iter()
@@ -225,12 +226,12 @@ fn log_gaps(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
             let days = day_after(through).iter_days().take_while(|day| *day < log.from).filter(is_log_day).count();
             if days > 0 {
                 let message =
-                    format!("{} between this log and the one before are in neither", text::count(days as i64, "day"));
+                    format!("{} between this log and the previous one are in neither", text::count(days as i64, "day"));
                 problems.push(event.problem(
                     Rule::LogGap,
                     "from",
                     message,
-                    "ask the household; changes of those days are unreported, not missed",
+                    "ask the household; changes on those days are unreported, not missed",
                 ));
             }
         }

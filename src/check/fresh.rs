@@ -1,20 +1,21 @@
-//! The parts of a program that are still the template's. They are no faults: a new program begins with all of them.
+//! The parts of a program that are still unchanged from the template. They are not faults: a new program starts with
+//! all of them.
 
 use crate::policy::Policy;
 use crate::program::Program;
 
-/// A part that is still the template's.
+/// A part unchanged from the template.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Fresh {
     /// The name of the program.
     Name,
-    /// No one is on the staff list.
+    /// The staff list is empty.
     NoStaff,
     /// No patient is on file.
     NoPatient,
 }
 
-/// The parts that are still the template's, in the order in which they are set.
+/// The parts unchanged from the template, in the order in which they should be set.
 pub fn fresh(program: &Program) -> Vec<Fresh> {
     let template = Policy::built_in().map(|template| template.program);
     let is_named = program.policy.as_ref().is_none_or(|policy| Some(&policy.program) != template.as_ref());

@@ -1,4 +1,4 @@
-//! The persons of a record: unknown codes, and records in the folder of another person.
+//! Checks the people in a record: unknown codes, and records in another person's folder.
 
 use chrono::NaiveDate;
 
@@ -9,10 +9,10 @@ use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::text;
 
-/// Most codes that a message lists.
+/// The maximum number of codes listed in a message.
 const MOST_CODES: usize = 12;
 
-/// The problems of the codes that a patient's record names.
+/// The problems of the codes in a patient's record.
 pub(super) fn problems(program: &Program, patient: &Patient, event: &Event) -> Vec<Problem> {
     let mut codes = vec![("by", event.by.as_str())];
     match &event.fact {
@@ -33,7 +33,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event) -> V
     codes.into_iter().filter_map(problem).chain(misplaced_in_household(program, patient, event)).collect()
 }
 
-/// The values of a key besides codes.
+/// The values other than codes that a key accepts.
 pub(super) fn words(key: &str) -> &'static [&'static str] {
     match key {
         "by" | "learner" => &["patient"],
@@ -42,7 +42,7 @@ pub(super) fn words(key: &str) -> &'static [&'static str] {
     }
 }
 
-/// The problems of the codes that a checkoff of staff names.
+/// The problems of the codes in a staff checkoff.
 pub(super) fn staff_problems(program: &Program, event: &Event) -> Vec<Problem> {
     let mut codes = vec![("by", event.by.as_str())];
     if let Fact::Teaching(teaching) = &event.fact {
@@ -55,8 +55,8 @@ pub(super) fn staff_problems(program: &Program, event: &Event) -> Vec<Problem> {
     codes.into_iter().filter_map(problem).collect()
 }
 
-/// The fault of a code that is unknown, or of staff who were not active that day; None for any other, and where there is
-/// no staff list.
+/// The fault of a code that is unknown, or of a staff member not active that day; `None` for any other code, or without
+/// a staff list.
 pub(super) fn person_problem(
     program: &Program,
     patient: Option<&Patient>,
@@ -77,13 +77,13 @@ pub(super) fn person_problem(
             format!("{shown} was not active on {day}"),
             "check `from` and `until` in people.toml, or the code".to_owned(),
         )),
-        // The code of another household is the best sign of a record under the wrong patient.
+        // A code from another household is the best sign of a record filed under the wrong patient.
         None => Some(match program.household_of(code) {
             Some(patient) => (
                 Rule::AnotherHousehold,
                 format!("{shown} is a caregiver of {patient}"),
                 format!(
-                    "is this a record of {patient}? Then void it here and write it there; otherwise correct the code"
+                    "is this a record of {patient}? If so, void it here and record it there; otherwise correct the code"
                 ),
             ),
             None => {
@@ -104,7 +104,7 @@ pub(super) fn person_problem(
     }
 }
 
-/// The codes on file, as far as they are few.
+/// The codes on file, up to a maximum.
 fn on_file(known: &[&str]) -> String {
     let shown: Vec<String> = known.iter().take(MOST_CODES).map(|code| text::visible(code)).collect();
     let more = known.len().saturating_sub(MOST_CODES);
@@ -112,7 +112,7 @@ fn on_file(known: &[&str]) -> String {
     format!("codes on file: {}{more}", shown.join(", "))
 }
 
-/// A record in a folder of staff that is no checkoff of theirs, and so counts for nothing.
+/// The problem of a record in a staff folder that is not that person's checkoff and so does not count.
 pub(super) fn misplaced_among_staff(event: &Event) -> Option<Problem> {
     let code = owner(event.file()).trim_start_matches("staff/");
     match &event.fact {
@@ -126,13 +126,13 @@ pub(super) fn misplaced_among_staff(event: &Event) -> Option<Problem> {
         _ => Some(event.problem(
             Rule::NotForStaff,
             "kind",
-            format!("a {} record does not belong to staff", event.name.kind),
+            format!("a {} record does not belong in a staff folder", event.name.kind),
             "move it to the folder of its patient",
         )),
     }
 }
 
-/// A checkoff of one of the staff in the folder of a patient, where it counts for nothing.
+/// The problem of a staff checkoff in a patient's folder, where it does not count.
 fn misplaced_in_household(program: &Program, patient: &Patient, event: &Event) -> Option<Problem> {
     let Fact::Teaching(teaching) = &event.fact else { return None };
     let is_caregiver = patient.caregivers.iter().any(|caregiver| caregiver.code == teaching.learner);
@@ -140,7 +140,7 @@ fn misplaced_in_household(program: &Program, patient: &Patient, event: &Event) -
     Some(event.problem(
         Rule::CodeDisagrees,
         "learner",
-        format!("the learner {} is one of the staff, but the folder is {}", person.code, patient.code),
-        format!("move the file to staff/{}, or write the household member who learned it", person.code),
+        format!("the learner {} is on the staff, but the folder is {}", person.code, patient.code),
+        format!("move the file to staff/{}, or write the household member who was the learner", person.code),
     ))
 }

@@ -1,4 +1,4 @@
-//! Pictures by their sums: the places that the policy lists, and the files that a folder of pictures holds.
+//! Checks pictures: their storage places against the policy, and their checksums against the files of a folder.
 
 use super::owner;
 use crate::event::{Event, Fact, Photo, is_place};
@@ -7,7 +7,7 @@ use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::text;
 
-/// The first digits of a sum by which the name of a picture's file may tell which picture it should be.
+/// The number of leading checksum digits by which a file name can identify a picture.
 const DIGITS: usize = 12;
 
 /// A picture on file.
@@ -17,15 +17,15 @@ pub struct Pictured {
     photo: Photo,
 }
 
-/// The fault of a place that the policy does not list.
+/// The problem of a storage place that the policy does not list.
 pub(super) fn place_problem(program: &Program, event: &Event) -> Option<Problem> {
     let Fact::Photo(photo) = &event.fact else { return None };
     let places = &program.policy.as_ref()?.photos.as_ref()?.kept_at;
-    // A path is a fault of its own.
+    // A path is a separate fault.
     if places.contains(&photo.kept_at) || !is_place(&photo.kept_at) {
         return None;
     }
-    let message = format!("the policy lists no place \"{}\" for pictures", text::visible(&photo.kept_at));
+    let message = format!("the policy has no place \"{}\" for pictures", text::visible(&photo.kept_at));
     let known: Vec<&str> = places.iter().map(String::as_str).collect();
     let help = match known.as_slice() {
         [] => "write [photos] kept_at in policy.toml, such as kept_at = [\"imaging\"]".to_owned(),
@@ -34,7 +34,7 @@ pub(super) fn place_problem(program: &Program, event: &Event) -> Option<Problem>
     Some(event.problem(Rule::PhotoPlace, "kept_at", message, help))
 }
 
-/// The pictures on file, of these patients or of all; a voided record counts for nothing.
+/// The pictures on file of these patients, or of all; voided records are excluded.
 pub fn pictured(program: &Program, codes: Option<&[String]>) -> Vec<Pictured> {
     let chosen = program.patients.codes.iter().filter(|code| codes.is_none_or(|codes| codes.contains(code)));
     let of_patient = |code: &String| {
@@ -49,7 +49,7 @@ pub fn pictured(program: &Program, codes: Option<&[String]>) -> Vec<Pictured> {
 }
 
 impl Pictured {
-    /// Returns true if a file may be this picture: by its size, or by the first digits of the sum in its name.
+    /// Returns true if a file could be this picture, by its size or by the leading checksum digits in its name.
     pub fn may_be(&self, name: &str, bytes: u64) -> bool {
         let is_so_large = self.photo.bytes.is_none_or(|own| i64::try_from(bytes) == Ok(own));
         is_so_large || self.names(name)
@@ -60,7 +60,7 @@ impl Pictured {
     }
 }
 
-/// The pictures that none of the files holds: altered, if a file of their name or size is no other picture, else missing.
+/// The pictures that match none of the files: altered, if an unmatched file has their name or size, else missing.
 pub fn unmatched(pictures: &[Pictured], kept: &[KeptPicture]) -> Vec<Problem> {
     let is_known = |file: &KeptPicture| pictures.iter().any(|one| one.photo.sha256 == file.sha256);
     let problem = |one: &Pictured| {
@@ -75,8 +75,8 @@ pub fn unmatched(pictures: &[Pictured], kept: &[KeptPicture]) -> Vec<Problem> {
             Some(file) => one.event.problem(
                 Rule::PhotoAltered,
                 "sha256",
-                format!("the picture of {code} was altered: {} has another sum", text::visible(&file.path)),
-                "restore the original file; its sum is the one in the record",
+                format!("the picture of {code} was altered: {} has a different checksum", text::visible(&file.path)),
+                "restore the original file, which has the checksum in the record",
             ),
             None => one.event.problem(
                 Rule::PhotoMissing,
@@ -85,7 +85,7 @@ pub fn unmatched(pictures: &[Pictured], kept: &[KeptPicture]) -> Vec<Problem> {
                     "the picture of {code}, kept at {}, is in none of the folders",
                     text::visible(&one.photo.kept_at)
                 ),
-                "name every folder of pictures, each with --photos, or look for the file elsewhere",
+                "give every folder of pictures with --photos, or look for the file elsewhere",
             ),
         })
     };

@@ -1,7 +1,7 @@
-//! Edits and deletions of committed records: a correction is stated in the record, and no record is deleted.
+//! Finds edits and deletions of committed records: a correction must be stated in the record, and no record is deleted.
 //!
-//! Each commit is compared with its parents, and the working folder with the last commit. A file that was put back to
-//! what it said is no longer held against anybody.
+//! Compares each commit with its parents, and the working folder with the last commit. A file that was restored is no
+//! longer reported.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -14,7 +14,7 @@ use crate::place::RecordText;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 
-/// Finds records that were edited without an amendment, or deleted instead of voided, in steps from old to new.
+/// Finds records edited without an amendment, or deleted instead of voided, in steps ordered from old to new.
 pub fn since(program: &Program, repository: &Repository, steps: &[CommitDiff]) -> Vec<Problem> {
     let mut judge = Judge { program, repository, calendars: BTreeMap::new(), found: Vec::new() };
     for step in steps {
@@ -26,15 +26,15 @@ pub fn since(program: &Program, repository: &Repository, steps: &[CommitDiff]) -
     judge.found.into_iter().map(|found| found.problem).collect()
 }
 
-/// Returns true if a text can be used as the record that its name promises.
+/// Returns true if a text is usable as the record named by its file.
 pub fn is_usable(file: &str, text: &str, calendar: &Calendar) -> bool {
     let name = file.rsplit('/').next().and_then(EventName::read);
     let source = Arc::new(RecordText { file: file.to_owned(), text: text.to_owned() });
     name.is_some_and(|name| Event::read(&source, name, calendar, &mut Vec::new()).is_some())
 }
 
-/// The files that are gone and whose whole content came back under another name of the same patient or person: the old
-/// name with the new one. `text` gives the text of a change, before or after it.
+/// The files whose full content reappears under another name of the same patient or person: old name and new name.
+/// `text` returns the text before or after a change.
 pub fn renames(side: &ParentDiff, text: impl Fn(&FileChange, bool) -> Option<String>) -> BTreeMap<&str, &str> {
     if side.changes.iter().all(|change| change.after.is_some()) {
         return BTreeMap::new();
@@ -53,7 +53,7 @@ pub fn renames(side: &ParentDiff, text: impl Fn(&FileChange, bool) -> Option<Str
     renamed.collect()
 }
 
-/// The folder of the patient or the person that a file belongs to.
+/// The folder of the patient or staff member that a file belongs to.
 pub fn owner(file: &str) -> &str {
     file.match_indices('/').nth(1).map_or(file, |(at, _)| &file[..at])
 }
@@ -65,17 +65,17 @@ struct Judge<'a> {
     found: Vec<Found>,
 }
 
-/// A record that is no longer what it was.
+/// A record that changed without an amendment.
 struct Found {
     file: String,
     /// The earlier text.
     old: String,
-    /// The keys that changed; none if all of it is gone.
+    /// The changed keys; empty if the record can no longer be read.
     keys: Vec<String>,
     problem: Problem,
 }
 
-/// The earlier facts that a record states again.
+/// The facts that were restored to their earlier state.
 #[derive(Default)]
 struct Again {
     keys: Vec<String>,
@@ -86,7 +86,7 @@ impl Judge<'_> {
     fn take(&mut self, step: &CommitDiff, n: usize, change: &FileChange, renamed: &BTreeMap<&str, &str>) {
         let side = &step.sides[n];
         let Some(old) = self.text(change, false) else {
-            // What was no text before held nothing; but what is there now may be what was there once.
+            // A file that was not text before had no facts; but its new text may restore an earlier one.
             self.put_back(change, false);
             return;
         };
@@ -115,9 +115,9 @@ impl Judge<'_> {
         }
     }
 
-    /// The facts of a file that are again as they were before a change; the change is no longer a problem.
+    /// The facts of a file that a change restores; their earlier change is no longer a problem.
     ///
-    /// All facts of a file that could not be used in between: a corrected file is not compared further.
+    /// Includes all facts of a file that was unusable in between: a corrected file is not compared further.
     fn put_back(&mut self, change: &FileChange, was_usable: bool) -> Again {
         let mut again = Again::default();
         if let Some(new) = self.text(change, true) {
@@ -134,7 +134,7 @@ impl Judge<'_> {
         again
     }
 
-    /// Returns true if what differs from one parent of a merge is what another parent had made of it, where it was judged.
+    /// Returns true if a difference from one parent of a merge comes from another parent, where it was already checked.
     fn has_arrived(&self, step: &CommitDiff, n: usize, change: &FileChange) -> bool {
         let Some(before) = &change.before else { return false };
         let Some(own) = &step.sides[n].parent else { return false };
@@ -158,7 +158,7 @@ impl Judge<'_> {
     }
 }
 
-/// The calendar of whom a file belongs to; where it is not known, the program's.
+/// The calendar of a file's patient; the program's calendar if there is none.
 pub fn calendar(program: &Program, file: &str) -> Calendar {
     let patient = owner(file).strip_prefix("patients/").filter(|code| program.patients.codes.iter().any(|c| c == code));
     let patient = patient.and_then(|code| program.patient(code, &mut Vec::new()));
@@ -173,7 +173,7 @@ fn when(step: &CommitDiff) -> String {
     }
 }
 
-/// The command that gives back what stood there.
+/// The command that restores the earlier text.
 fn restore(side: &ParentDiff, change: &FileChange) -> String {
     let parent = side.parent.as_deref().unwrap_or("HEAD");
     format!("`git checkout {} -- {}`", parent.get(..7).unwrap_or(parent), change.file)
@@ -184,7 +184,7 @@ fn deleted(step: &CommitDiff, side: &ParentDiff, change: &FileChange) -> Problem
         Rule::DeletedRecord,
         &change.file,
         format!("the record was deleted instead of voided, {}", when(step)),
-        format!("restore it with {}, then write [void] with `at`, `by` and `why` into it", restore(side, change)),
+        format!("restore it with {}, then add [void] with `at`, `by` and `why`", restore(side, change)),
     )
 }
 
@@ -197,7 +197,7 @@ fn edited_problem(step: &CommitDiff, side: &ParentDiff, change: &FileChange, key
     let then = if keys.iter().any(|key| says_when_or_what(key)) {
         "void the record and write a new one; no amendment may change `at`, `on` or `kind`"
     } else if keys.iter().any(|key| key == "amended" || key == "void") {
-        "add another row; an earlier correction is not changed"
+        "add another row; an earlier correction must not change"
     } else {
         "make the correction with a new [[amended]] row: `at`, `by`, `why` and `was`"
     };

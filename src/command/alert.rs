@@ -25,49 +25,50 @@ const SENDMAIL: &str = "/usr/sbin/sendmail";
 /// The largest password file that is read, in bytes.
 const LARGEST_PASSWORD: u64 = 10_000;
 
-/// Send or print alerts: overdue changes, signals, unread records
+/// Alert on overdue changes, signals and unreadable records
 ///
-/// Prints them, or mails them to the addresses in policy.toml. With --state an alert is sent once, and again when it gets
-/// worse or after repeat_hours. A crash repeats an alert and never loses one.
+/// Prints alerts, or mails them to the addresses in policy.toml. With --state an alert is sent once, and again when it
+/// gets worse or after repeat_hours. A crash may repeat an alert but never loses one.
 ///
-/// Exit status: 0 done; 1 with --exit-code, an alert was sent; 2 nothing could be judged, or a message was not accepted,
-/// which the next run tries again; 3 done, but a file could not be read, which is an alert, too.
+/// Exit status: 0 done; 1 with --exit-code, an alert was sent; 2 nothing could be judged, or a message was not accepted
+/// and the next run tries again; 3 done, but a file could not be read, which is itself an alert.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Remember the alerts sent, with their recipients, in this file
+    /// Remember sent alerts and their recipients in this file
     #[arg(long, value_name = "FILE")]
     state: Option<PathBuf>,
 
-    /// Add a line for each message to this file: time, recipient, alerts, the server's answer; nothing in it is ever replaced
+    /// Append a line per message to this file: time, recipient, alerts, the server's reply; existing lines never change
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
 
-    /// Send by the local mail program, which is run as PROGRAM -t -i
+    /// Send with the local mail program, run as PROGRAM -t -i
     #[arg(long, value_name = "PROGRAM", num_args = 0..=1, default_missing_value = SENDMAIL)]
     #[arg(conflicts_with = "smtp", requires = "from")]
     sendmail: Option<PathBuf>,
 
-    /// Send by a mail server: smtp://HOST:PORT (STARTTLS, but on this machine) or smtps://HOST, with USER@ before the host
+    /// Send through a mail server: smtp://HOST:PORT (STARTTLS, except on this machine) or smtps://HOST, with USER@
+    /// before the host
     #[arg(long, value_name = "URL", requires = "from")]
     smtp: Option<String>,
 
-    /// The address that mail comes from
+    /// Sender address of the mail
     #[arg(long, value_name = "ADDRESS")]
     from: Option<String>,
 
-    /// The file that holds the password of the mail server, with mode 0600; else EXITSITE_SMTP_PASSWORD
+    /// File with the password of the mail server, mode 0600; default: EXITSITE_SMTP_PASSWORD
     #[arg(long, value_name = "FILE", requires = "smtp")]
     password_file: Option<PathBuf>,
 
-    /// The recipient of alerts for an administrator, and of all alerts if policy.toml names no coordinator
+    /// Recipient of alerts for an administrator, and of all alerts if policy.toml lists no coordinator
     #[arg(long, value_name = "ADDRESS")]
     fallback: Option<String>,
 
-    /// Send a message also without new alerts, so that silence is never good news
+    /// Send a message even without new alerts, so that silence is never taken for good news
     #[arg(long)]
     heartbeat: bool,
 
-    /// Show the messages and their recipients; nothing is sent or remembered
+    /// Show the messages and their recipients without sending or remembering anything
     #[arg(long)]
     dry_run: bool,
 
@@ -75,11 +76,11 @@ pub(super) struct Args {
     #[arg(long)]
     exit_code: bool,
 
-    /// The seconds after which the delivery of all messages has failed
+    /// Seconds after which the delivery of all messages times out
     #[arg(long, value_name = "SECONDS", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=3600))]
     timeout: u64,
 
-    /// The format of the output
+    /// Output format
     #[arg(long, value_name = "FORMAT", default_value = "text", conflicts_with = "json")]
     format: Format,
 
@@ -89,7 +90,7 @@ pub(super) struct Args {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Format {
-    /// For a person
+    /// For people
     Text,
     /// For scripts, as --json
     Json,
@@ -98,7 +99,7 @@ enum Format {
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if args.state.is_some() && args.asking.as_of.is_some() && !args.dry_run {
         return Err(Failure::new(
-            "--state keeps the alerts sent now, so --as-of would silence the next run; add --dry-run, or leave one of the two out",
+            "--state remembers the alerts sent now, so --as-of would silence the next run; add --dry-run, or leave one of the two out",
         ));
     }
     let sender = args.sender(context)?;
@@ -144,7 +145,7 @@ impl Args {
         self.asking.json || self.format == Format::Json
     }
 
-    /// The sender of the mail; `None` if it is printed.
+    /// The mail sender; `None` if alerts are printed.
     fn sender(&self, context: &Context) -> Result<Option<Sender>, Failure> {
         let way = match (&self.sendmail, &self.smtp) {
             (Some(path), _) => Way::Program(MailProgram { path: path.clone() }),
@@ -159,7 +160,7 @@ impl Args {
         let Some(file) = &self.password_file else { return Ok(context.surroundings.password.clone()) };
         let bytes = read_private(&context.surroundings.here.join(file), LARGEST_PASSWORD)?;
         let text = String::from_utf8(bytes);
-        let text = text.map_err(|_| Failure::new(format!("{} is not text in UTF-8", file.display())))?;
+        let text = text.map_err(|_| Failure::new(format!("{} is not UTF-8 text", file.display())))?;
         Ok(Some(Password::new(&text)))
     }
 }

@@ -14,7 +14,7 @@ use crate::text::{quoted, visible};
 
 /// Correct a record; the old value, writer and reason stay on file
 ///
-/// Comments and layout stay as they are. Time and kind cannot be amended: void such a record and write a new one.
+/// Comments and layout are kept. Time and kind cannot be amended: void such a record and write a new one.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
@@ -28,7 +28,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "KEY")]
     clear: Vec<String>,
 
-    /// Change the whole file in the editor
+    /// Change the entire file in the editor
     #[arg(long, conflicts_with_all = ["set", "clear", "yes"])]
     edit: bool,
 
@@ -39,7 +39,7 @@ pub(super) struct Args {
     writing: Writing,
 }
 
-/// A key and what it should say; none where it should not be there.
+/// A key and its new value; `None` removes the key.
 pub(super) type Wish = (String, Option<Value>);
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
@@ -70,8 +70,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     correction.settle(&corrected, args.writing, &Said { done: "Amended", last: Last::Write, back, anew: None })
 }
 
-/// The record as somebody wrote it anew in the editor. What cannot be written is edited again, so that nothing typed is
-/// lost.
+/// The record as changed in the editor. A text that is rejected is edited again, so that nothing typed is lost.
 fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> {
     let terminal = correction.context.surroundings.terminal;
     let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal. Use --set KEY=VALUE."))?;
@@ -90,10 +89,10 @@ fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> 
     }
 }
 
-/// The typed keys and values, read by the shape of each key.
+/// The typed keys and values, parsed by the shape of each key.
 ///
 /// # Errors
-/// A key or a value is wrong; all of them are named.
+/// A key or a value is wrong; the message lists all of them.
 pub(super) fn wishes(set: &[String], clear: &[String], correction: &Correction) -> Result<Vec<Wish>, Failure> {
     let mut wishes: Vec<Wish> = Vec::new();
     let mut wrong = Vec::new();
@@ -123,7 +122,7 @@ fn wish(flag: &str, text: &str, correction: &Correction) -> Result<Wish, String>
     Ok((key.name, value))
 }
 
-/// Refuses a key that stays as it is as long as the record does.
+/// Rejects a key that can never be amended.
 fn fixed(key: &str, correction: &Correction) -> Result<(), String> {
     match ["at", "on", "kind"].into_iter().find(|fixed| *fixed == key.trim()) {
         Some(key) => Err(correction.standing.anew(key).0),
@@ -131,12 +130,12 @@ fn fixed(key: &str, correction: &Correction) -> Result<(), String> {
     }
 }
 
-/// True if no change is typed yet and a person may be asked.
+/// Returns true if no change was typed and the user may be asked.
 fn is_open(args: &Args) -> bool {
     args.set.is_empty() && args.clear.is_empty() && !args.edit && !args.writing.yes
 }
 
-/// The line that takes it back.
+/// The command that undoes the amendment.
 fn back(file: &str, corrected: &Corrected) -> String {
     let one = |key: &str, was: &Option<Value>| match was {
         Some(was) => format!(" --set {key}={}", quoted(&plain(was))),

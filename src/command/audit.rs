@@ -26,31 +26,31 @@ const LARGEST: u64 = 64_000_000;
 
 /// Report a period: infections per device-day, changes, signals
 ///
-/// Without a period it is the last month that is over. Every figure says over what it is counted and between which
-/// limits it lies.
+/// Without a period it reports the last complete month. Every figure comes with its denominator and confidence limits.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     period: PeriodArgs,
 
-    /// Compare with this time instead: its first and last day; default: the 12 months to the period's end with the 12 before
+    /// Compare with the period from this first to this last day; default: compare the 12 months to the period's end
+    /// with the 12 months before
     #[arg(long, value_names = ["FROM", "TO"], num_args = 2)]
     compare: Option<Vec<String>>,
 
-    /// Compare the time to a first infection by what patients have in common
+    /// Compare the time to a first infection between groups of patients with the same value of this field
     #[arg(long, value_name = "FIELD", value_parser = PossibleValuesParser::new(GroupBy::WORDS))]
     by: Option<String>,
 
-    /// Say what has changed since a report was issued, of which this file holds the JSON
+    /// List what has changed since a report was issued; FILE is the JSON of that report
     #[arg(long, value_name = "FILE")]
     issued: Option<PathBuf>,
 
-    /// A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes,
-    /// no dates, no parts of any count
+    /// Print figures that may leave the program, for one complete calendar year (with --year): counts of 5 or more, no
+    /// codes, no dates, no breakdown of any count
     #[arg(long)]
     external: bool,
 
-    /// Write a page with charts, to read or print, into this file; only a page of this command is replaced
+    /// Write a page with charts, to read or print, to this file; replaces only a page written by this command
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
 
@@ -58,7 +58,7 @@ pub(super) struct Args {
     asking: ReadingFlags,
 }
 
-/// The period: one of these.
+/// The period, as one of these.
 #[derive(Debug, clap::Args)]
 struct PeriodArgs {
     /// A month
@@ -89,7 +89,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.program(&args.asking)?;
     let as_of = context.as_of(&program, &args.asking)?;
     let Some((policy, plan)) = program.policy.as_ref().zip(program.plan()) else {
-        return Err(Failure::new("policy.toml cannot be used, so nothing can be counted; `exitsite check` says why"));
+        return Err(Failure::new("policy.toml cannot be used, so nothing can be counted; `exitsite check` shows why"));
     };
     let today = plan.calendar.today(as_of.instant);
     let asked = args.period.days(today)?;
@@ -116,7 +116,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(Outcome::report(text, &report.unusable))
 }
 
-/// The files that cannot be read.
+/// The unreadable files.
 fn unusable(program: &Program, cohort: &Cohort) -> Vec<Unusable> {
     unusable_of(program, true).into_iter().chain(cohort.problems().map(Unusable::from)).collect()
 }
@@ -127,14 +127,14 @@ fn provenance(program: &Program) -> Provenance {
     Provenance { records_commit: kept.commit, uncommitted_changes: kept.has_changes, policy_commit, policy_changed_on }
 }
 
-/// The days that signals look back over; 0 if that part of the policy cannot be read.
+/// The number of days that signals look back; 0 if that part of the policy is unreadable.
 fn look_back_days(program: &Program) -> i64 {
     let signals = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
     signals.map_or(0, |signals| signals.look_back_days)
 }
 
 impl PeriodArgs {
-    /// The days that are asked about.
+    /// The days of the audit.
     fn days(&self, today: NaiveDate) -> Result<Period, Failure> {
         match (&self.month, &self.quarter, &self.year, &self.from, &self.to) {
             (Some(text), ..) => month(text).ok_or_else(|| wrong("--month", text, "2026-10")),
@@ -146,7 +146,7 @@ impl PeriodArgs {
     }
 }
 
-/// The last month that is over on a day.
+/// The last month that is complete on a day.
 fn last_month(today: NaiveDate) -> Period {
     Month::of(before(Month::of(today).days().from)).days()
 }
@@ -176,8 +176,7 @@ fn days(from: (&str, &str), to: (&str, &str), today: NaiveDate) -> Result<Period
     Period::asked(read(from)?, read(to)?, today).map_err(Failure::new)
 }
 
-/// The time before, to compare with: it ends before the period begins, so that nothing is counted twice, and no day to
-/// come.
+/// The comparison period: it ends before the period begins, so that nothing is counted twice, and has no future day.
 fn compared(both: &[String], period: Period, today: NaiveDate) -> Result<Period, Failure> {
     let [from, to] = both else {
         return Err(Failure::new("--compare needs two days, the first and the last"));
@@ -185,7 +184,7 @@ fn compared(both: &[String], period: Period, today: NaiveDate) -> Result<Period,
     let compared = days(("--compare", from), ("--compare", to), today)?;
     if compared.to >= period.from {
         return Err(Failure::new(format!(
-            "--compare {} {} does not end before the period begins on {}; name a time before it",
+            "--compare {} {} does not end before the period begins on {}; choose an earlier time",
             compared.from, compared.to, period.from
         )));
     }
@@ -202,7 +201,7 @@ fn wrong(flag: &str, text: &str, example: &str) -> Failure {
 }
 
 fn not_begun(asked: Period, today: NaiveDate) -> Failure {
-    Failure::new(format!("{} to {} has not begun: today is {today}; name a period that has", asked.from, asked.to))
+    Failure::new(format!("{} to {} has not begun: today is {today}; choose a period that has", asked.from, asked.to))
 }
 
 #[cfg(test)]

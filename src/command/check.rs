@@ -24,28 +24,28 @@ use crate::word::Word;
 /// Exits with 1 if there are errors.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Only what is wrong in these files or folders
+    /// List only the problems of these files or folders
     #[arg(value_name = "PATH")]
     paths: Vec<PathBuf>,
 
-    /// Also compare with git: records that were edited without an amendment, or deleted, after this commit
+    /// Also compare with git: records edited without an amendment, or deleted, since this commit
     #[arg(long, value_name = "REV")]
     since: Option<String>,
 
-    /// Also list what this branch has and this folder lacks, as origin/main after `git fetch`
+    /// Also list records that this branch has and this folder lacks; for example origin/main after `git fetch`
     #[arg(long, value_name = "REMOTE/BRANCH")]
     against: Option<String>,
 
-    /// Also look for the pictures on record in this folder, by their sums; may be given several times
+    /// Also look for the recorded pictures in this folder, by checksum; may be given several times
     #[arg(long, value_name = "DIR")]
     photos: Vec<PathBuf>,
 
-    /// Exit with 1 on these: `error`, `warning` (errors, too), or the name of a rule; may be given several times
+    /// Exit with 1 on these: `error`, `warning` (includes errors), or the name of a rule; may be given several times
     #[arg(long, value_name = "LEVEL|RULE", default_value = "error", hide_possible_values = true)]
     #[arg(value_parser = PossibleValuesParser::new(["error", "warning"].iter().chain(Rule::WORDS)))]
     fail_on: Vec<String>,
 
-    /// Say why a rule is there, instead; `all` says it of every rule
+    /// Explain a rule instead; `all` explains every rule
     #[arg(long, value_name = "RULE")]
     explain: Option<String>,
 
@@ -99,7 +99,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(Outcome { stdout: text, status: u8::from(fails), ..Outcome::default() })
 }
 
-/// The pictures on record that no file in the folders holds.
+/// The recorded pictures that are missing from the folders.
 fn pictures(
     folders: &[PathBuf],
     program: &Program,
@@ -132,7 +132,7 @@ impl<'a> Since<'a> {
     /// Edits and deletions of records.
     fn problems(&self, program: &Program, wanted: &[String]) -> Result<Vec<Problem>, Failure> {
         let from = Some((self.typed, &self.revision));
-        // A renamed file is told from a deleted one by what else came into the same folder.
+        // New files in the same folder distinguish a renamed file from a deleted one.
         let owners: BTreeSet<String> = wanted.iter().map(|path| check::owner(path).to_owned()).collect();
         let owners: Vec<String> = owners.into_iter().collect();
         let steps = program.folder.steps(&self.repository, from, &owners, None)?;
@@ -170,14 +170,14 @@ fn explain(name: &str, context: &Context) -> Result<Outcome, Failure> {
             .map(|near| format!("; did you mean {near}?"))
             .unwrap_or(";".to_owned());
         return Err(Failure::new(format!(
-            "there is no rule {}{near} `exitsite check --explain all` lists them",
+            "unknown rule {}{near} `exitsite check --explain all` lists the rules",
             text::visible(name)
         )));
     };
     Ok(Outcome { stdout: view::explain(rule, context.look), ..Outcome::default() })
 }
 
-/// The paths asked for, relative to the records folder; with `--since` also of what is gone since.
+/// The requested paths, relative to the records folder; with `--since` they may have been deleted since.
 fn wanted(program: &Program, paths: &[PathBuf], here: &Path, since: Option<&Since>) -> Result<Vec<String>, Failure> {
     let is_there = |path: &String| {
         let was_there = |since: &Since| since.repository.held(&since.revision, path);
@@ -190,11 +190,11 @@ fn wanted(program: &Program, paths: &[PathBuf], here: &Path, since: Option<&Sinc
         })
     };
     let wanted: Vec<String> = paths.iter().map(relative).collect::<Result<_, _>>()?;
-    // The folder itself is everything.
+    // The records folder itself means everything.
     Ok(if wanted.iter().any(String::is_empty) { Vec::new() } else { wanted })
 }
 
-/// The patients whose folders the paths lie in or hold.
+/// The patients whose folders contain the paths or are named by them.
 fn patients_among(wanted: &[String]) -> Vec<String> {
     wanted.iter().filter_map(|path| Some(path.strip_prefix("patients/")?.split('/').next()?.to_owned())).collect()
 }

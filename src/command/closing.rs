@@ -1,5 +1,4 @@
-//! The question before signals of today end or are answered. `--yes` does not answer it; in a script it is a flag,
-//! typed.
+//! The confirmation before signals of today end or are acted on. `--yes` does not give it; a script types a flag.
 
 use super::Context;
 use super::question::Questions;
@@ -11,32 +10,32 @@ use crate::program::Program;
 use crate::report::consequence::{Consequence, Side};
 use crate::view::{TextStyle, consequence as view};
 
-/// The flag by which a script answers it.
+/// The flag by which a script confirms.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Spoken {
-    /// The flag: `--source`. `None` where no flag answers it, and only a person can.
+    /// The flag: `--source`; `None` if only a person can confirm.
     pub(super) flag: Option<&'static str>,
     /// True if it was typed.
     pub(super) is_typed: bool,
-    /// True if `--yes` was typed, so that a flag that was typed needs no question.
+    /// True if `--yes` was typed; the flag and `--yes` together need no question.
     pub(super) is_yes: bool,
 }
 
-/// The answer of a person.
+/// A person's answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Close {
-    /// Nothing is closed, or what is closed is meant.
+    /// Nothing ends, or its end is intended.
     Meant,
-    /// There was no look by staff.
+    /// Staff did not see the site.
     NotSeen,
-    /// It is not meant.
+    /// The end is not intended.
     NotMeant,
 }
 
-/// Asks before signals of today end or are answered; No is preselected.
+/// Asks before signals of today end or are acted on; the default is No.
 ///
 /// # Errors
-/// There is something to ask, nobody can be asked, and the flag was not typed.
+/// A confirmation is needed, there is no terminal, and the flag was not typed.
 pub(super) fn ask(context: &Context, consequence: &Consequence, spoken: Spoken) -> Result<Close, Failure> {
     let closings = view::questions(consequence);
     let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
@@ -47,7 +46,7 @@ pub(super) fn ask(context: &Context, consequence: &Consequence, spoken: Spoken) 
         let texts: Vec<&str> = closings.iter().map(|closing| closing.text.as_str()).collect();
         let instead = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
         return Err(Failure::new(format!(
-            "{} --yes does not answer this: {instead}; nothing was written",
+            "{} --yes does not confirm this: {instead}; nothing was written",
             texts.join(" ")
         )));
     };
@@ -60,13 +59,13 @@ pub(super) fn ask(context: &Context, consequence: &Consequence, spoken: Spoken) 
     Ok(Close::Meant)
 }
 
-/// The consequence of other events in place of those on file; `None` for staff.
+/// The consequence of replacing the events on file by `events`; `None` for staff.
 pub(super) fn of(book: &Book, events: &[Event], now: Instant) -> Option<Consequence> {
     let patient = book.patient.as_ref()?;
     Some(Consequence::of(book.program.rules(), Side { patient, events: &book.events }, Side { patient, events }, now))
 }
 
-/// The signals of today that end or are answered, a sentence for each kind of end, with the patient's code.
+/// The signals of today that end or are acted on: one sentence per kind of end, with the patient's code.
 pub(super) fn would_close(consequences: &[Consequence]) -> Vec<String> {
     let of = |consequence: &Consequence| {
         let closings = view::questions(consequence).into_iter();
@@ -75,10 +74,10 @@ pub(super) fn would_close(consequences: &[Consequence]) -> Vec<String> {
     consequences.iter().flat_map(of).collect()
 }
 
-/// Asks once before signals of today end or are answered, of one patient or of several; No is preselected.
+/// Asks once before signals of today of one or several patients end or are acted on; the default is No.
 ///
 /// # Errors
-/// There is something to ask, nobody can be asked, and the flag was not typed.
+/// A confirmation is needed, there is no terminal, and the flag was not typed.
 pub(super) fn ask_once(context: &Context, consequences: &[Consequence], spoken: Spoken) -> Result<bool, Failure> {
     let closings: Vec<view::Closing> = consequences.iter().flat_map(view::questions).collect();
     let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
@@ -89,7 +88,7 @@ pub(super) fn ask_once(context: &Context, consequences: &[Consequence], spoken: 
     let Some(terminal) = context.surroundings.terminal else {
         let instead = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
         return Err(Failure::new(format!(
-            "{}\n  --yes does not answer this: {instead}; nothing was written",
+            "{}\n  --yes does not confirm this: {instead}; nothing was written",
             texts.join("\n  ")
         )));
     };
@@ -98,12 +97,12 @@ pub(super) fn ask_once(context: &Context, consequences: &[Consequence], spoken: 
     let question = match closings.as_slice() {
         [only] => only.question,
         _ if closings.iter().any(|closing| closing.is_by_look) => "Did staff see each of these sites?",
-        _ => "Is all of that right?",
+        _ => "Is all of this correct?",
     };
     Ok(questions.is_yes("", question))
 }
 
-/// The danger that a write leaves, patient by patient; the patient's code is in each line where there are several.
+/// The danger that remains after a write, by patient; each line has the patient's code if there are several.
 pub(super) fn danger(program: &Program, consequences: &[Consequence], look: TextStyle) -> String {
     let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
     let whose = |consequence: &'_ Consequence| (consequences.len() > 1).then(|| consequence.patient.clone());

@@ -4,7 +4,7 @@ use clap_complete::Shell;
 
 use super::{Outcome, definition};
 
-/// Print the completions for a shell
+/// Print the completion script for a shell
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The shell

@@ -1,4 +1,4 @@
-//! The question before something is written: what is refused, what somebody has to say yes to, and the last yes.
+//! The confirmation before a write: what is refused, what the user has to accept, and the final yes.
 
 use super::{Context, Terminal};
 use crate::entry::{Trial, UsDate};
@@ -7,7 +7,7 @@ use crate::record::Value;
 use crate::text;
 use crate::view::{TextStyle, sentences};
 
-/// The answer to Ctrl-C at a question before anything is written.
+/// The message after Ctrl-C at a question, before anything is written.
 pub(super) const STOPPED: &str = "exitsite: stopped. Nothing was written.";
 
 /// The answer to the last question.
@@ -15,16 +15,16 @@ pub(super) const STOPPED: &str = "exitsite: stopped. Nothing was written.";
 pub(super) enum Answer {
     /// Write it.
     Yes,
-    /// Nothing is written, as somebody wished.
+    /// Write nothing, as the user chose.
     No,
 }
 
-/// Fails with every reason why a record cannot be written.
+/// Fails with every reason that a record cannot be written.
 ///
 /// # Errors
-/// There is something; each in a line, with what to type instead.
+/// At least one reason; each on its own line, with what to type instead.
 pub(super) fn nothing_refused(trials: &[Trial]) -> Result<(), Failure> {
-    // Of a call and the change told in it, one may be on file already: the other is written.
+    // One of a call and the change reported in it may already be on file; the other is written.
     let already = trials.iter().find_map(|trial| trial.already.as_ref());
     if let Some(file) = already.filter(|_| trials.iter().all(|trial| trial.already.is_some())) {
         return Err(Failure::new(format!("Already on file as {file}. Nothing was written.")));
@@ -36,7 +36,7 @@ pub(super) fn nothing_refused(trials: &[Trial]) -> Result<(), Failure> {
 /// Fails with every fault of the typed flags.
 ///
 /// # Errors
-/// There is one or more.
+/// At least one fault.
 pub(super) fn to_be_put_right(sentences: &[String]) -> Result<(), Failure> {
     let mut sentences = sentences.to_vec();
     sentences.dedup();
@@ -50,19 +50,19 @@ pub(super) fn to_be_put_right(sentences: &[String]) -> Result<(), Failure> {
     }
 }
 
-/// A problem as one sentence with what to do.
+/// A problem with its correction, in sentences.
 pub(super) fn sentence(problem: &Problem) -> String {
     if problem.rule == Rule::PerhapsTheSame {
         let others: Vec<&str> = problem.related.iter().map(|place| place.file.as_str()).collect();
         return format!("Possible duplicate of {}. Save it only if both happened.", text::either(&others));
     }
-    // What is typed here is a flag, not a line of the file.
+    // The user types a flag here, not a line of the file.
     let help = problem.one_of.as_ref().map_or_else(|| problem.help.clone(), OneOf::as_flags);
     let beside = problem.related.first().map(|place| format!(" ({})", place.file)).unwrap_or_default();
     text::in_sentences(&[&format!("{}{beside}", problem.message), &help])
 }
 
-/// The questions that a dry run leaves out.
+/// The questions that a dry run does not ask.
 pub(super) fn would_ask(doubts: &[String]) -> String {
     if doubts.is_empty() {
         return String::new();
@@ -71,21 +71,23 @@ pub(super) fn would_ask(doubts: &[String]) -> String {
     format!("Questions before it is written:\n{doubts}")
 }
 
-/// The last question, and what Enter says.
+/// The final question and the meaning of Enter.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Last {
-    /// Write it; Enter is yes.
+    /// Write it; Enter means yes.
     Write,
-    /// Void it, which cannot be undone; Enter is no.
+    /// Write it; Enter asks again, since the record ends something or states that nobody looked.
+    WriteTyped,
+    /// Void it, which cannot be undone; Enter means no.
     Void,
-    /// Void it, asked behind a key: Enter may belong to the key, and is no answer.
+    /// Void it, asked after a key press: Enter may belong to the key, so it is not an answer.
     VoidTyped,
 }
 
-/// Asks each doubt, and then whether to write at all. With `yes` nothing is asked.
+/// Asks about each doubt, then whether to write at all. With `yes` it asks nothing.
 ///
 /// # Errors
-/// Nobody can be asked; the doubts are named.
+/// There is no terminal; the message lists the doubts.
 pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -> Result<Answer, Failure> {
     if yes {
         return Ok(Answer::Yes);
@@ -104,23 +106,24 @@ pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -
     }
     let is_wanted = match last {
         Last::Write => is_yes(terminal, "Write it? [Y/n]", true),
+        Last::WriteTyped => is_answered_yes(terminal, "Write it? Type y or n", None),
         Last::Void => is_yes(terminal, "Void it? [y/N]", false),
         Last::VoidTyped => is_answered_yes(terminal, "Void it? Type y or n", None),
     };
-    // From here on something may be written.
+    // From here on, something may be written.
     terminal.on_interrupt("");
     Ok(if is_wanted { Answer::Yes } else { Answer::No })
 }
 
-/// Asks what `--yes` does not answer, since only a person can.
+/// Asks what only a person can confirm, not `--yes`.
 ///
 /// # Errors
-/// Nobody can be asked, or the answer is No.
+/// There is no terminal, or the answer is No.
 pub(super) fn in_person(context: &Context, questions: &[String]) -> Result<(), Failure> {
     for question in questions {
         let Some(terminal) = context.surroundings.terminal else {
             return Err(Failure::new(format!(
-                "{}. --yes does not answer this: run it at a terminal. Nothing was written.",
+                "{}. --yes does not confirm this: run it at a terminal. Nothing was written.",
                 question.trim_end_matches('.')
             )));
         };
@@ -131,15 +134,15 @@ pub(super) fn in_person(context: &Context, questions: &[String]) -> Result<(), F
     Ok(())
 }
 
-/// A doubt as a question, in lines that fit.
+/// A doubt as a question, wrapped to the terminal.
 pub(super) fn doubted(doubt: &str, look: TextStyle) -> String {
     sentences(doubt, look) + "  Save anyway? [y/N]"
 }
 
-/// Repeats a date typed as in the US in full, and asks about one of which the day might be the month.
+/// Reads a US-style date back in full, and asks about one whose day could be the month.
 ///
 /// # Errors
-/// It is not the date that was meant.
+/// It is not the intended date.
 pub(super) fn date_meant(terminal: Option<&dyn Terminal>, text: &str, value: &Value) -> Result<(), String> {
     let (day, time) = match value {
         Value::Date(day) => (*day, None),
@@ -157,12 +160,12 @@ pub(super) fn date_meant(terminal: Option<&dyn Terminal>, text: &str, value: &Va
     Ok(())
 }
 
-/// Asks for a yes; Enter is the capital letter. The end of input is no.
+/// Asks for a yes; Enter means the capital letter, and the end of input means no.
 pub(super) fn is_yes(terminal: &dyn Terminal, question: &str, enter: bool) -> bool {
     is_answered_yes(terminal, question, Some(enter))
 }
 
-/// Asks for a yes; without a meaning of its own Enter is asked again.
+/// Asks for a yes; asks again on Enter if `enter` is `None`.
 fn is_answered_yes(terminal: &dyn Terminal, question: &str, enter: Option<bool>) -> bool {
     loop {
         match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {

@@ -14,9 +14,10 @@ use crate::view;
 
 /// Compare the contacts file with the patients on file
 ///
-/// The contacts file is a CSV table of this computer alone: code, name, telephone, language, note; a line for each patient and, where
-/// wanted, each caregiver. It lies outside of the records and of git, with mode 0600. `due`, `round` and `show` show it on a
-/// terminal, and `due --html` on the printed list; no other answer, file, mail or commit holds a name or number of it.
+/// The contacts file is a CSV table that exists only on this computer: code, name, telephone, language, note; one line
+/// per patient and, if wanted, per caregiver. It is stored outside the records and git, with mode 0600. `due`, `round`
+/// and `show` show it on a terminal, and `due --html` on the printed list; no other output, file, mail or commit has a
+/// name or number from it.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
@@ -27,7 +28,8 @@ pub(super) struct Args {
 enum Sub {
     /// List patients without a line, and lines without a patient or caregiver
     ///
-    /// Exit status: 0 all have one; 1 one has none; 2 the contacts file cannot be used.
+    /// Exit status: 0 every patient has a line, and every line a patient or caregiver; 1 not so; 2 the contacts file
+    /// cannot be used.
     Check(Check),
 }
 
@@ -43,26 +45,26 @@ struct Check {
 /// The contacts file.
 #[derive(Debug, clap::Args)]
 pub(super) struct ContactsFile {
-    /// Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS
+    /// Names and telephone numbers, a CSV file with mode 0600 outside the records and git; default: EXITSITE_CONTACTS
     #[arg(long, value_name = "FILE")]
     contacts: Option<PathBuf>,
 }
 
-/// Names and numbers for one answer.
+/// Names and numbers for one output.
 pub(super) struct Names {
-    /// None without a file, where they are not shown, or where the file is refused.
+    /// Empty without a file, if they are not shown, or if the file is refused.
     pub(super) contacts: Contacts,
-    /// The reason for a refusal; the answer comes all the same, without names.
+    /// The reason for a refusal; the output follows anyway, without names.
     pub(super) refused: Option<Unusable>,
-    /// A line for standard error, where a file was named and is not shown.
+    /// A line for standard error if a file was named but is not shown.
     pub(super) hint: &'static str,
 }
 
-/// The line where names were asked for and are not shown.
-const NOT_SHOWN: &str = "exitsite: names and numbers appear on a terminal and on the page of `due --html` only, so they are not in this output\n";
+/// The line if names were requested but are not shown.
+const NOT_SHOWN: &str = "exitsite: names and numbers appear only on a terminal and on the page of `due --html`, so they are not in this output\n";
 
 impl Context<'_> {
-    /// The names and numbers of an answer that shows them if `is_shown`.
+    /// The names and numbers for an output that shows them if `is_shown`.
     pub(super) fn contacts(&self, file: &ContactsFile, records: &Folder, is_shown: bool) -> Names {
         let none = Names { contacts: Contacts::default(), refused: None, hint: "" };
         if !is_shown {
@@ -77,7 +79,7 @@ impl Context<'_> {
         }
     }
 
-    /// True if an answer goes to a terminal, in words.
+    /// Returns true if the output goes to a terminal, in words.
     pub(super) fn is_on_terminal(&self, asking: &ReadingFlags) -> bool {
         self.surroundings.width.is_some() && !asking.json
     }
@@ -93,9 +95,9 @@ impl Context<'_> {
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let Sub::Check(args) = &args.sub;
     let query = context.query(&args.asking)?;
-    let contacts = context.read_contacts(&args.contacts, &query.program.folder)?.ok_or_else(|| {
-        Failure::new("no contacts file is named; name it with --contacts FILE, or in EXITSITE_CONTACTS")
-    })?;
+    let contacts = context
+        .read_contacts(&args.contacts, &query.program.folder)?
+        .ok_or_else(|| Failure::new("no contacts file; name it with --contacts FILE, or in EXITSITE_CONTACTS"))?;
     let answer = ask::contacts(&query.program, &contacts, query.as_of);
     let is_complete = answer.0.is_complete();
     let mut outcome = query.answer("contacts", answer, |report| view::contacts(report, context.look));

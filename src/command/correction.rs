@@ -1,4 +1,4 @@
-//! A record on file is corrected: what will be different is shown, doubts are asked, and in one place it is written.
+//! Correction of a record on file: shows the differences, asks about doubts, and writes in a single place.
 
 use std::path::PathBuf;
 
@@ -17,18 +17,18 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::Consequence;
 use crate::report::due::Row;
-use crate::text::{either, in_sentences};
+use crate::text::{either, in_sentences, visible};
 use crate::view::change as view;
 use crate::word::Word;
 
-// The flags of every command that changes a file; a doc comment here would become the help of each of them.
+// The flags of every command that changes a file. A doc comment here would appear in the help of each.
 #[derive(Debug, Clone, Copy, Default, clap::Args)]
 pub(super) struct Writing {
-    /// Answer every question with yes
+    /// Answer yes to every question
     #[arg(long)]
     pub(super) yes: bool,
 
-    /// Show what would be written, and write nothing
+    /// Show what would be written without writing it
     #[arg(long)]
     pub(super) dry_run: bool,
 
@@ -36,27 +36,27 @@ pub(super) struct Writing {
     #[arg(long, value_name = "WORD", value_parser = source)]
     pub(super) source: Option<Source>,
 
-    /// Commit it to git, too
+    /// Also commit it to git
     #[arg(long)]
     commit: bool,
 
-    /// Do not commit it, whatever the policy says
+    /// Do not commit it, even if the policy says so
     #[arg(long, conflicts_with = "commit")]
     no_commit: bool,
 }
 
-/// Reads a typed source.
+/// Parses a source.
 pub(super) fn source(text: &str) -> Result<Source, String> {
     Source::from_word(text).ok_or_else(|| format!("{text} is not a choice. Use {}.", either(Source::WORDS)))
 }
 
 impl Writing {
-    /// The answer that a script types before a signal of today ends.
+    /// A script's confirmation that a signal of today may end.
     pub(super) fn spoken(&self) -> Spoken {
         Spoken { flag: Some("--source"), is_typed: self.source.is_some(), is_yes: self.yes }
     }
 
-    /// True if a commit is wanted; None if the policy decides.
+    /// True if a commit is requested; `None` if the policy decides.
     pub(super) fn commit(&self) -> Option<bool> {
         if self.commit { Some(true) } else { self.no_commit.then_some(false) }
     }
@@ -65,8 +65,8 @@ impl Writing {
 /// The record to correct.
 #[derive(Debug, clap::Args)]
 pub(super) struct Which {
-    /// The record: its path, or its name where only one patient has one of that name; or a patient's code, to pick from
-    /// a list
+    /// The record: its path, or its name if only one patient has a record of that name; or a patient's code, to pick
+    /// from a list
     #[arg(value_name = "FILE|PATIENT")]
     record: PathBuf,
 }
@@ -74,7 +74,7 @@ pub(super) struct Which {
 /// The author and the reason of a correction.
 #[derive(Debug, clap::Args)]
 pub(super) struct Who {
-    /// Person who corrects it, by code; else EXITSITE_BY
+    /// Code of the person who corrects it; default: EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     pub(super) by: Option<String>,
 
@@ -83,7 +83,7 @@ pub(super) struct Who {
     pub(super) why: Option<String>,
 }
 
-/// A record on file, opened to be corrected.
+/// A record on file, opened for correction.
 pub(super) struct Correction<'a> {
     pub(super) context: &'a Context<'a>,
     pub(super) book: Book<'a>,
@@ -91,23 +91,23 @@ pub(super) struct Correction<'a> {
     pub(super) standing: Standing,
 }
 
-/// The words of one command around a correction.
+/// The parts of a correction that depend on the command.
 pub(super) struct Said<'s> {
-    /// The record under another patient, which is written first.
+    /// The replacement under another patient, written first.
     pub(super) anew: Option<&'s Anew<'s>>,
-    /// The deed: `Amended`.
+    /// The past participle: `Amended`.
     pub(super) done: &'static str,
-    /// The last question.
+    /// The final question.
     pub(super) last: Last,
-    /// The way to take it back.
+    /// The sentence on how to undo it.
     pub(super) back: String,
 }
 
 impl<'a> Correction<'a> {
-    /// Opens the record of a typed name.
+    /// Opens the record with the typed name.
     ///
     /// # Errors
-    /// There is none, or it cannot be read.
+    /// No such record, or it cannot be read.
     pub(super) fn open(
         context: &'a Context<'a>,
         program: &'a Program,
@@ -133,24 +133,41 @@ impl<'a> Correction<'a> {
         view::whom(self.book.owner.code(), self.target.name)
     }
 
-    /// The author, time and reason; missing ones go into `gaps`.
+    /// The author, time and reason; adds what is missing to `gaps`.
     pub(super) fn stamp(&self, who: &Who, gaps: &mut Gaps) -> Option<Stamp> {
         let by = who.by.as_deref().or(self.context.surroundings.writer.as_deref());
-        let by = gaps.needed("--by", "your code", by, |code| self.writer(code));
+        let by = gaps.needed("--by", "your code", by, |code| self.writer(code).and_then(|code| self.may_correct(code)));
         let why = gaps.needed("--why", "the reason for the correction", who.why.as_deref(), gap::words);
         Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
     }
 
-    fn writer(&self, code: &str) -> Result<String, String> {
+    /// Refuses a code of the household for a record by staff.
+    fn may_correct(&self, code: String) -> Result<String, String> {
+        let Some(people) = self.book.program.people.as_ref().filter(|people| people.source.is_some()) else {
+            return Ok(code);
+        };
+        let author = self.standing.values.text("by").unwrap_or_default();
+        if people.get(&code).is_some() || people.get(author).is_none() {
+            return Ok(code);
+        }
+        let (code, author) = (visible(&code), visible(author));
+        Err(format!("{code} may not correct a record by {author}. Staff correct records by staff: use your own code"))
+    }
+
+    /// A code on file.
+    ///
+    /// # Errors
+    /// Nobody has it, or not on this day.
+    pub(super) fn writer(&self, code: &str) -> Result<String, String> {
         let code = code.trim();
         entry::is_writer(self.book.program, self.book.patient.as_ref(), code, self.today())?;
         Ok(code.to_owned())
     }
 
-    /// The problems that the new text brings; all that refuse it are named at once.
+    /// The problems that the new text introduces.
     ///
     /// # Errors
-    /// It brings a fault that the old text had not.
+    /// The new text introduces a fault; the message lists all of them.
     pub(super) fn verdict(&self, corrected: &Corrected) -> Result<Verdict, Failure> {
         let now = self.context.surroundings.now;
         let trial = |text: &str| self.book.trial_instead(self.target.name, text.to_owned(), now);
@@ -159,10 +176,10 @@ impl<'a> Correction<'a> {
         Ok(verdict)
     }
 
-    /// Shows what will be different, asks, and writes: the only place where a record on file is replaced.
+    /// Shows what will change, asks for confirmation, and writes; the only place that replaces a record on file.
     ///
     /// # Errors
-    /// The new text brings a fault, nobody can be asked, or the file changed meanwhile.
+    /// The new text introduces a fault, there is no terminal to ask at, or the file changed meanwhile.
     pub(super) fn settle(&self, corrected: &Corrected, writing: Writing, said: &Said) -> Result<Outcome, Failure> {
         let (context, file, program) = (self.context, &self.target.source.file, self.book.program);
         let anew = || said.anew.into_iter();
@@ -170,7 +187,7 @@ impl<'a> Correction<'a> {
         doubts.extend(anew().flat_map(Anew::doubts));
         let moved: String = anew().map(|anew| anew.shown(self)).collect();
         let consequences = self.consequences(corrected, said.anew)?;
-        // As the consequences: a record a few minutes ahead of the clock counts already.
+        // Like the consequences: a record a few minutes ahead of the clock already counts.
         let as_of =
             consequences.iter().map(|consequence| consequence.as_of).fold(context.surroundings.now, Instant::max);
         let before = standing(&self.book, as_of);
@@ -196,7 +213,7 @@ impl<'a> Correction<'a> {
         program.folder.replace(file, &self.target.source.text, &corrected.text).map_err(|failure| {
             match written.first() {
                 Some(there) => {
-                    let there = format!("{there} is on file: run it again to void {file}");
+                    let there = format!("{there} is on file; run the command again to void {file}");
                     Failure::new(in_sentences(&[&failure.0, &there]))
                 }
                 None => failure,
@@ -224,7 +241,7 @@ impl<'a> Correction<'a> {
         Ok(context.committed(program, writing.commit(), &files, &message, outcome))
     }
 
-    /// The consequences for each patient beside what is on file now; none for staff.
+    /// The consequences for each patient, compared with the records on file; none for staff.
     fn consequences(&self, corrected: &Corrected, anew: Option<&Anew>) -> Result<Vec<Consequence>, Failure> {
         let now = self.context.surroundings.now;
         let book = Book::of_folder(self.book.program, &self.target.owner)?;
@@ -232,13 +249,13 @@ impl<'a> Correction<'a> {
         let others = book.events.iter().filter(|other| other.name != self.target.name).cloned();
         let events: Vec<Event> = others.chain(event).collect();
         let mut own = closing::of(&book, &events, now);
-        // It corrects a record; nobody says that they looked at the site by it.
+        // A correction does not claim a look at the site.
         own.iter_mut().flat_map(|consequence| &mut consequence.ended).for_each(|sign| sign.needs_look = false);
         let there = anew.map(|anew| anew.consequence(self.context)).transpose()?.flatten();
         Ok(own.into_iter().chain(there).collect())
     }
 
-    /// Asks again while records arrive that make the correction end more. `None` after a No.
+    /// Asks again while records arrive that make the correction end more; `None` after a No.
     fn asked_again(
         &self,
         corrected: &Corrected,
@@ -260,7 +277,7 @@ impl<'a> Correction<'a> {
         }
     }
 
-    /// The differences; the record in words if it is all of it.
+    /// The differences, or the record in words if no key differs.
     fn shown(&self, corrected: &Corrected) -> String {
         let event = self.book.events.iter().find(|event| event.file() == self.target.source.file);
         match event.filter(|_| corrected.changed.is_empty()) {
@@ -269,7 +286,7 @@ impl<'a> Correction<'a> {
         }
     }
 
-    /// The score of the site, if the site differs.
+    /// The score of the site in words, if the site differs.
     fn score(&self, corrected: &Corrected) -> Option<(String, String)> {
         let event = |text: &str| {
             let now = self.context.surroundings.now;
@@ -282,7 +299,7 @@ impl<'a> Correction<'a> {
     }
 }
 
-/// The patient's rows of the due list; nothing for staff.
+/// The patient's rows on the due list; empty for staff.
 fn standing(book: &Book, as_of: Instant) -> Vec<Row> {
     match &book.owner {
         Owner::Patient(code) => effect::standing(book.program, code, as_of),
@@ -291,8 +308,8 @@ fn standing(book: &Book, as_of: Instant) -> Vec<Row> {
 }
 
 impl Context<'_> {
-    /// The answer after something was written. What was shown on a terminal before is not said again; in a script the
-    /// doubts that --yes answered are.
+    /// The output after a write. A terminal has already shown the record and the doubts; for a script the output has
+    /// the record, and the doubts that --yes accepted.
     pub(super) fn answer(&self, whom: &str, done: String, doubts: &[String]) -> Outcome {
         if self.surroundings.terminal.is_some() {
             return Outcome { stdout: done, ..Outcome::default() };
@@ -301,7 +318,7 @@ impl Context<'_> {
     }
 }
 
-/// Sentences, each on a line of its own.
+/// Joins sentences, one per line.
 pub(super) fn lines(sentences: &[String]) -> String {
     sentences.iter().map(|sentence| format!("{sentence}\n")).collect()
 }

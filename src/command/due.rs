@@ -21,11 +21,11 @@ pub(super) struct Args {
     #[arg(value_name = "PATIENT")]
     patients: Vec<String>,
 
-    /// Also who becomes due within so many hours
+    /// Also list patients who become due within this many hours
     #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
     within: Option<u16>,
 
-    /// Everybody
+    /// All patients
     #[arg(long)]
     all: bool,
 
@@ -33,11 +33,12 @@ pub(super) struct Args {
     #[arg(long)]
     exit_code: bool,
 
-    /// Write the list as a page to print, on US Letter or A4, into this file; only a page of this command is replaced
+    /// Write the list as a page to print, on US Letter or A4, to this file; replaces only a page written by this
+    /// command
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
 
-    /// Print the list as it is, though it is longer than the terminal; else it goes through PAGER
+    /// Print the list directly, even if it is longer than the terminal; otherwise it goes through PAGER
     #[arg(long)]
     no_pager: bool,
 

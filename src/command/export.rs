@@ -19,22 +19,24 @@ use crate::view;
 use crate::word::Word;
 use tables::Tables;
 
-/// Export the records as tables, one for each kind
+/// Export the records as tables, one per kind
 ///
-/// DIR is made, or is empty; nothing is overwritten, and DIR is there whole or not at all. CSV is what `import` reads:
-/// UTF-8, an apostrophe before a text that a spreadsheet would take for a formula. Parquet is for query engines: typed
-/// columns, a moment as `at` in UTC and as `at_local` on the wall. Voided records are among the rows, marked.
+/// DIR must be new or empty; nothing is overwritten, and DIR appears complete or not at all. CSV can be read by
+/// `import`: UTF-8, with an apostrophe before text that a spreadsheet would take for a formula. Parquet is for query
+/// engines: typed columns, a time as `at` in UTC and as `at_local` in local time. Voided records are included and
+/// marked.
 ///
-/// With --pseudonymous the tables are for a recipient under an agreement: random patient numbers, days since the implant in
-/// place of dates, no codes, no free text, only the columns that are on the list of what may leave. These are still patients' data, and
-/// the program decides who may have them. The list of the numbers is written into the new file --key, for the program alone.
+/// With --pseudonymous the tables are for a recipient under an agreement: random patient numbers, days since the
+/// implant instead of dates, no codes, no free text, only the columns on the release list. These are still patient
+/// data, and the program decides who may have them. The list of the numbers is written to the new file --key, for the
+/// program only.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// How the tables are written
+    /// Format of the tables
     #[arg(value_name = "FORMAT", value_parser = clap::builder::PossibleValuesParser::new(Format::WORDS.iter().copied()))]
     format: String,
 
-    /// The new folder
+    /// New folder
     #[arg(value_name = "DIR")]
     dir: PathBuf,
 
@@ -42,11 +44,11 @@ pub(super) struct Args {
     #[arg(long = "patient", value_name = "CODE")]
     patients: Vec<String>,
 
-    /// Only events of this care day and later
+    /// Only events on or after this care day
     #[arg(long, value_name = "DATE")]
     from: Option<String>,
 
-    /// Only events of this care day and earlier
+    /// Only events on or before this care day
     #[arg(long, value_name = "DATE")]
     to: Option<String>,
 
@@ -54,7 +56,7 @@ pub(super) struct Args {
     #[arg(long)]
     pseudonymous: bool,
 
-    /// The new file that lists whose the numbers are; outside of the records and of DIR, readable by its owner alone
+    /// New file that lists the patient of each number; outside the records and DIR, readable by its owner only
     #[arg(long, value_name = "FILE")]
     key: Option<PathBuf>,
 
@@ -76,7 +78,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let as_of = context.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
     let Some(plan) = program.plan() else {
-        return Err(Failure::new("policy.toml cannot be used, so care days are not known; `exitsite check` shows why"));
+        return Err(Failure::new("policy.toml cannot be used, so care days are unknown; `exitsite check` shows why"));
     };
     let (from, to): (Option<NaiveDate>, _) = (day("--from", &args.from)?, day("--to", &args.to)?);
     if let Some(from) = from {

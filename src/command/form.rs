@@ -1,8 +1,7 @@
-//! The flags of a command that changes a row of patient.toml or people.toml, made from the keys of the row: the name,
-//! the help
-//! and the reading of a flag are those of its key, and at a terminal a flag that is needed is a question.
+//! The flags of a command that changes a row of patient.toml or people.toml, generated from the keys of the row: the
+//! name, help and parsing of a flag are those of its key, and at a terminal a required flag is a question.
 //!
-//! Left out on purpose: what the command makes of the row.
+//! Left out on purpose: what the command does with the row.
 
 use clap::error::{Error, ErrorKind};
 use clap::{Arg, ArgAction, ArgMatches, Args as _, Command, FromArgMatches};
@@ -15,20 +14,20 @@ use crate::entry::{Clock, typed_as};
 use crate::problem::Failure;
 use crate::record::{Field, Shape, Value, Values};
 
-/// A command as a form to fill in.
+/// A command as a form.
 #[derive(Debug)]
 pub(super) struct Form {
     pub(super) name: &'static str,
     pub(super) about: &'static str,
-    /// The text of the help page below that.
+    /// The rest of the help page.
     pub(super) more: &'static str,
-    /// The value that stands behind the name: `PATIENT`, and its help.
+    /// The value after the name: `PATIENT`, and its help.
     pub(super) whose: (&'static str, &'static str),
-    /// The fields of the file, and the table of the row in it.
+    /// The fields of the file that has the row.
     pub(super) fields: fn() -> Vec<Field>,
     pub(super) table: &'static str,
     pub(super) keys: &'static [Key],
-    /// Flags of the command's own, and which flags exclude each other.
+    /// Adds the command's own flags, and declares which flags exclude each other.
     pub(super) own: fn(Command) -> Command,
     pub(super) run: fn(&Typed, &Context) -> Result<Outcome, Failure>,
 }
@@ -37,35 +36,35 @@ pub(super) struct Form {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Key {
     pub(super) key: &'static str,
-    /// The table of the key, where it is not the form's.
+    /// The table of the key, if it is not the form's.
     table: Option<&'static str>,
-    /// The name of its flag, where it is not the key's.
+    /// The name of its flag, if it differs from the key's.
     flag: Option<&'static str>,
-    /// The question at a terminal, where the field's own words are none.
+    /// The question at a terminal, if the field's description is not one.
     question: Option<&'static str>,
     pub(super) need: Need,
 }
 
-/// The meaning of a flag that is not typed.
+/// The meaning of a missing flag.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Need {
-    /// It is asked for.
+    /// Asked for.
     Needed,
-    /// It stays open.
+    /// Left open.
     May,
     /// Today.
     Today,
-    /// The code in the surroundings, else it is asked for.
+    /// The code in the environment, else asked for.
     Writer,
-    /// It is asked for: a clinician's code.
+    /// Asked for: a clinician's code.
     Clinician,
-    /// It is asked for: a code that is free.
+    /// Asked for: a code not yet in use.
     NewCode,
-    /// It stays open; at a terminal it is asked for, and Enter leaves it open in these words.
+    /// Left open; asked for at a terminal, where Enter leaves it open in these words.
     Asked(&'static str),
     /// No.
     Switch,
-    /// No; at a terminal it is asked.
+    /// No; asked for at a terminal.
     AskedSwitch,
     /// Yes.
     Yes,
@@ -76,17 +75,17 @@ impl Key {
         Key { key, table: None, flag: None, question: None, need }
     }
 
-    /// A key of another table than the form's.
+    /// A key of a table other than the form's.
     pub(super) const fn of(table: &'static str, key: &'static str, need: Need) -> Key {
         Key { key, table: Some(table), flag: None, question: None, need }
     }
 
-    /// A key whose flag is called otherwise.
+    /// A key whose flag has a different name.
     pub(super) const fn called(flag: &'static str, key: &'static str, need: Need) -> Key {
         Key { key, table: None, flag: Some(flag), question: None, need }
     }
 
-    /// The key with its question at a terminal, a sentence.
+    /// Sets the question at a terminal, a sentence.
     pub(super) const fn asks(self, question: &'static str) -> Key {
         Key { question: Some(question), ..self }
     }
@@ -97,7 +96,7 @@ impl Key {
     }
 }
 
-/// The command line behind a form's name.
+/// The parsed command line of a form.
 #[derive(Debug, Clone)]
 pub(super) struct Typed {
     matches: ArgMatches,
@@ -111,12 +110,12 @@ impl Typed {
         self.matches.try_get_one::<String>(flag).ok().flatten().map(String::as_str)
     }
 
-    /// Every text of a flag that may be given several times.
+    /// All texts of a repeatable flag.
     pub(super) fn all(&self, flag: &str) -> Vec<String> {
         self.matches.try_get_many::<String>(flag).ok().flatten().into_iter().flatten().cloned().collect()
     }
 
-    /// True if a switch was typed.
+    /// Returns true if a switch was typed.
     pub(super) fn is_set(&self, flag: &str) -> bool {
         self.matches.try_get_one::<bool>(flag).ok().flatten().is_some_and(|is_set| *is_set)
     }
@@ -166,12 +165,12 @@ macro_rules! forms {
 }
 pub(super) use forms;
 
-/// The form that was chosen, and what was typed behind it.
+/// The chosen form and its parsed command line.
 pub(super) type Chosen = (&'static Form, Typed);
 
-/// The form that was chosen among several.
+/// The form chosen among several.
 pub(super) fn chosen(forms: &[&'static Form], matches: &ArgMatches) -> Result<Chosen, Error> {
-    let missing = || Error::raw(ErrorKind::MissingSubcommand, "name what is to be changed\n");
+    let missing = || Error::raw(ErrorKind::MissingSubcommand, "name the change to make\n");
     let (name, matches) = matches.subcommand().ok_or_else(missing)?;
     let form = forms.iter().find(|form| form.name == name).ok_or_else(missing)?;
     let code = matches.get_one::<String>("code-of").cloned().unwrap_or_default();
@@ -204,10 +203,10 @@ impl Form {
         inner.iter().find(|field| field.name == key.key)
     }
 
-    /// Fills the row in: from the flags, and at a terminal from answers, where `<` goes back one question.
+    /// Fills in the row from the flags, and at a terminal from answers, where `<` goes back one question.
     ///
     /// # Errors
-    /// Without a terminal all that is missing or wrong, at once; the end of input.
+    /// Without a terminal, everything that is missing or wrong, at once; at a terminal, the end of input.
     pub(super) fn row(
         &self,
         typed: &Typed,
@@ -246,19 +245,19 @@ fn argument(field: &Field, key: &Key) -> Arg {
     }
 }
 
-/// A row, while it is filled in.
+/// A row being filled in.
 struct Filling<'a> {
     form: &'a Form,
     fields: &'a [Field],
     typed: &'a Typed,
     context: &'a Context<'a>,
     clock: Clock<'a>,
-    /// Refuses a code that may not write, or order.
+    /// Rejects a code that may not write or order.
     is_by: &'a dyn Fn(Need, &str) -> Result<(), String>,
 }
 
 impl Filling<'_> {
-    /// The text of a flag, or what stands for it where none was typed.
+    /// The text of a flag, or its default if none was typed.
     fn given(&self, key: &Key) -> Option<String> {
         let typed = self.typed.get(&key.flag()).filter(|text| !Self::is_needed(key) || !text.trim().is_empty());
         let typed = typed.map(str::to_owned);
@@ -279,7 +278,7 @@ impl Filling<'_> {
         typed_as(self.fields, key.table.unwrap_or(self.form.table), key.key, text, self.clock)
     }
 
-    /// Reads a text at a terminal: a date written as in the US is repeated in full, and asked about if it could be another.
+    /// Reads a text at a terminal: a US-style date is read back in full, and confirmed if it is ambiguous.
     fn meant(&self, questions: &Questions, key: &Key, text: &str) -> Result<Value, String> {
         let value = self.read(key, text)?;
         consent::date_meant(Some(questions.terminal), text, &value).map(|()| value)
@@ -288,7 +287,7 @@ impl Filling<'_> {
     fn question(&self, key: &Key) -> String {
         match (key.question, key.need) {
             (Some(question), _) => question.to_owned(),
-            (None, Need::Writer) => "Who writes this entry? Your code".to_owned(),
+            (None, Need::Writer) => "Who is writing this entry? Your code".to_owned(),
             (None, _) => self.about(key),
         }
     }
@@ -305,7 +304,7 @@ impl Filling<'_> {
         matches!(key.need, Need::Needed | Need::Writer | Need::Clinician | Need::NewCode)
     }
 
-    /// Reads the flags of a script, and names all that is missing or wrong.
+    /// Reads the flags of a script, and reports everything that is missing or wrong.
     fn by_flags(&self, row: &mut Values) -> Result<(), Failure> {
         let mut wrong = Vec::new();
         for key in self.form.keys {
@@ -326,7 +325,7 @@ impl Filling<'_> {
         consent::to_be_put_right(&wrong)
     }
 
-    /// Sets a switch; false for a key that is none.
+    /// Sets a switch; returns false if the key is not one.
     fn switch(&self, key: &Key, row: &mut Values) -> bool {
         let is_switch = matches!(key.need, Need::Switch | Need::AskedSwitch | Need::Yes);
         if key.need == Need::Yes || is_switch && self.typed.is_set(&key.flag()) {
@@ -335,7 +334,7 @@ impl Filling<'_> {
         is_switch
     }
 
-    /// Takes a flag as typed, else asks for it; false where no question was needed.
+    /// Takes a flag as typed, else asks for it; returns false if no question was needed.
     fn put(&self, questions: &Questions, key: &Key, row: &mut Values) -> Result<bool, Leave> {
         if self.switch(key, row) {
             let is_asked = key.need == Need::AskedSwitch && row.get(key.key).is_none();

@@ -1,5 +1,4 @@
-//! Flags that a command needs: on a terminal what is missing or wrong is asked for, in a script all of it is named at
-//! once.
+//! Required flags: a terminal is asked for those that are missing or wrong; a script gets all of them at once.
 
 use super::{Context, Terminal, consent};
 use crate::problem::Failure;
@@ -7,27 +6,27 @@ use crate::problem::Failure;
 /// The answer that goes back one question.
 const BACK: &str = "<";
 
-/// Reads flags, one after the other.
+/// Reads flags one after the other.
 pub(super) struct Gaps<'a> {
     terminal: Option<&'a dyn Terminal>,
     wrong: Vec<String>,
-    /// The answers of before, which are not asked for again, and the place of the next one.
+    /// The earlier answers, which are not asked for again, and the index of the next one.
     answers: Vec<String>,
     at: usize,
     is_going_back: bool,
 }
 
 impl<'a> Gaps<'a> {
-    /// Nobody is asked where `yes` was said beforehand.
+    /// Creates a reader that asks nothing if `yes` is true.
     pub(super) fn of(context: &Context<'a>, yes: bool) -> Gaps<'a> {
         let terminal = context.surroundings.terminal.filter(|_| !yes);
         Gaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
     }
 
-    /// Reads all flags of a command; `<` goes back one question, and the answers before it stay.
+    /// Reads all flags of a command; `<` goes back one question and keeps the answers before it.
     ///
     /// # Errors
-    /// Something is missing or wrong; all of it is named.
+    /// Something is missing or wrong; the message lists all of it.
     pub(super) fn walk<T>(context: &Context<'a>, yes: bool, read: impl Fn(&mut Gaps) -> T) -> Result<T, Failure> {
         let mut answers: Vec<String> = Vec::new();
         context.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(consent::STOPPED));
@@ -44,7 +43,7 @@ impl<'a> Gaps<'a> {
         }
     }
 
-    /// The next answer: one of before, or what is typed now. `None` at the end of input, and on the way back.
+    /// The next answer: an earlier one, or one typed now. `None` at the end of input, and when going back.
     fn answer(&mut self, terminal: &dyn Terminal, question: &str) -> Option<String> {
         if self.is_going_back {
             return None;
@@ -55,14 +54,14 @@ impl<'a> Gaps<'a> {
         (!self.is_going_back).then_some(answer)
     }
 
-    /// Keeps an answer that could be read.
+    /// Keeps a valid answer.
     fn keep(&mut self, answer: &str) {
         self.answers.truncate(self.at);
         self.answers.push(answer.to_owned());
         self.at += 1;
     }
 
-    /// A flag that is needed. `about` says what goes there, `read` makes a value of it or says what to type instead.
+    /// A required flag. `about` describes it; `read` parses it, or returns what to type instead.
     pub(super) fn needed<T>(
         &mut self,
         flag: &str,
@@ -103,7 +102,7 @@ impl<'a> Gaps<'a> {
         }
     }
 
-    /// A flag that is asked about where it is not given, and that may stay unknown.
+    /// A flag that is asked for if missing, and that may stay unknown.
     pub(super) fn possible<T>(
         &mut self,
         about: &str,
@@ -154,7 +153,7 @@ impl<'a> Gaps<'a> {
         }
     }
 
-    /// Something else that is wrong.
+    /// Adds another fault.
     pub(super) fn add(&mut self, sentence: String) {
         self.wrong.push(sentence);
     }
@@ -162,13 +161,13 @@ impl<'a> Gaps<'a> {
     /// Ends the reading.
     ///
     /// # Errors
-    /// Something is missing or wrong; all of it is named.
+    /// Something is missing or wrong; the message lists all of it.
     pub(super) fn end(self) -> Result<(), Failure> {
         consent::to_be_put_right(&self.wrong)
     }
 }
 
-/// A text that says something.
+/// A text that is not empty.
 pub(super) fn words(text: &str) -> Result<String, String> {
     match text.trim() {
         "" => Err("The value is empty.".to_owned()),
@@ -176,7 +175,7 @@ pub(super) fn words(text: &str) -> Result<String, String> {
     }
 }
 
-/// The failure of a value that is missing after every question: it cannot happen.
+/// The failure if a value is missing after every question, which cannot happen.
 pub(super) fn incomplete() -> Failure {
     Failure::new("Something is missing. Nothing was written.")
 }

@@ -8,14 +8,14 @@ use crate::view;
 
 /// Score the exit site, item by item, with band and trend
 ///
-/// It grades what was written down; it does not find or exclude an infection.
+/// It scores what was recorded; it neither diagnoses nor rules out an infection.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only these patients
     #[arg(value_name = "PATIENT")]
     patients: Vec<String>,
 
-    /// Every site record instead of the latest
+    /// List every site record instead of the latest
     #[arg(long)]
     each: bool,
 

@@ -15,20 +15,20 @@ use crate::report::handoff::HOURS_AHEAD;
 use crate::text;
 use crate::view;
 
-/// The longest time that a handoff tells of, in days.
+/// The maximum length of a handoff, in days.
 const MOST_DAYS: i64 = 31;
 
-/// Hand off to the next shift: news since a moment, and what falls due next
+/// Hand off to the next shift: events since its start, and what is due next
 ///
-/// Lists the records, calls with their outcomes, signals that rose, were acted on or ended, records entered late or corrected; and the
-/// promises and changes that fall due in the next 12 hours. Signals of today that are not acted on come first.
+/// Lists the records, calls with their outcomes, signals that rose, were acted on or ended, records entered late or
+/// corrected, and the promises and changes due in the next 12 hours. Signals of today not yet acted on come first.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// The moment since which it tells: 19:00, "yesterday 19:00", 2026-11-23T19:00; default: 12 hours before
+    /// Start of the handoff: 19:00, "yesterday 19:00", 2026-11-23T19:00; default: 12 hours before
     #[arg(long, value_name = "TIME")]
     since: Option<String>,
 
-    /// Write one page to sign, on US Letter or A4, into this file; only a page of this command is replaced
+    /// Write one page to sign, on US Letter or A4, to this file; replaces only a page written by this command
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
 
@@ -50,7 +50,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(Outcome::report(format!("Wrote {}: a page to sign.\n", text::path(file)), &report.unusable))
 }
 
-/// The moment since which it tells, in the policy's zone.
+/// The start of the handoff, read in the policy's time zone.
 fn since(typed: Option<&str>, query: &Query) -> Result<Instant, Failure> {
     let (calendar, now) = (query.program.calendar(), query.as_of.instant);
     let Some(typed) = typed else { return Ok(now - Duration::hours(HOURS_AHEAD)) };
@@ -63,12 +63,12 @@ fn since(typed: Option<&str>, query: &Query) -> Result<Instant, Failure> {
     let shown = text::visible(typed);
     if instant >= now {
         return Err(failure(format!(
-            "\"{shown}\" is not before the end of the shift. Write when the shift began, as 19:00."
+            "\"{shown}\" is not before the end of the shift. Type when the shift began, such as 19:00."
         )));
     }
     if now - instant > Duration::days(MOST_DAYS) {
         return Err(failure(format!(
-            "\"{shown}\" is more than {MOST_DAYS} days back. `exitsite history --from DATE` lists the records since then."
+            "\"{shown}\" is more than {MOST_DAYS} days ago. `exitsite history --from DATE` lists the records since then."
         )));
     }
     Ok(instant)

@@ -1,4 +1,6 @@
-//! The commands in three groups, the lines for a first visit, and the command that a mistyped one most likely means.
+//! The commands in three groups, the lines for a new user, and the suggestion for a mistyped command.
+
+use std::ffi::OsString;
 
 use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
@@ -18,9 +20,9 @@ const GROUPS: [(&str, &[&str]); 3] = [
     ("Set up", &["init", "staff", "patient", "contacts", "policy", "alert", "schema", "completions", "man"]),
 ];
 
-/// The lines for a first visit.
+/// The lines for a new user.
 const FIRST: &str = "\
-exitsite init records          make a records folder
+exitsite init records          create a records folder
 exitsite staff add co-1        add yourself, by code; in the records folder
 exitsite patient add P-001     add a patient, by code
 exitsite record change P-001   record a dressing change
@@ -28,7 +30,17 @@ exitsite due                   list the patients who need a change or a call
 exitsite man                   read the manual, or `exitsite due --help`
 ";
 
-/// The answer to the program's name alone.
+/// Rewrites the arguments `help record change` to `record change --help`.
+pub(super) fn asked_for(arguments: Vec<OsString>) -> Vec<OsString> {
+    match arguments.as_slice() {
+        [program, word, about @ ..] if word == "help" => {
+            [std::slice::from_ref(program), about, &["--help".into()]].concat()
+        }
+        _ => arguments,
+    }
+}
+
+/// The output of the program without arguments.
 pub(super) fn first(command: &Command) -> String {
     format!("New here? Six lines:\n{}\n{}", indented(FIRST), groups(command))
 }
@@ -60,7 +72,7 @@ fn indented(lines: &str) -> String {
     lines.lines().map(|line| format!("  {line}\n")).collect()
 }
 
-/// A usage error about an unknown command, with the command that is most like it.
+/// Adds the most similar command to the usage error about an unknown one.
 pub(super) fn with_the_nearest(mut error: clap::Error, command: &Command) -> clap::Error {
     if error.kind() == ErrorKind::InvalidSubcommand
         && error.get(ContextKind::SuggestedSubcommand).is_none()

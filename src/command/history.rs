@@ -20,7 +20,7 @@ use crate::view;
 /// List each record written, amended or voided, and its delay
 ///
 /// Without a name it covers the last 28 days; for a patient or a file it covers everything, unless --from or --to is
-/// given. Without git it lists the entries and corrections that the records state themselves.
+/// given. Without git it lists the entries and corrections stated in the records.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only this patient, or this record
@@ -38,18 +38,18 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if let Some(file) = args.what.as_deref().filter(|what| is_no_record(what)) {
         let file = text::visible(file);
         return Err(Failure::new(format!(
-            "history tells of records, and {file} is none; `git log -p -- {file}` shows what was changed in it"
+            "{file} is not a record, and history covers only records; `git log -p -- {file}` shows its changes"
         )));
     }
     let program = context.program(&args.asking)?;
     let as_of = context.as_of(&program, &args.asking)?;
     let calendar = program.calendar();
     let is_everything = args.what.is_some() && !args.days.is_given();
-    // Records are found by their dates on the clock, and after midnight the care day is still the day before.
+    // Records are found by clock date, and after midnight the care day is still the day before.
     let today = as_of.instant.with_timezone(&calendar.policy_zone()).date_naive();
     let period = if is_everything { None } else { Some(args.days.period(today)?) };
     let candidates = candidates(&program, args.what.as_deref(), &context.surroundings.here)?;
-    // Without git the records speak for themselves.
+    // Without git, the history is what the records state.
     let repository = program.folder.repository_if_kept()?;
     let known = Known { program: &program, repository: repository.as_deref(), period };
     let (path, steps) = while_reading(context, &program, "Reading commits", 0, || match &args.what {
@@ -74,12 +74,12 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(Outcome::report(text, &report.unusable))
 }
 
-/// Returns true if a file of the records is meant that is no record.
+/// Returns true for the path of a file in the records folder that is not a record.
 fn is_no_record(what: &str) -> bool {
     what.rsplit('/').next() == Some(patient::FILE)
 }
 
-/// A path in the records, with what became of the files below it, where git knows.
+/// A path in the records, with the changes of the files below it, if there is git.
 type Place = (String, Option<Vec<CommitDiff>>);
 
 /// The sources of the history.
@@ -92,12 +92,12 @@ struct Known<'a> {
 impl Known<'_> {
     fn steps(&self, paths: &[String]) -> Result<Option<Vec<CommitDiff>>, Failure> {
         let Some(repository) = self.repository else { return Ok(None) };
-        // A clock may be off, and a zone lies behind; what is too old is left out by its own time.
+        // Allows for wrong clocks and time zones; anything too old is dropped by its own time.
         let oldest = self.period.map(|period| self.program.calendar().start(crate::day::plus(period.from, -2)));
         self.program.folder.steps(repository, None, paths, oldest).map(Some)
     }
 
-    /// The first of these paths that is on file or was once, with its history.
+    /// The first of these paths that is or was on file, with its history.
     fn first_there(&self, paths: Vec<String>) -> Result<Option<Place>, Failure> {
         for path in paths {
             let steps = self.steps(std::slice::from_ref(&path))?;
@@ -110,10 +110,10 @@ impl Known<'_> {
     }
 }
 
-/// The paths that a patient's code or the name of a file may mean.
+/// The paths that a patient's code or a file name may refer to.
 ///
 /// # Errors
-/// It is the name of records of several patients.
+/// Records of several patients have that name.
 fn candidates(program: &Program, typed: Option<&str>, here: &Path) -> Result<Vec<String>, Failure> {
     let Some(typed) = typed else { return Ok(Vec::new()) };
     let patient = Some(format!("patients/{typed}")).filter(|_| is_patient_code(typed));
@@ -123,13 +123,14 @@ fn candidates(program: &Program, typed: Option<&str>, here: &Path) -> Result<Vec
     if let [first, second, ..] = by_name.as_slice() {
         let patients = by_name.len();
         return Err(Failure::new(format!(
-            "{patients} patients have a record {typed}; write the whole path, such as {first} or {second}"
+            "{patients} patients have a record named {typed}; type the full path, such as {first} or {second}"
         )));
     }
     Ok(patient.into_iter().chain(records).chain(by_name).collect())
 }
 
-/// No such patient or record; the same code written otherwise, or a near file of the same patient, is suggested.
+/// The failure that there is no such patient or record. Suggests the same code written differently, or a similar file
+/// of the same patient.
 fn nothing_of(program: &Program, typed: &str) -> Failure {
     let code = text::same_code(typed, program.patients.codes.iter().map(String::as_str));
     let mut known: Vec<String> = Vec::new();
@@ -141,6 +142,7 @@ fn nothing_of(program: &Program, typed: &str) -> Failure {
     }
     let near = code.or_else(|| text::nearest(typed, known.iter().map(String::as_str)));
     let near = near.map(|near| format!("did you mean {near}?"));
-    let near = near.unwrap_or("name a patient, or a file as patients/P-014/2026/2026-11-23T1840-shower.toml".into());
-    Failure::new(format!("there is no patient and no record {} on file; {near}", text::visible(typed)))
+    let near =
+        near.unwrap_or("name a patient, or a file such as patients/P-014/2026/2026-11-23T1840-shower.toml".into());
+    Failure::new(format!("there is no patient or record {} on file; {near}", text::visible(typed)))
 }

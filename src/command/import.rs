@@ -28,40 +28,37 @@ const LARGEST_MAP: u64 = 1_000_000;
 
 /// Import a paper log or a spreadsheet: all rows or none
 ///
-/// FILE is CSV in UTF-8, with commas, semicolons or tabs, and a header of the records' own field names: patient, kind,
-/// at
-/// (a time) or on (a day) or date and time, by, source, exit, found.dressing, site.drainage, note, and so on; `exitsite
-/// schema KIND` lists those of a kind. Lists are separated by spaces, organisms by commas. Rows in which only patient
-/// and
-/// day are filled in are left out.
+/// FILE is CSV in UTF-8, separated by commas, semicolons or tabs, with a header of the records' field names: patient,
+/// kind, at (a time) or on (a day) or date and time, by, source, exit, found.dressing, site.drainage, note, and so on;
+/// `exitsite schema KIND` lists the fields of a kind. Lists are separated by spaces, organisms by commas. Rows with
+/// only patient and day filled in are skipped.
 ///
-/// Every row is checked first. If one is bad, all bad rows are shown and nothing is written. Rows already on file are
-/// counted, voided ones, too. A possible duplicate of a record on file, or of another row, stops the import until a
-/// column
-/// `same` has `same` or `another`; --yes does not decide it.
+/// Every row is checked first. If any row is bad, all bad rows are shown and nothing is written. Rows already on file,
+/// including voided ones, are counted. A possible duplicate of a record on file, or of another row, stops the import
+/// until column `same` has `same` or `another`; --yes does not decide it.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The log or spreadsheet
     #[arg(value_name = "FILE.csv")]
     file: PathBuf,
 
-    /// Map from the spreadsheet's own columns, words and dates
+    /// Map of the spreadsheet's own columns, words and dates
     #[arg(long, value_name = "FILE.toml")]
     map: Option<PathBuf>,
 
-    /// The patient of the whole file
+    /// Patient of the entire file
     #[arg(long, value_name = "CODE")]
     patient: Option<String>,
 
-    /// Kind of rows without one
+    /// Kind for rows without one
     #[arg(long, value_name = "KIND", value_parser = clap::builder::PossibleValuesParser::new(Kind::WORDS))]
     kind: Option<String>,
 
-    /// Person who did or saw it, where a row does not say
+    /// Person who did or saw it, for rows without one
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
 
-    /// Writer of the records, by code; else EXITSITE_BY
+    /// Writer of the records, by code; default: EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by_entered: Option<String>,
 
@@ -73,25 +70,24 @@ pub(super) struct Args {
     #[arg(long, requires = "log")]
     incomplete: bool,
 
-    /// Show the result, and write nothing
+    /// Show the result without writing it
     #[arg(long)]
     dry_run: bool,
 
-    /// Import in spite of remarks
+    /// Import despite remarks
     #[arg(long)]
     yes: bool,
 
-    /// Source of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on
-    /// a
-    /// signal of today
+    /// Source for rows without one: log (default), told, seen or image. Required in a script if the file ends or acts
+    /// on a signal of today
     #[arg(long, value_name = "WORD", value_parser = source)]
     source: Option<Source>,
 
-    /// Commit it to git, too
+    /// Also commit it to git
     #[arg(long)]
     commit: bool,
 
-    /// Do not commit it, whatever the policy says
+    /// Do not commit it, even if the policy says so
     #[arg(long, conflicts_with = "commit")]
     no_commit: bool,
 }
@@ -140,7 +136,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let imported = import::imported(&plan, Some(&done));
     let is_patient = |code: &&str| program.patients.codes.iter().any(|known| known == code);
     let codes = imported.iter().map(|of| of.code.as_str()).filter(is_patient);
-    // As the consequences: a record a few minutes ahead of the clock counts already.
+    // Like the consequences: a record a few minutes ahead of the clock already counts.
     let as_of = consequences.iter().map(|consequence| consequence.as_of).fold(given.now, Instant::max);
     let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, as_of)).collect();
     let today = program.calendar().today(given.now);
@@ -161,7 +157,7 @@ fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence
     let of = |sides: &Sides| {
         let side = |events| Side { patient: &sides.patient, events };
         let mut consequence = Consequence::of(program.rules(), side(&sides.before), side(&sides.after), now);
-        // One question lists all that the file ends: nobody typed the change of a row just now.
+        // One question lists everything that the file ends, since no row was typed just now.
         consequence.ended.iter_mut().for_each(|sign| sign.is_plain = false);
         consequence
     };
@@ -225,7 +221,7 @@ fn map(path: &Path, context: &Context) -> Result<Map, Failure> {
     })
 }
 
-/// Shows what there is to look at, and asks; an outcome where nobody said yes.
+/// Shows the remarks and asks; returns an outcome unless the user accepts.
 fn ask(args: &Args, context: &Context, plan: &Plan) -> Option<Outcome> {
     if plan.asked.is_empty() || args.yes || args.dry_run {
         return None;
@@ -233,12 +229,12 @@ fn ask(args: &Args, context: &Context, plan: &Plan) -> Option<Outcome> {
     let remarks = view::remarks(&plan.asked);
     let Some(terminal) = context.surroundings.terminal else {
         let stderr = format!(
-            "exitsite: Please check before the import. Nothing was written.\n{remarks}If it is all correct, import it with --yes.\n"
+            "exitsite: Please check before the import. Nothing was written.\n{remarks}If everything is correct, import it with --yes.\n"
         );
         return Some(Outcome { stderr, status: 2, ..Outcome::default() });
     };
     terminal.say(&format!("Please check before the import:\n{remarks}"));
-    if consent::is_yes(terminal, "Is it all correct? Import it? [y/N]", false) {
+    if consent::is_yes(terminal, "Is everything correct? Import it? [y/N]", false) {
         return None;
     }
     Some(Outcome { stderr: "Nothing was written.\n".to_owned(), status: 2, ..Outcome::default() })

@@ -10,21 +10,21 @@ use crate::problem::Failure;
 use crate::record::{Edit, Value};
 use crate::text;
 
-/// Make a records folder, with a policy to set
+/// Create a records folder, with a policy to fill in
 ///
-/// Refuses a folder that holds a file. Where git is installed, the folder becomes a git repository with a first commit and a
-/// hook that checks each later one.
+/// Refuses a folder that contains a file. If git is installed, the folder becomes a git repository with a first commit
+/// and a hook that checks each later commit.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// The new folder
+    /// New folder
     #[arg(value_name = "DIR")]
     dir: PathBuf,
 
-    /// The name of the program, as the reports show it
+    /// Name of the program, as shown in reports
     #[arg(long, value_name = "NAME")]
     program: Option<String>,
 
-    /// The program's time zone, such as America/New_York
+    /// Time zone of the program, such as America/New_York
     #[arg(long, value_name = "ZONE")]
     time_zone: Option<String>,
 }
@@ -49,14 +49,14 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(Outcome { stdout, has_written: true, ..Outcome::default() })
 }
 
-/// The four commands that come next.
+/// The next four commands.
 const NEXT: &str = "  exitsite staff add CODE        the staff, by code
   exitsite patient add CODE      a patient, by code
   exitsite record change CODE    a dressing change
   exitsite due                   the patients who need a change or a call
 ";
 
-/// The name and the zone as typed; at a terminal they are asked for.
+/// The name and the zone as typed, or as answered at a terminal.
 fn asked(args: &Args, context: &Context) -> Result<(Option<String>, Option<String>), Failure> {
     let mut answers = (args.program.clone(), args.time_zone.clone());
     let Some(terminal) = context.surroundings.terminal else { return Ok(answers) };
@@ -80,7 +80,7 @@ fn asked(args: &Args, context: &Context) -> Result<(Option<String>, Option<Strin
     Ok(answers)
 }
 
-/// The template's policy with the program's own name and zone.
+/// The template's policy with the program's name and time zone.
 fn own_policy(program: Option<&str>, zone: Option<&str>) -> Result<String, Failure> {
     let edit = Edit::of(policy::TEMPLATE, Policy::fields());
     let mut edit = edit.ok_or_else(|| Failure::new("the template cannot be read"))?;

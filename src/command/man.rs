@@ -6,7 +6,7 @@ use crate::problem::Failure;
 /// Print the manual page of exitsite or of a command
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// A command, and where it has some, one of its own: patient move
+    /// A command, with its subcommand if it has one: patient move
     #[arg(value_name = "COMMAND")]
     command: Vec<String>,
 }
@@ -19,7 +19,7 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Failure> {
         let known = page.find_subcommand(name).cloned();
         page = known.ok_or_else(|| {
             Failure::new(format!(
-                "there is no command {}; `{} --help` lists them",
+                "unknown command {}; `{} --help` lists the commands",
                 crate::text::visible(name),
                 path.replace('-', " ")
             ))

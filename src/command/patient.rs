@@ -1,4 +1,4 @@
-//! `exitsite patient`: a patient's course, changed with the same care as a record.
+//! `exitsite patient`: changes to a patient's course.
 
 mod add;
 mod caregiver;
@@ -37,7 +37,7 @@ use crate::view::{self, change};
 
 /// Add a patient; record moves, orders, exit sites, caregivers
 ///
-/// Each edits patient.toml, keeps its comments and layout, and shows the new schedule.
+/// Each command edits patient.toml, keeps its comments and layout, and shows the new schedule.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
@@ -52,10 +52,10 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     args.sub.run(context)
 }
 
-/// The value behind the name of each form.
+/// The value after the name of each form.
 const PATIENT: (&str, &str) = ("PATIENT", "The patient");
 
-/// A patient's file, opened to be changed.
+/// A patient's file, opened for a change.
 struct Chart<'a> {
     context: &'a Context<'a>,
     program: &'a Program,
@@ -67,28 +67,28 @@ struct Chart<'a> {
 struct Change {
     /// In words: `home from 2026-11-24`.
     words: String,
-    /// Shown below the words before the questions.
+    /// The text below the words, before the questions.
     shown: String,
-    /// Doubts that a person answers with yes.
+    /// Doubts that the user has to accept.
     doubts: Vec<String>,
-    /// Open dangers that it closes or takes off the list, each a sentence. `--yes` does not answer these.
+    /// Open dangers that it ends or takes off the list, one sentence each. `--yes` does not confirm these.
     closes: Vec<String>,
     /// The day on which it takes effect, if it can end signals.
     takes_effect: Option<NaiveDate>,
-    /// The answer of a script to what it ends.
+    /// A script's confirmation of what it ends.
     spoken: Option<Spoken>,
-    /// The answer of a script to an ordered interval that is longer than the policy's limit.
+    /// A script's confirmation of an ordered interval above the policy's limit.
     longer: Option<Spoken>,
     /// The way to undo it.
     back: String,
 }
 
-/// The flag by which a script says that open signals end.
+/// The flag by which a script confirms that open signals end.
 struct Ends;
 
 impl Ends {
     fn flag(command: Command) -> Command {
-        let help = "Signals of today and clocks that are still open end with it; --yes does not answer that";
+        let help = "Confirm that it ends open signals of today and running clocks; --yes does not confirm that";
         command.arg(Arg::new("ends-signals").long("ends-signals").action(ArgAction::SetTrue).help(help))
     }
 
@@ -101,7 +101,7 @@ impl<'a> Chart<'a> {
     /// Opens a patient's file.
     ///
     /// # Errors
-    /// There is no such patient, or the file cannot be used as it is.
+    /// No such patient, or the file cannot be used as it is.
     fn open(context: &'a Context<'a>, program: &'a Program, typed: &Typed) -> Result<Chart<'a>, Failure> {
         let code = &typed.code;
         program.codes(std::slice::from_ref(code))?;
@@ -112,7 +112,7 @@ impl<'a> Chart<'a> {
                 let problem = problems.iter().find(|problem| problem.makes_unusable());
                 let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message));
                 Err(Failure::new(format!(
-                    "{code} cannot be changed: {}; mend it first, `exitsite check` says where",
+                    "{code} cannot be changed: {}; correct that first, `exitsite check` shows where",
                     why.unwrap_or_default()
                 )))
             }
@@ -127,7 +127,7 @@ impl<'a> Chart<'a> {
         self.patient.calendar.today(self.context.surroundings.now)
     }
 
-    /// Fills a form in: from its flags, and at a terminal from answers.
+    /// Fills in a form from its flags, and at a terminal from answers.
     fn row(&self, form: &Form, typed: &Typed) -> Result<Values, Failure> {
         let is_by = |need: Need, code: &str| match need {
             Need::NewCode => is_free(self.program, code),
@@ -141,16 +141,16 @@ impl<'a> Chart<'a> {
         form.row(typed, self.context, self.clock(), &is_by)
     }
 
-    /// The doubt about a day in the future, which is allowed and rare.
+    /// The doubt about a future day, which is allowed but rare.
     fn ahead(&self, day: NaiveDate) -> Option<String> {
         let days = (day - self.today()).num_days();
         (days > 0).then(|| format!("{day} is {} in the future", crate::text::count(days, "day")))
     }
 
-    /// Shows what will be different, asks, and writes: the only place where patient.toml is replaced.
+    /// Shows what will change, asks for confirmation, and writes; the only place that replaces patient.toml.
     ///
     /// # Errors
-    /// The new text has a fault that the old one had not, nobody can be asked, or the file changed meanwhile.
+    /// The new text introduces a fault, there is no terminal to ask at, or the file changed meanwhile.
     fn settle(&self, course: &Course, change: Change, writing: Writing) -> Result<Outcome, Failure> {
         let (context, code, file) = (self.context, &self.patient.code, self.patient.file());
         let now = context.surroundings.now;
@@ -193,14 +193,14 @@ impl<'a> Chart<'a> {
         Ok(context.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
     }
 
-    /// The consequence of another text of patient.toml; a course ends a signal with or without a look.
+    /// The consequence of a new text of patient.toml; a course ends a signal with or without a look.
     fn ends(&self, text: &str, at: Instant) -> Consequence {
         let mut ends = self.consequence(text, at);
         ends.ended.iter_mut().for_each(|sign| sign.needs_look = false);
         ends
     }
 
-    /// Asks again while records arrive that make the course end more.
+    /// Asks again while records arrive that make the change of course end more.
     fn is_meant_now(&self, text: &str, at: Instant, mut known: Consequence, spoken: Spoken) -> Result<bool, Failure> {
         loop {
             let newer = self.ends(text, at);
@@ -216,9 +216,8 @@ impl<'a> Chart<'a> {
         }
     }
 
-    /// The overdue changes that another text of patient.toml takes off the list, as of now. The end of support and of
-    /// an
-    /// exit site is asked about on its own.
+    /// The overdue changes that a new text of patient.toml takes off the list, as of now. The end of support and of an
+    /// exit site have their own questions.
     fn no_longer_overdue(&self, text: &str, before: &[Row]) -> Vec<String> {
         let (Some(plan), Some(after)) = (self.program.plan(), self.other(text)) else { return Vec::new() };
         let timeline = Timeline::of(&after, self.events(&after), self.context.surroundings.now);
@@ -234,24 +233,27 @@ impl<'a> Chart<'a> {
         let gone = gone.filter(|(exit, _)| !is_left(exit));
         gone.map(|(exit, hours)| {
             let late = crate::text::count(hours, "hour");
-            format!("the change at exit {} is overdue by {late}; with this it is not", crate::text::visible(exit))
+            format!(
+                "the change at exit {} is overdue by {late}; this takes it off the list",
+                crate::text::visible(exit)
+            )
         })
         .collect()
     }
 
-    /// The patient by another text of patient.toml, if it can be used.
+    /// The patient under a new text of patient.toml, if it can be used.
     fn other(&self, text: &str) -> Option<Patient> {
         let source = Arc::new(RecordText { file: self.patient.file().to_owned(), text: text.to_owned() });
         Patient::read(&source, &self.patient.code, &self.program.calendar(), &mut Vec::new())
     }
 
-    /// The events on file, as a course reads them.
+    /// The events on file, as read for the course.
     fn events(&self, patient: &Patient) -> Vec<Event> {
         let own = self.program.folder.patient(&patient.code);
         self.program.all_events(&own, &patient.calendar, &mut Vec::new())
     }
 
-    /// The consequence of another text of patient.toml, as of a moment.
+    /// The consequence of a new text of patient.toml, as of a moment.
     fn consequence(&self, text: &str, at: Instant) -> Consequence {
         let Some(after) = self.other(text) else { return Consequence::default() };
         let (was, is) = (self.events(&self.patient), self.events(&after));
@@ -260,18 +262,19 @@ impl<'a> Chart<'a> {
     }
 }
 
-/// An ordered interval above the limit: as a question at a terminal, with what to correct in a script.
+/// The sentence about an ordered interval above the limit: for a terminal as a question, for a script with the
+/// correction.
 fn over_the_limit(context: &Context, problem: &Problem) -> String {
     match context.surroundings.terminal {
         Some(_) => format!("{} days, the limit of the policy.", crate::text::capitalized(&problem.message)),
-        None => format!("{}.", consent::sentence(problem)),
+        None => consent::sentence(problem),
     }
 }
 
-/// Asks about open dangers that are taken off the list, or an interval above the limit, with No preselected.
+/// Asks about open dangers that are taken off the list, or an interval above the limit; the default is No.
 ///
 /// # Errors
-/// There is one, nobody can be asked, and the flag was not typed.
+/// A confirmation is needed, there is no terminal, and the flag was not typed.
 fn is_meant_so(context: &Context, closes: &[String], spoken: Spoken) -> Result<bool, Failure> {
     let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
     if closes.is_empty() || is_said {
@@ -280,13 +283,13 @@ fn is_meant_so(context: &Context, closes: &[String], spoken: Spoken) -> Result<b
     let Some(terminal) = context.surroundings.terminal else {
         let flag = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
         let closes = closes.join(" ");
-        return Err(Failure::new(format!("{closes} --yes does not answer this: {flag}; nothing was written")));
+        return Err(Failure::new(format!("{closes} --yes does not confirm this: {flag}; nothing was written")));
     };
     let questions = Questions { terminal, look: context.look, kept: None };
     Ok(closes.iter().all(|text| questions.is_yes(text, "Is that right?")))
 }
 
-/// The verdict on a text of patient.toml: the problems that `was` did not have, in the file and in the patient's events.
+/// The problems that a new text of patient.toml adds to those of `was`, in the file and in the patient's events.
 fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, context: &Context) -> Verdict {
     let now = context.surroundings.now;
     let problems = |text: &str| check::problems_of_course(program, code, text, now);
@@ -294,7 +297,7 @@ fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, context
     Verdict::of(before, problems(text), |rule| rule.level() == Level::Error || rule == Rule::PrivateData)
 }
 
-/// The doubts: those in patient.toml itself, and of the events on file the first of each rule with their number.
+/// The doubts: those of patient.toml itself, and for the events on file the first of each rule with the count.
 fn doubts(asked: &[Problem], file: &str) -> Vec<String> {
     let (own, events): (Vec<_>, Vec<_>) = asked.iter().partition(|problem| problem.place.file == file);
     let mut doubts: Vec<String> = own.into_iter().map(consent::sentence).collect();
@@ -306,28 +309,31 @@ fn doubts(asked: &[Problem], file: &str) -> Vec<String> {
         let count = of_rule.clone().count() as i64;
         if let Some(first) = of_rule.next() {
             let records = crate::text::count(count, "record");
-            doubts.push(format!("{records} on file with this: {}, the first {}", first.message, first.place.file));
+            doubts.push(format!(
+                "{records} on file with this problem: {}; the first is {}",
+                first.message, first.place.file
+            ));
         }
     }
     doubts
 }
 
-/// Refuses a caregiver's code that is malformed or in use.
+/// Rejects a caregiver's code that is malformed or in use.
 pub(super) fn is_free(program: &Program, code: &str) -> Result<(), String> {
     if !crate::event::is_person_code(code) {
         return Err(format!(
-            "\"{}\" is not a person's code: 2 to 24 letters, digits and hyphens, as in p014-son; never a name",
+            "\"{}\" is not a person's code: 2 to 24 letters, digits and hyphens, such as p014-son; never a name",
             crate::text::visible(code)
         ));
     }
     if program.people.as_ref().is_some_and(|people| people.get(code).is_some()) {
-        return Err(format!("{code} is one of the staff; codes are unique in the whole program, choose another"));
+        return Err(format!("{code} is on the staff; codes are unique in the program, choose another"));
     }
     let has_it = |patient: &Patient| patient.caregivers.iter().any(|caregiver| caregiver.code == code);
     let mut others = program.patients.codes.iter().filter_map(|other| program.patient(other, &mut Vec::new()));
     match others.find(has_it) {
         Some(other) => Err(format!(
-            "{code} is a caregiver of {} already; codes are unique in the whole program, choose another",
+            "{code} is already a caregiver of {}; codes are unique in the program, choose another",
             other.code
         )),
         None => Ok(()),

@@ -1,6 +1,6 @@
-//! A record picked from a list of a patient's own, where a command was given the patient's code in place of a file.
+//! Picks a record from a patient's list, if a command was given the patient's code instead of a file.
 //!
-//! No record is preselected, and without a terminal the list is the answer: a script names the file.
+//! No record is preselected. Without a terminal the list is the error message: a script names the file.
 
 use super::Context;
 use super::question::{Enter, Leave, Questions};
@@ -12,26 +12,26 @@ use crate::program::Program;
 use crate::text::{self, visible};
 use crate::view::entry as view;
 
-/// Most records that a list shows, the newest first.
+/// The maximum number of records listed, newest first.
 const MOST: usize = 15;
 
-/// The records that a command can be about.
+/// The records that a command accepts.
 pub(super) struct Wanted {
     /// One of them: `open culture`.
     pub(super) one: &'static str,
     /// Several: `open cultures`.
     pub(super) several: &'static str,
-    /// True if it is one; a voided record never is.
+    /// Returns true if the command accepts the event; it never accepts a voided one.
     pub(super) is_one: fn(&Event) -> bool,
-    /// True if somebody at a terminal may be asked.
+    /// True if the user may be asked.
     pub(super) may_ask: bool,
 }
 
 impl Target {
-    /// The record that `typed` means: a file, or one of a patient's, picked from a list.
+    /// Returns the record that `typed` names: a file, or one picked from a patient's list.
     ///
     /// # Errors
-    /// There is none, no patient has that code, or nobody can be asked; the list is in the sentence.
+    /// No such record or patient, or no terminal; the message then has the list.
     pub(super) fn meant(context: &Context, program: &Program, typed: &str, wanted: &Wanted) -> Result<Target, Failure> {
         let here = &context.surroundings.here;
         if program.patients.codes.iter().any(|code| code == typed) {
@@ -52,11 +52,11 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &Wanted) -> 
     }
     let shown = &all[..all.len().min(MOST)];
     let older = all.len() - shown.len();
-    let older = (older > 0).then(|| format!("{older} older {}: give the file of one of them", wanted.several));
+    let older = (older > 0).then(|| format!("{older} older {}: type the file name", wanted.several));
     let Some(terminal) = context.surroundings.terminal.filter(|_| wanted.may_ask) else {
         let number =
             if let [_] = all.as_slice() { format!("1 {noun}") } else { format!("{} {}", all.len(), wanted.several) };
-        let mut lines = vec![format!("{code} has {number}; give the file")];
+        let mut lines = vec![format!("{code} has {number}; name the file of one")];
         lines.extend(shown.iter().map(|event| format!("{}  {}", visible(event.file()), view::brief(&book, event))));
         lines.extend(older);
         return Err(Failure::new(lines.join("\n  ")));
@@ -69,20 +69,26 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &Wanted) -> 
     }
 }
 
-/// The number that somebody picks; `None` where nothing is picked.
+/// Asks for a number; `None` if nothing is picked.
 fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
     let number = |typed: &str| {
         let at = typed.parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|at| *at < lines.len());
-        at.ok_or_else(|| format!("{} is not a choice. Use 1 to {}.", visible(typed), lines.len()))
+        at.ok_or_else(|| {
+            format!(
+                "{} is not a choice. Use {}.",
+                visible(typed),
+                if lines.len() == 1 { "1".to_owned() } else { format!("1 to {}", lines.len()) }
+            )
+        })
     };
-    // The newest is next to the question, and each is one line, so that none leaves the screen.
+    // Newest last, next to the question, and one line each, so that all of them stay on the screen.
     let digits = lines.len().to_string().len();
     for (n, line) in lines.iter().enumerate().rev() {
         let line = format!("  {:>digits$}  {line}", n + 1);
         questions.terminal.say(&text::cut(&line, questions.look.width));
     }
     loop {
-        match questions.ask(&format!("Which {noun}? Its number"), Enter::Leaves("none of them"), number) {
+        match questions.ask(&format!("Which {noun}? Type its number"), Enter::Leaves("none of them"), number) {
             Ok(at) => return at,
             Err(Leave::Stops | Leave::Fails(_)) => return None,
             Err(Leave::Back | Leave::Kept) => questions.say("This is the first question."),

@@ -10,7 +10,7 @@ use crate::program::Program;
 use crate::text;
 use crate::view;
 
-/// Compare the policy with an earlier one, and show whom it moves
+/// Compare the policy with an earlier one, and show the effect
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
@@ -22,13 +22,14 @@ enum Sub {
     Diff(Diff),
 }
 
-/// Show old and new values, whose next change moves and to when, and what past days are judged differently
+/// Show old and new values, the next changes that move, and the past days that are judged differently
 ///
-/// Both policies are put to the same records, those of now, so what differs is the policy's doing alone. Expected changes are
-/// compared over the last 28 days, signals as far back as they look, scores over every site record.
+/// Both policies are applied to the same records, those on file now, so every difference is due to the policy. Expected
+/// changes are compared over the last 28 days, signals as far back as they look, scores over every site record.
 #[derive(Debug, clap::Args)]
 struct Diff {
-    /// The commit with the earlier policy, as HEAD~1 or a1b2c3d; `git log -- policy.toml` lists those that changed it
+    /// Commit with the earlier policy, such as HEAD~1 or a1b2c3d; `git log -- policy.toml` lists the commits that
+    /// changed it
     #[arg(value_name = "REV")]
     revision: String,
 

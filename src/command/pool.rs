@@ -14,19 +14,19 @@ const LARGEST: u64 = 64_000_000;
 
 /// Compare yearly reports of several programs
 ///
-/// Reads what `exitsite audit --year 2025 --json` wrote in each program, and no records: a funnel plot around the pooled
-/// rate, how far the programs are apart, and each rate shrunken toward their mean as far as its own infections are few. Of one
-/// report that was made with --by the groups are compared. An external report (--external) can be pooled if its infections
-/// are told as a number.
+/// Reads the output of `exitsite audit --year 2025 --json` from each program, and no records. Shows a funnel plot
+/// around the pooled rate, the heterogeneity between programs, and each rate shrunk toward the pooled rate, the more
+/// the fewer infections it has. For a single report made with --by it compares the groups. An external report
+/// (--external) can be pooled if it gives its infections as a number.
 ///
-/// These reports hold exact counts. The programs' own agreement says who may have them, and the result.
+/// These reports contain exact counts. The programs' own agreement decides who may have them, and the result.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The reports, each a JSON file
     #[arg(value_name = "FILE.json", required = true)]
     files: Vec<PathBuf>,
 
-    /// Write a page with the funnel plot, to read or print, into this file; only a page of this command is replaced
+    /// Write a page with the funnel plot, to read or print, to this file; replaces only a page written by this command
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
 

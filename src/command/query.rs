@@ -1,4 +1,4 @@
-//! The run of a reading command: a question to a program, and its answer as JSON or in words.
+//! The run of a reading command: a question about a program, and its answer as JSON or in words.
 
 use serde::Serialize;
 
@@ -10,7 +10,7 @@ use crate::program::Program;
 use crate::report::Report;
 use crate::view;
 
-/// A reading command's question: the program as it is opened, and the moment.
+/// A reading command's question: the opened program and the moment.
 pub(super) struct Query<'a> {
     pub(super) program: Program,
     pub(super) as_of: AsOf,
@@ -18,7 +18,7 @@ pub(super) struct Query<'a> {
 }
 
 impl Query<'_> {
-    /// The patients named, or all.
+    /// The named patients, or all.
     pub(super) fn codes<'a>(&'a self, named: &'a [String]) -> Result<Vec<&'a str>, Failure> {
         self.program.codes(named)
     }
@@ -46,7 +46,7 @@ impl Query<'_> {
 }
 
 impl Context<'_> {
-    /// Opens the records for a reading command, and reads the moment that it asks about.
+    /// Opens the records for a reading command, and reads the moment asked about.
     pub(super) fn query<'a>(&self, asking: &'a ReadingFlags) -> Result<Query<'a>, Failure> {
         let program = self.program(asking)?;
         let as_of = self.as_of(&program, asking)?;

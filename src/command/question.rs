@@ -1,7 +1,8 @@
-//! Questions at the terminal: numbered choices, a slip that is asked again with what is wrong, and `<` to go back one question.
+//! Questions at the terminal: numbered choices, an explanation and a second try after a wrong answer, and `<` to go
+//! back.
 //!
-//! Left out on purpose: a default that claims something. Enter leaves a question open or repeats what the question says it
-//! means; `n` is only ever "no". Nothing answered before is lost by a slip, nor by going back.
+//! Left out on purpose: a default that claims something. Enter leaves a question open or takes the answer that the
+//! question shows; `n` only ever means "no". Neither a wrong answer nor going back loses earlier answers.
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -14,19 +15,19 @@ use crate::view::{TextStyle, entry as view, sentences};
 /// The answer that goes back one question.
 const BACK: &str = "<";
 
-/// The answer that takes an earlier one back and leaves the question open.
+/// The answer that clears an earlier one and leaves the question open.
 const OPEN: &str = "-";
 
-/// Somebody who is asked.
+/// The person at the terminal, with the answers so far.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Questions<'a> {
     pub(super) terminal: &'a dyn Terminal,
     pub(super) look: TextStyle,
-    /// The answers given so far, which Enter keeps when a question comes up again. `None` where none does.
+    /// The answers so far, which Enter keeps when a question is repeated; `None` if no question can be repeated.
     pub(super) kept: Option<&'a Kept>,
 }
 
-/// Answers in words, by their question.
+/// Answers in words, by question.
 #[derive(Debug, Default)]
 pub(super) struct Kept(RefCell<BTreeMap<String, String>>);
 
@@ -48,31 +49,31 @@ impl Kept {
     }
 }
 
-/// The meaning of Enter alone.
+/// The effect of Enter.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Enter<'a> {
-    /// Nothing: an answer is required.
+    /// None: an answer is required.
     Asks,
-    /// The question stays open, in these words: `not looked at`.
+    /// Leaves the question open, shown in these words: `not looked at`.
     Leaves(&'a str),
-    /// This answer, shown in the question. Never one that claims, ends or answers something.
+    /// Takes this answer, which the question shows; never one that claims, ends or acts on anything.
     Takes(&'a str),
 }
 
-/// No answer, but another way on.
+/// A way out of a question without an answer.
 #[derive(Debug)]
 pub(super) enum Leave {
-    /// To the question before.
+    /// Back to the previous question.
     Back,
-    /// To the question before, with all answers kept.
+    /// Back to the previous question with all answers kept.
     Kept,
     /// The end of input.
     Stops,
-    /// The questions cannot go on.
+    /// The questions cannot continue.
     Fails(Failure),
 }
 
-/// A choice: the word that is typed, and its explanation, which may be empty.
+/// A choice: the word to type and its explanation, which may be empty.
 #[derive(Debug, Clone)]
 pub(super) struct Choice {
     pub(super) word: String,
@@ -91,12 +92,12 @@ impl Choice {
 }
 
 impl Questions<'_> {
-    /// Says why an answer does not fit, or anything else between questions.
+    /// Prints a message between questions, such as why an answer does not fit.
     pub(super) fn say(&self, sentence: &str) {
         self.terminal.say(&sentences(&format!("  {sentence}"), self.look));
     }
 
-    /// Asks until the answer can be read. `None` where Enter left the question open.
+    /// Asks until the answer is valid; `None` if Enter left the question open.
     pub(super) fn ask<T>(
         &self,
         question: &str,
@@ -106,7 +107,7 @@ impl Questions<'_> {
         self.ask_in_words(question, enter, read, str::to_owned)
     }
 
-    /// Asks like [`Questions::ask`]; an answer is kept in `words`, which are read like it.
+    /// Asks like [`Questions::ask`], but keeps the answer as `words`, which are parsed like an answer.
     pub(super) fn ask_in_words<T>(
         &self,
         question: &str,
@@ -154,12 +155,12 @@ impl Questions<'_> {
         }
     }
 
-    /// Asks for one of several choices, by number, word or unique beginning. Gives its place.
+    /// Asks for one of several choices, by number, word or unique prefix; returns its index.
     pub(super) fn choose(&self, question: &str, choices: &[Choice], enter: Enter) -> Result<Option<usize>, Leave> {
         self.choose_as(question, choices, enter, Ok)
     }
 
-    /// Asks like [`Questions::choose`]; `fits` makes a value of the choice, or says why it does not fit.
+    /// Asks like [`Questions::choose`]; `fits` converts the choice, or returns why it does not fit.
     pub(super) fn choose_as<T>(
         &self,
         question: &str,
@@ -171,7 +172,8 @@ impl Questions<'_> {
         self.ask_in_words(&numbered(question, choices), enter, read, |typed| in_words(choices, typed))
     }
 
-    /// Asks for any number of choices, with spaces or commas between. `all` takes every one, where it is no choice itself.
+    /// Asks for any number of choices, separated by spaces or commas. `all` selects every one, unless it is itself a
+    /// choice.
     pub(super) fn choose_several(
         &self,
         question: &str,
@@ -181,7 +183,7 @@ impl Questions<'_> {
         self.choose_several_as(question, choices, enter, Ok)
     }
 
-    /// Asks like [`Questions::choose_several`]; `fits` makes a value of the choices, or says why they do not fit.
+    /// Asks like [`Questions::choose_several`]; `fits` converts the choices, or returns why they do not fit.
     pub(super) fn choose_several_as<T>(
         &self,
         question: &str,
@@ -201,13 +203,13 @@ impl Questions<'_> {
         self.ask_in_words(&numbered(question, choices), enter, read, |typed| in_words(choices, typed))
     }
 
-    /// Asks yes or no. Enter and the end of input are no.
+    /// Asks yes or no; Enter and the end of input mean no.
     pub(super) fn is_yes(&self, text: &str, question: &str) -> bool {
         super::consent::is_yes(self.terminal, &format!("{}  {question} [y/N]", sentences(text, self.look)), false)
     }
 
-    /// Asks questions in order; `<` goes back to the last one that was asked, with the state of before its answer. A question
-    /// that gives false needed not be asked.
+    /// Asks questions in order; `<` goes back to the last one that was asked and restores the state before its answer.
+    /// A question that returns false was not asked.
     ///
     /// # Errors
     /// The end of input.
@@ -223,7 +225,7 @@ impl Questions<'_> {
         Ok(())
     }
 
-    /// Asks questions in order, where `<` at the first one leaves them all; false if it was typed there.
+    /// Asks like [`Questions::walk`], but `<` at the first question leaves, which returns false.
     ///
     /// # Errors
     /// The end of input.
@@ -258,7 +260,7 @@ impl Questions<'_> {
         Ok(true)
     }
 
-    /// After a No: goes back with all answers kept; only the word `discard` drops them.
+    /// Handles a No: goes back with all answers kept, unless the word `discard` is typed.
     ///
     /// # Errors
     /// Back to the questions, or the end of input.
@@ -276,7 +278,7 @@ impl Questions<'_> {
     }
 }
 
-/// The end of input in the middle of questions.
+/// The failure at the end of input.
 pub(super) fn stopped() -> Failure {
     Failure::new("stopped; nothing was written")
 }
@@ -295,7 +297,7 @@ pub(super) fn numbered(question: &str, choices: &[Choice]) -> String {
     format!("{question}{colon} {}", each.join(", "))
 }
 
-/// The choice that somebody typed: its number, its word, or a beginning that no other has. `n` is never more than no.
+/// Finds the choice that was typed: its number, its word, or a unique prefix. `n` is never more than no.
 pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
     let lower = match typed.trim().to_lowercase() {
         pus if pus == "pus" => "purulent".to_owned(),
@@ -308,7 +310,7 @@ pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
     if let Some(at) = lower.parse::<usize>().ok().filter(|n| (1..=choices.len()).contains(n)) {
         return Ok(at - 1);
     }
-    // `none` claims a look at everything: never a beginning, and never `no`.
+    // `none` claims that everything was assessed: no prefix selects it, nor does `no`.
     let is_no = matches!(lower.as_str(), "n" | "no");
     let is_short = |word: &str| word != "none" && (!is_no || word == "no");
     let begins = |choice: &&Choice| {
@@ -326,7 +328,7 @@ pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
     }
 }
 
-/// The choices that somebody typed, with commas between, or with spaces where no choice holds one.
+/// Finds the choices that were typed, separated by commas, or by spaces if no choice contains one.
 fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
     let by_spaces = |part: &str| part.split_whitespace().map(|word| pick(choices, word)).collect::<Result<Vec<_>, _>>();
     let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());

@@ -31,8 +31,8 @@ pub(super) use told::change_told_in;
 
 /// Record one event: a change, a shower, an assessment, a call
 ///
-/// Every field has a flag. At a terminal missing fields are asked for, and nothing is written before the last yes; in a script
-/// --yes is that yes. The record is checked against the records on file before it is written.
+/// Every field has a flag. At a terminal, missing fields are asked for and nothing is written before the final yes; in
+/// a script, --yes is that yes. The record is checked against the records on file before it is written.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
@@ -69,7 +69,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     };
     let score = ready.trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
     let taught = ready.trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
-    // As the consequence: a record a few minutes ahead of the clock counts already.
+    // Like the consequence: a record a few minutes ahead of the clock already counts.
     let as_of = ready.consequence.as_ref().map_or(now, |consequence| consequence.as_of);
     let after = standing(&program, &book, as_of);
     let danger = ready.consequence.as_ref().map(|consequence| {
@@ -86,11 +86,11 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(context.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
 }
 
-/// A record that is about to be written: what is on file beside it, what is asked, and whether it is wanted.
+/// A record about to be written: the records on file, the questions, and whether it was confirmed.
 type Asked<'p> = (Book<'p>, Ready, bool);
 
-/// Writes the records and gives their files. Another record of the patient that was written at the same moment, and that
-/// makes a question necessary, takes them back and the questions come again. `None` after a No.
+/// Writes the records and returns their files. If another record of the patient arrives at the same moment and raises a
+/// question, withdraws them and asks again. `None` after a No.
 fn written<'p>(
     typed: &Typed,
     picture: Option<&PictureFile>,
@@ -111,7 +111,7 @@ fn written<'p>(
     }
 }
 
-/// The sentence about records that were taken back before their answer.
+/// The message about records that were withdrawn.
 pub(super) const TAKEN_BACK: &str =
     "Another record of this patient was written at the same moment. Yours was taken back; nothing is lost.\n";
 
@@ -133,14 +133,14 @@ fn is_all_asked(
     let clock = newer.clock(now);
     let entering = Entering { typed, context, program, book: &newer, before: &before, clock, picture };
     let asked = ready.would_ask();
-    // What would be refused now is told by the questions that come again.
+    // The repeated questions report what would now be refused.
     Ok(entering.ready(ready.draft.clone()).is_ok_and(|again| again.would_ask().iter().all(|one| asked.contains(one))))
 }
 
-/// Writes records, and takes them back where `is_asked` says of the files that a question is left to ask.
+/// Writes records, and withdraws them if `is_asked` returns false for their files: a question is still open.
 ///
 /// # Errors
-/// They cannot be written, or not be taken back.
+/// They cannot be written or withdrawn.
 pub(super) fn write_unless_asked(
     program: &Program,
     trials: &[Trial],
@@ -156,7 +156,8 @@ pub(super) fn write_unless_asked(
     is_asked.map(|_| None)
 }
 
-/// Asks again while other records of the patient are written: what is on file when the record is written was asked about.
+/// Repeats the questions while other records of the patient arrive, so that the answers hold for the records on file at
+/// the write.
 fn with_what_came_meanwhile<'p>(
     typed: &Typed,
     picture: Option<&PictureFile>,
@@ -190,7 +191,7 @@ pub(super) fn commit_message(book: &Book, trials: &[Trial]) -> String {
     format!("{}: {}", book.owner.code(), names.join(", ").replace(".toml", ""))
 }
 
-/// The rows of the patient on the due list; none for staff.
+/// The patient's rows on the due list; empty for staff.
 fn standing(program: &Program, book: &Book, now: Instant) -> Vec<Row> {
     match &book.owner {
         Owner::Patient(code) => effect::standing(program, code, now),
@@ -198,13 +199,13 @@ fn standing(program: &Program, book: &Book, now: Instant) -> Vec<Row> {
     }
 }
 
-/// The sentences about the code of whoever did or writes something, where no one on file has it.
+/// The error for the code of an author or writer that no one on file has.
 pub(super) fn unknown(book: &Book, code: &str) -> Option<String> {
     check::unknown_code(book.program, book.patient.as_ref(), "by", code)
 }
 
-/// The source of a script's record that names none: an act of the household was reported to whoever of the staff
-/// writes it, and so is everything in a call with the household.
+/// The default source in a script: an act of the household was reported to the staff member who writes it, and so was
+/// everything in a call with the household.
 fn source(book: &Book, draft: &Draft, writer: Option<&str>) -> Source {
     let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
     let is_of_household = |key| draft.values.text(key).is_some_and(is_household);
@@ -212,7 +213,7 @@ fn source(book: &Book, draft: &Draft, writer: Option<&str>) -> Source {
     if is_by_household && !writer.is_some_and(is_household) { Source::Told } else { Source::Seen }
 }
 
-/// The only caregiver on file, if there is just one.
+/// The patient's only caregiver; `None` if there are several or none.
 pub(super) fn only_caregiver(book: &Book) -> Option<String> {
     match book.patient.as_ref()?.caregivers.as_slice() {
         [only] => Some(only.code.clone()),
@@ -220,7 +221,7 @@ pub(super) fn only_caregiver(book: &Book) -> Option<String> {
     }
 }
 
-/// Fills in a call: the caller, the person reached, and for a patient on the list the subject.
+/// Fills in a call: the caller and, if a change was reported, the person reached, the subject and the outcome.
 fn fill_contact(draft: &mut Draft, typed: &Typed, context: &Context, book: &Book, before: &[Row]) {
     let mut default = |key: &str, value: Option<Value>| {
         if let Some(value) = value.filter(|_| draft.values.get(key).is_none()) {
@@ -228,7 +229,7 @@ fn fill_contact(draft: &mut Draft, typed: &Typed, context: &Context, book: &Book
         }
     };
     let text = |text: &str| Value::Text(text.to_owned());
-    // At a terminal it is asked for: a code in the surroundings does not say who called.
+    // A terminal asks for it: a code in the environment does not prove who called.
     let is_asked = context.surroundings.terminal.is_some() && !typed.yes && !typed.dry_run && !typed.edit;
     default("by", context.surroundings.writer.clone().filter(|_| !is_asked).map(Value::Text));
     if typed.changed.is_some() {
@@ -238,7 +239,7 @@ fn fill_contact(draft: &mut Draft, typed: &Typed, context: &Context, book: &Book
     }
 }
 
-/// The subject of a call, by the state of the patient.
+/// The subject of a call, given the patient's state.
 pub(super) fn subject(rows: &[Row]) -> &'static str {
     let because = |row: &Row| row.site().and_then(|site| site.due.because);
     let is_log = |row: &Row| row.state() == State::AwaitingLog || because(row) == Some(Because::LogLate);
@@ -251,8 +252,7 @@ pub(super) fn subject(rows: &[Row]) -> &'static str {
     }
 }
 
-/// Lets somebody edit the record, until it can be used. Who writes it and when is not theirs to edit, nor is a
-/// correction.
+/// Opens the record in an editor until it is valid. The writer, the time of entry and corrections cannot be edited.
 fn edited(context: &Context, book: &Book, draft: Draft) -> Result<Draft, Failure> {
     let terminal =
         context.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;
@@ -263,7 +263,7 @@ fn edited(context: &Context, book: &Book, draft: Draft) -> Result<Draft, Failure
         text = terminal.edit(&text)?;
         let wrong = match draft.with_text(&text) {
             Ok(typed) if ["entered", "void", "amended"].iter().any(|key| typed.values.get(key).is_some()) => {
-                "[entered], [void] and [[amended]] are written by the commands; take them out".to_owned()
+                "[entered], [void] and [[amended]] are written by the commands; remove them".to_owned()
             }
             Ok(mut draft) => {
                 entered.iter().for_each(|entered| draft.values.set("entered", entered.clone()));
@@ -278,7 +278,7 @@ fn edited(context: &Context, book: &Book, draft: Draft) -> Result<Draft, Failure
         terminal.say(&sentences(&wrong, context.look));
         if !consent::is_yes(terminal, "Edit it again? [Y/n]", true) {
             terminal.say(&text);
-            return Err(Failure::new("stopped; nothing was written, and what you typed stands above"));
+            return Err(Failure::new("stopped; nothing was written; your text is shown above"));
         }
     }
 }
@@ -294,12 +294,12 @@ fn would_write(trial: &Trial) -> String {
     format!("Would write {}/{}/{}:\n\n{}\n", record.owner, record.name.year(), record.name, record.text)
 }
 
-/// Writes one record; its path, also where it is on file meanwhile.
+/// Writes one record and returns its path, also if someone else wrote it meanwhile.
 pub(super) fn write_or_find(program: &Program, trial: &Trial) -> Result<String, Failure> {
     let written = program.folder.write_new(std::slice::from_ref(&trial.record), |_| ())?;
     match written.into_iter().next() {
         Some(WriteOutcome::New(file) | WriteOutcome::AlreadyThere(file)) => Ok(file),
-        None => Err(Failure::new("nothing was written; try it again")),
+        None => Err(Failure::new("nothing was written; try again")),
     }
 }
 
@@ -312,7 +312,7 @@ pub(super) fn write(program: &Program, trials: &[Trial]) -> Result<Vec<String>, 
             WriteOutcome::AlreadyThere(file) => there.push(file),
         }
     }
-    // Of a call and its change one may have been on file already.
+    // One of a call and its change may already have been on file.
     match there.first().filter(|_| new.is_empty()) {
         Some(file) => Err(Failure::new(format!("already on file as {file}"))),
         None => Ok(new),

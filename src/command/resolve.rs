@@ -6,6 +6,7 @@ use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
+use super::record::not_a_clinician;
 use super::{Context, Outcome, consent, gap};
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
@@ -14,15 +15,19 @@ use crate::text::quoted;
 
 /// Record that an infection resolved or a treatment ended
 ///
-/// Filling in an empty day is no amendment; correct one on file with `amend`.
+/// Filling in an empty day is not an amendment; to correct a day on file, use `amend`.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     which: Which,
 
-    /// The day: 2026-11-24, yesterday. Of a treatment the last day
+    /// Day of the resolution, or last day of the treatment: 2026-11-24, yesterday
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
+
+    /// Clinician who determined that the infection resolved, by code; else EXITSITE_BY
+    #[arg(long, value_name = "CODE")]
+    by: Option<String>,
 
     #[command(flatten)]
     writing: Writing,
@@ -41,13 +46,18 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         Kind::Treatment => ("until", "its last day", own_day),
         kind => {
             return Err(Failure::new(format!(
-                "{} is of kind {kind}. Only an infection is resolved, or a treatment ended.",
+                "{} is of kind {kind}. Only an infection can be resolved, and only a treatment ended.",
                 correction.target.source.file
             )));
         }
     };
     let on = Gaps::walk(context, args.writing.yes, |gaps| {
-        gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first))
+        let on = gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
+        if correction.standing.kind == Kind::Infection {
+            let by = args.by.as_deref().or(context.surroundings.writer.as_deref());
+            gaps.needed("--by", "the clinician who determined it", by, |code| clinician(&correction, code))?;
+        }
+        on
     })?;
     let on = on.ok_or_else(gap::incomplete)?;
     let corrected = correction.standing.filled(&[(key, Value::Date(on))])?;
@@ -55,10 +65,16 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         "If it is wrong: exitsite amend {} --clear {key} --why \"…\"\n",
         quoted(&correction.target.source.file)
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back, anew: None })
+    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::WriteTyped, back, anew: None })
 }
 
-/// A day that has come, and is not before `first`.
+/// The code of a clinician; the refusal names those on the staff list.
+fn clinician(correction: &Correction, code: &str) -> Result<String, String> {
+    let code = correction.writer(code)?;
+    not_a_clinician(correction.book.program, &code, "resolve an infection", correction.today()).map_or(Ok(code), Err)
+}
+
+/// A day that is neither in the future nor before `first`.
 pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveDate>) -> Result<NaiveDate, String> {
     let day = correction.clock().day(text)?;
     consent::date_meant(correction.context.surroundings.terminal, text, &Value::Date(day))?;
@@ -78,7 +94,7 @@ fn wanted(args: &Args) -> Wanted {
     }
 }
 
-/// True if an infection has no resolution, or a treatment no last day.
+/// Returns true if an infection has no resolution, or a treatment no last day.
 fn is_open(event: &Event) -> bool {
     match &event.fact {
         Fact::Infection(infection) => infection.resolved.is_none(),

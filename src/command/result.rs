@@ -13,8 +13,8 @@ use crate::text::quoted;
 
 /// Enter the result of a culture
 ///
-/// Filling in an empty result is no amendment; correct one on file with `amend`.
-/// The organism of a culture that grew may be added when it is known.
+/// Filling in an empty result is not an amendment; to correct a result on file, use `amend`. The organism of a culture
+/// with growth may be added later.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
@@ -28,7 +28,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "YES|NO")]
     growth: Option<String>,
 
-    /// Organisms, with commas between
+    /// Organisms, separated by commas
     #[arg(long, value_name = "NAMES")]
     organisms: Option<String>,
 
@@ -49,7 +49,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let read = |key: &str, text: &str| Key::meant(kind, key)?.typed(text, correction.clock());
     let flag = |text: &str| read("result.growth", text);
     let day = |text: &str| resolve::past_day(&correction, text, correction.standing.day(&correction.book.calendar));
-    // The organism is often known days after the growth.
+    // The organism is often identified days after growth is reported.
     let has = |key: &str| correction.standing.values.get(key);
     let is_adding = has("result.growth") == Some(&Value::Flag(true)) && has("result.organisms").is_none();
     let (on, growth, organisms) = Gaps::walk(context, args.writing.yes, |gaps| {
@@ -97,7 +97,7 @@ fn wanted(args: &Args) -> Wanted {
     Wanted { one: "open culture", several: "open cultures", is_one: is_open, may_ask: !args.writing.yes }
 }
 
-/// True if a culture has no result, or growth without an organism.
+/// Returns true if a culture has no result, or growth without an organism.
 fn is_open(event: &Event) -> bool {
     match &event.fact {
         Fact::Culture(culture) => {

@@ -25,17 +25,16 @@ use crate::view;
 
 /// Walk through the list and record the outcome of each call
 ///
-/// Each outcome is written as a record at once, so that stopping at any point keeps what was written. The next round
-/// passes
-/// over those who were reached today, unless something of today is open, a clock runs, or a change is overdue without a
-/// promise. It needs a terminal; `exitsite due` prints the list.
+/// Each outcome is recorded at once, so stopping at any point keeps everything already written. The next round skips
+/// patients already reached today, unless a signal of today is open, a clock is running, or a change is overdue without
+/// a promise. A round needs a terminal; `exitsite due` prints the list.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Also who becomes due within so many hours
+    /// Also list patients who become due within this many hours
     #[arg(long, value_name = "HOURS", value_parser = super::due::hours)]
     within: Option<u16>,
 
-    /// Also patients already reached today of whom nothing has to be done now
+    /// Also list patients already reached today who need nothing now
     #[arg(long)]
     again: bool,
 
@@ -47,13 +46,13 @@ pub(super) struct Args {
     contacts: ContactsFile,
 }
 
-/// A key: the letter, its name, its explanation, and what it does.
+/// A key: its letter, name, explanation and effect.
 type Key = (char, &'static str, &'static str, Does);
 
 /// The effect of a key.
 #[derive(Debug, Clone, Copy)]
 enum Does {
-    /// Writes a call, with this outcome if the key decides it, and with a change that was reported in it.
+    /// Records a call, with the outcome if the key implies one, and with the change reported in it.
     Call {
         outcome: Option<Ended>,
         is_changed: bool,
@@ -70,35 +69,40 @@ const fn call(outcome: Option<Ended>) -> Does {
 }
 
 const KEYS: [Key; 10] = [
-    ('c', "called", "a call: who was reached, the outcome, the signals it was about, a note", call(None)),
+    ('c', "called", "record a call: person reached, outcome, signals discussed, note", call(None)),
     (
         'd',
         "changed already",
-        "a call in which a dressing change was reported",
+        "record a call in which a dressing change was reported",
         Does::Call { outcome: Some(Ended::Other), is_changed: true },
     ),
-    ('w', "will change", "a call: the household changes the dressing, until when", call(Some(Ended::WillChange))),
-    ('i', "coming in", "a call: the patient comes in, until when", call(Some(Ended::ComingIn))),
-    ('n', "no answer", "no one was reached; written after a yes", call(Some(Ended::NoAnswer))),
-    ('s', "skip", "goes on; nothing is written", Does::Skip),
-    ('u', "undo", "takes back the last step: a skip, or, after a yes, the last record of this round", Does::TakeBack),
-    ('<', "back", "goes back one patient", Does::Before),
-    ('?', "explain", "this list", Does::Explain),
-    ('q', "quit", "ends the round; everything written stays", Does::Quit),
+    (
+        'w',
+        "will change",
+        "record a call: the household will change the dressing, and by when",
+        call(Some(Ended::WillChange)),
+    ),
+    ('i', "coming in", "record a call: the patient will come in, and by when", call(Some(Ended::ComingIn))),
+    ('n', "no answer", "record that no one was reached, after a yes", call(Some(Ended::NoAnswer))),
+    ('s', "skip", "go on to the next patient; nothing is written", Does::Skip),
+    ('u', "undo", "undo the last step: a skip, or, after a yes, the last record of this round", Does::TakeBack),
+    ('<', "back", "go back one patient", Does::Before),
+    ('?', "explain", "show this list", Does::Explain),
+    ('q', "quit", "end the round; everything written stays", Does::Quit),
 ];
 
-/// The way on from a patient.
+/// The next step after a patient.
 enum Next {
     Recorded(Vec<String>),
     Skipped,
-    /// Not shown: called meanwhile, or no longer on the list.
+    /// Not shown: already called, or no longer on the list.
     Passed,
     TakeBack,
     Before,
     Quit,
 }
 
-/// Each patient of the list at the end of the round.
+/// A patient's state at the end of the round.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Mark {
     NotReached,
@@ -107,7 +111,7 @@ enum Mark {
     Passed,
 }
 
-/// The patients with a signal of today that is not acted on, for the end of a round; empty where there are none.
+/// The sentence with the patients whose signal of today has not been acted on; empty if there are none.
 fn still_open(rows: &[Row]) -> String {
     let open = rows.iter().filter(|row| row.needs_review_today());
     let codes: BTreeSet<&str> = open.map(Row::patient).collect();
@@ -115,13 +119,13 @@ fn still_open(rows: &[Row]) -> String {
     if codes.is_empty() { String::new() } else { format!("Still needs review today: {}. ", codes.join(", ")) }
 }
 
-/// The answer to Ctrl-C: the records on file, and the way to go on.
+/// The message after Ctrl-C: the records on file, and how to resume.
 fn interrupted(done: &[(usize, Vec<String>)]) -> String {
     let files: Vec<&str> = done.iter().flat_map(|(_, files)| files).map(String::as_str).collect();
     match files.is_empty() {
-        true => "Stopped. Nothing was written. `exitsite round` starts again.".to_owned(),
+        true => "Stopped. Nothing was written. Run `exitsite round` to start again.".to_owned(),
         false => format!(
-            "Stopped. Written in this round and on file: {}. `exitsite round` goes on behind the patients called today.",
+            "Stopped. Written in this round and on file: {}. Run `exitsite round` to continue with the patients not called today.",
             files.join(", ")
         ),
     }
@@ -142,9 +146,10 @@ struct Walk<'a> {
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let terminal = context.surroundings.terminal.ok_or_else(|| {
-        Failure::new("a round is a walk with somebody at a terminal; `exitsite due` prints the list for scripts")
-    })?;
+    let terminal = context
+        .surroundings
+        .terminal
+        .ok_or_else(|| Failure::new("a round needs a terminal; `exitsite due` prints the list for scripts"))?;
     let by = args.by.as_ref().or(context.surroundings.writer.as_ref());
     let by = by.ok_or_else(|| Failure::new("Required: --by, your code, or EXITSITE_BY set to it."))?;
     let kept = Kept::default();
@@ -152,13 +157,13 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let walk = Walk { context, program: &program, terminal, by, args, kept: &kept, contacts: &names.contacts };
     names.refused.iter().for_each(|file| walk.say(&format!("Names and numbers are not shown: {}", file.message)));
     let (marks, has_written) = walk.through(&walk.listed()?)?;
-    // Counted anew: the calls have come since.
+    // Recounted, since calls were made meanwhile.
     let (body, mut unusable) = ask::due(&program, &program.codes(&[])?, walk.as_of(), true);
     unusable.extend(names.refused);
     let count = |mark| marks.iter().filter(|known| **known == mark).count();
     let (left, passed) = (count(Mark::NotReached), count(Mark::Passed));
     let passed = if passed > 0 { format!(", {passed} called already or no longer on the list") } else { String::new() };
-    let left = if left > 0 { format!(", {left} not reached") } else { String::new() };
+    let left = if left > 0 { format!(", {left} not yet shown") } else { String::new() };
     let stdout = format!(
         "{}{} on the list, {} recorded, {} skipped{passed}{left}. {}.",
         still_open(&body.rows),
@@ -180,7 +185,7 @@ impl<'a> Walk<'a> {
         Questions { terminal: self.terminal, look: self.context.look, kept: Some(self.kept) }
     }
 
-    /// The world as it is now, which is later than when the round began.
+    /// The surroundings at the current time, which is later than the start of the round.
     fn surroundings(&self) -> Surroundings<'a> {
         Surroundings { now: self.terminal.now(), ..self.context.surroundings.clone() }
     }
@@ -189,7 +194,7 @@ impl<'a> Walk<'a> {
         row.is_shown(self.as_of(), self.args.within.map(i64::from))
     }
 
-    /// The patients of the list in its order, each with the rows.
+    /// The patients on the list, in its order, each with its rows.
     fn listed(&self) -> Result<Vec<Vec<Row>>, Failure> {
         let codes = self.program.codes(&[])?;
         let (body, _) = ask::due(self.program, &codes, self.as_of(), true);
@@ -203,10 +208,10 @@ impl<'a> Walk<'a> {
         Ok(patients)
     }
 
-    /// Walks through the list; gives a mark for each patient, and whether anything was written.
+    /// Walks through the list; returns a mark per patient, and whether anything was written.
     fn through(&self, patients: &[Vec<Row>]) -> Result<(Vec<Mark>, bool), Failure> {
         let mut marks = vec![Mark::NotReached; patients.len()];
-        // The steps that can be taken back: the files of each, none of a skip.
+        // The steps that can be undone: the files of each, none for a skip.
         let mut done: Vec<(usize, Vec<String>)> = Vec::new();
         let (mut at, mut is_back, mut has_written) = (0, false, false);
         let mut passed: Vec<String> = Vec::new();
@@ -258,7 +263,7 @@ impl<'a> Walk<'a> {
                         is_back = true;
                     }
                     None => {
-                        self.say("Nothing to take back in this round.");
+                        self.say("Nothing to undo in this round.");
                         is_back = true;
                     }
                 },
@@ -270,7 +275,7 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// After the last patient: the last record can still be taken back.
+    /// After the last patient: the last record can still be undone.
     fn at_the_end(&self) -> Next {
         loop {
             match self.terminal.key(&self.question("End of the list. u undo, < back, q quit")) {
@@ -289,8 +294,8 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// One patient: what is due, what to ask, then a key. The records are read anew, since someone else may have
-    /// called.
+    /// One patient: shows what is due and what to ask, then reads a key. Rereads the records, since someone else may
+    /// have called.
     fn visit(&self, listed: &[Row], number: &str, is_back: bool, passed: &mut Vec<String>) -> Result<Next, Failure> {
         let Some(code) = listed.first().map(Row::patient) else { return Ok(Next::Passed) };
         let is_on_file = self.program.patients.codes.iter().any(|known| known == code);
@@ -315,7 +320,7 @@ impl<'a> Walk<'a> {
             Ok(book) => book,
             Err(failure) => {
                 self.say(&failure.to_string());
-                return Ok(match self.terminal.key(&self.question("q quit, < back, any other key goes on")) {
+                return Ok(match self.terminal.key(&self.question("q quit, < back, any other key continues")) {
                     Some('q' | '\u{1b}') | None => Next::Quit,
                     Some('<') => Next::Before,
                     _ => Next::Skipped,

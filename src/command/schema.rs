@@ -24,10 +24,7 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Failure> {
             let near = text::nearest(name, schema::names())
                 .map(|near| format!("; did you mean {near}?"))
                 .unwrap_or(";".to_owned());
-            Err(Failure::new(format!(
-                "there is no schema {}{near} `exitsite schema` lists the names",
-                text::visible(name)
-            )))
+            Err(Failure::new(format!("unknown schema {}{near} `exitsite schema` lists the names", text::visible(name))))
         }
     }
 }

@@ -15,45 +15,45 @@ use crate::view::{self, Language};
 
 /// Print a household's log of a month, or a checkoff
 ///
-/// The answers on the log are boxes and numbers, the same in each language; `import` reads them from the rows of --csv.
-/// Due days are planned from the last change on file, as though each change is made on its day. With --checkoff, the
-/// steps of a curriculum of the policy, to be checked off by whoever observes.
+/// The answers on the log are boxes and numbers, the same in every language; `import` reads them from the rows of
+/// --csv. Due days are planned from the last change on file, assuming that each change is made on its due day.
+/// --checkoff prints the steps of a curriculum of the policy, for the observer to check off.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// The patient; a checkoff can do without
+    /// The patient; optional with --checkoff
     #[arg(value_name = "PATIENT", required_unless_present = "checkoff")]
     patient: Option<String>,
 
-    /// The month of the log; default: the month of today
+    /// Month of the log; default: this month
     #[arg(long, value_name = "YYYY-MM", conflicts_with = "checkoff")]
     month: Option<String>,
 
-    /// Instead of a log, the checkoff of this curriculum of the policy
+    /// Print the checkoff of this curriculum of the policy instead of a log
     #[arg(long, value_name = "CURRICULUM")]
     checkoff: Option<String>,
 
-    /// Learner: a code, or patient; decides if it is the curriculum for nurses or for caregivers
+    /// Learner: a code, or patient; selects the curriculum for nurses or for caregivers
     #[arg(long = "for", value_name = "LEARNER", requires = "checkoff")]
     learner: Option<String>,
 
-    /// The version of the curriculum; default: the newest
+    /// Version of the curriculum; default: the newest
     #[arg(long, value_name = "N", requires = "checkoff")]
     version: Option<i64>,
 
-    /// The language, such as es: sheet/es.toml of the records, or the one built in; default: that of the policy
+    /// Language, such as es: sheet/es.toml of the records, or the built-in one; default: the policy's
     #[arg(long, value_name = "CODE")]
     language: Option<String>,
 
-    /// Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced
+    /// Write a page to print, on US Letter or A4, to this file; replaces only a page written by this command
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
 
-    /// Write the rows of the log as CSV into this new file, or - to print them
+    /// Write the rows of the log as CSV to this new file, or - to print them
     #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "checkoff"])]
     csv: Option<PathBuf>,
 
-    /// Write the due days from today on as a calendar (RFC 5545), without a finding or a name; only a calendar of this
-    /// command is replaced
+    /// Write the due days from today on as a calendar (RFC 5545), without findings or names, to this file; replaces
+    /// only a calendar written by this command
     #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "checkoff"])]
     ics: Option<PathBuf>,
 
@@ -91,7 +91,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(Outcome::report(output(args, context, &report, &language, as_of)?, &report.unusable))
 }
 
-/// The language of the sheet: the one asked for, else the policy's.
+/// The language of the sheet: the one requested, else the policy's.
 fn language(args: &Args, program: &Program) -> Result<Language, Failure> {
     let setting = program.policy.as_ref().and_then(|policy| policy.sheet.as_ref());
     let code = args.language.as_deref().or(setting.map(|setting| setting.language.as_str())).unwrap_or("en");
@@ -116,7 +116,7 @@ fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(Log, 
     ask::log(program, plan, code, as_of, month)
 }
 
-/// The text to print, after the files that were asked for are written.
+/// Writes the requested files and returns the text to print.
 fn output(
     args: &Args,
     context: &Context,
@@ -140,7 +140,7 @@ fn output(
             return Ok(view::sheet_rows(log));
         }
         write(file, &view::sheet_rows(log), None)?;
-        out.push_str(&format!("Wrote {}: rows to type into, for `exitsite import`.\n", text::path(file)));
+        out.push_str(&format!("Wrote {}: rows to fill in, for `exitsite import`.\n", text::path(file)));
     }
     if let (Some(file), Some(log)) = (&args.ics, &report.body.log) {
         let days = text::count(view::due_days(log).len() as i64, "due day");

@@ -17,14 +17,14 @@ pub(super) struct Args {
     #[arg(value_name = "PATIENT")]
     patient: String,
 
-    /// Everything that ever happened, instead of the last 28 days
+    /// The full history instead of the last 28 days
     #[arg(long, conflicts_with_all = ["from", "to"])]
     all: bool,
 
     #[command(flatten)]
     days: Days,
 
-    /// Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced
+    /// Write a page to print, on US Letter or A4, to this file; replaces only a page written by this command
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
 

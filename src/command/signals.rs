@@ -5,20 +5,20 @@ use crate::ask;
 use crate::problem::Failure;
 use crate::view;
 
-/// List findings that need review, with evidence and answer
+/// List findings that need review, with evidence and follow-up
 ///
-/// A signal is something in the records to look at; it is not a finding of infection.
+/// A signal marks something in the records that needs review; it is not a diagnosis of infection.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only these patients
     #[arg(value_name = "PATIENT")]
     patients: Vec<String>,
 
-    /// Also the signals that have ended
+    /// Also list signals that have ended
     #[arg(long)]
     all: bool,
 
-    /// Only signals of today not acted on for so many hours or more, the longest wait first; for a screen on the ward
+    /// Only signals of today not acted on for this many hours or more, longest wait first; for a screen on the ward
     #[arg(long, value_name = "HOURS", value_parser = super::due::hours, conflicts_with = "all")]
     waiting: Option<u16>,
 

@@ -1,4 +1,4 @@
-//! `exitsite staff`: the staff list, changed with the same care as a record.
+//! `exitsite staff`: changes to the staff list.
 
 use std::sync::Arc;
 
@@ -17,9 +17,9 @@ use crate::program::Program;
 use crate::record::{Edit, Value};
 use crate::text::visible;
 
-/// Add a member of the staff, or record a last day
+/// Add a staff member, or record a last day
 ///
-/// Each edits people.toml and keeps its comments and layout.
+/// Each command edits people.toml and keeps its comments and layout.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
@@ -30,10 +30,10 @@ const FORMS: [&Form; 2] = [&ADD, &RETIRE];
 
 forms!(Sub of FORMS);
 
-/// Adds a member of the staff.
+/// Adds a staff member.
 const ADD: Form = Form {
     name: "add",
-    about: "Add a member of the staff, by code",
+    about: "Add a staff member, by code",
     more: "",
     whose: ("CODE", "The code, never a name: 2 to 24 letters, digits and hyphens, such as rn-12"),
     fields: People::fields,
@@ -44,24 +44,24 @@ const ADD: Form = Form {
         Key::new("from", Need::Asked("not recorded")).asks("On which day did this person start?"),
     ],
     own: |command| {
-        let from = "The first day with the program; default: not recorded, so records of any day may be by this code";
+        let from = "First day with the program; default: not recorded, so the code is valid on any day";
         command.mut_arg("from", |arg| arg.help(from))
     },
     run: |typed, context| Roster::open(context, |roster| roster.add(typed, typed.code.trim())),
 };
 
-/// Records the last day of a member of the staff.
+/// Records the last day of a staff member.
 const RETIRE: Form = Form {
     name: "retire",
-    about: "Record the last day of a member of the staff; what the code signed stays signed",
+    about: "Record the last day of a staff member; sign-offs by the code stay valid",
     whose: ("CODE", "The code"),
-    keys: &[Key::new("until", Need::Needed).asks("Which is this person's last day with the program?")],
+    keys: &[Key::new("until", Need::Needed).asks("What is this person's last day with the program?")],
     own: |command| command,
     run: |typed, context| Roster::open(context, |roster| roster.retire(typed, typed.code.trim())),
     ..ADD
 };
 
-/// people.toml, opened to be changed.
+/// people.toml, opened for a change.
 struct Roster<'a> {
     context: &'a Context<'a>,
     program: &'a Program,
@@ -93,7 +93,7 @@ impl Roster<'_> {
         let signs = if row.get("may_sign").is_some() { ", may sign return demonstrations" } else { "" };
         let since = row.date("from").map(|from| format!(", from {from}")).unwrap_or_default();
         let words = format!("{code}: {}{signs}{since}", row.text("role").unwrap_or_default());
-        let back = format!("If it is wrong: take that [[person]] out of {FILE} again.\n");
+        let back = format!("If it is wrong: remove that [[person]] from {FILE}.\n");
         self.settle(&edit, &words, Vec::new(), &back, typed.writing)
     }
 
@@ -102,7 +102,7 @@ impl Roster<'_> {
         let at = self.people.people.iter().position(known).ok_or_else(|| self.unknown(code))?;
         if let Some(until) = self.people.people[at].until {
             return Err(Failure::new(format!(
-                "The last day of {code} is on file already: {until}. If it is wrong, correct `until` in {FILE}"
+                "The last day of {code} is already on file: {until}. If it is wrong, correct `until` in {FILE}"
             )));
         }
         let row = RETIRE.row(typed, self.context, self.clock(), &|_, _| Ok(()))?;
@@ -110,7 +110,7 @@ impl Roster<'_> {
         let mut edit = self.edit()?;
         edit.set_in_row("person", at, "until", &Value::Date(until))?;
         let words = format!("{code}: last day {until}");
-        let back = format!("If it is wrong: take `until` of {code} out of {FILE} again.\n");
+        let back = format!("If it is wrong: remove `until` of {code} from {FILE}.\n");
         self.settle(&edit, &words, self.left_without(code, until), &back, typed.writing)
     }
 
@@ -129,7 +129,7 @@ impl Roster<'_> {
         Failure::new(format!("Unknown code {}. Staff codes: {}", visible(code), visible(&codes.join(", "))))
     }
 
-    /// The roles that no one holds from the day after on, where answers to signals and sign-offs need one.
+    /// Doubts about roles that no one will have after that day, although signals or sign-offs need them.
     fn left_without(&self, code: &str, until: NaiveDate) -> Vec<String> {
         let after = crate::day::plus(until, 1);
         let stay = || self.people.people.iter().filter(|person| person.code != code && person.is_active(after));
@@ -144,10 +144,10 @@ impl Roster<'_> {
         doubts
     }
 
-    /// Shows the change, asks, and writes: the only place where people.toml is written.
+    /// Shows the change, asks for confirmation, and writes; the only place that writes people.toml.
     ///
     /// # Errors
-    /// The new text has a fault that the old one had not, no one can be asked, or the file changed meanwhile.
+    /// The new text introduces a fault, there is no terminal to ask at, or the file changed meanwhile.
     fn settle(
         &self,
         edit: &Edit,
@@ -184,7 +184,7 @@ impl Roster<'_> {
     }
 }
 
-/// The faults of a text of people.toml.
+/// The problems of a text of people.toml.
 fn faults(text: &str) -> Vec<Problem> {
     let source = Arc::new(RecordText { file: FILE.to_owned(), text: text.to_owned() });
     let mut problems = Vec::new();

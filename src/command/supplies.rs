@@ -7,8 +7,8 @@ use crate::view;
 
 /// List each household's supplies and the last day to order
 ///
-/// On hand is the last count and what came since, less what was lost and what the changes at home used. Supplies that were
-/// never counted are not known.
+/// The number on hand is the last count plus deliveries since, less losses and the use by changes at home. For supplies
+/// that were never counted it is unknown.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only these patients

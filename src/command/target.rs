@@ -1,4 +1,4 @@
-//! The record of a typed name: a path, or a file name that only one patient has.
+//! The record that a typed name refers to: a path, or a file name that only one patient has.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -14,17 +14,17 @@ use crate::text;
 pub(super) struct Target {
     /// The folder of the patient or person, such as `patients/P-014`.
     pub(super) owner: String,
-    /// Its name.
+    /// The file name.
     pub(super) name: EventName,
-    /// Its path and text.
+    /// The path and text.
     pub(super) source: Arc<RecordText>,
 }
 
 impl Target {
-    /// The record that `typed` means.
+    /// The record that `typed` refers to.
     ///
     /// # Errors
-    /// There is none, there are several, or it is no record.
+    /// No such record, several records, or a file that is not a record.
     pub(super) fn of(program: &Program, typed: &Path, here: &Path) -> Result<Target, Failure> {
         let meant = program.folder.meant(typed, here).into_iter().find(|file| program.folder.holds(file));
         let file = match meant {
@@ -37,7 +37,7 @@ impl Target {
     /// The record at a path in the records folder, such as `patients/P-014/2026/2026-11-23T1855-change.toml`.
     ///
     /// # Errors
-    /// It is no record, or cannot be read.
+    /// It is not a record, or cannot be read.
     pub(super) fn of_file(program: &Program, file: &str) -> Result<Target, Failure> {
         let no_record = || {
             Failure::new(format!(
@@ -65,14 +65,14 @@ impl Target {
     }
 }
 
-/// The records of a name that patients have; with `code` of this one alone.
+/// The patients' records with a name; with `code`, those of this patient.
 pub(super) fn paths_of(program: &Program, code: Option<&str>, name: EventName) -> Vec<String> {
     let codes = program.patients.codes.iter().filter(|known| code.is_none_or(|code| code == known.as_str()));
     let paths = codes.map(|code| format!("patients/{code}/{}/{name}", name.year()));
     paths.filter(|path| program.folder.holds(path)).collect()
 }
 
-/// The path of a record of which only the name was typed, with or without the patient's code before it.
+/// The path of a record that was typed as a name, with or without the patient's code before it.
 fn named(program: &Program, typed: &str) -> Result<String, Failure> {
     let nothing = || {
         Failure::new(format!(
@@ -92,7 +92,7 @@ fn named(program: &Program, typed: &str) -> Result<String, Failure> {
         [] => Err(nothing()),
         [one] => Ok(one.clone()),
         [first, second, ..] => Err(Failure::new(format!(
-            "{} patients have a record {name}. Write the full path, such as {first} or {second}.",
+            "{} patients have a record named {name}. Type the full path, such as {first} or {second}.",
             found.len()
         ))),
     }

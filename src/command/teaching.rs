@@ -7,15 +7,15 @@ use crate::view;
 
 /// List sign-offs, their last day, and what is missing
 ///
-/// For a named patient it lists the whole household and its discharge checklist, dressing care only: a checklist, not a
-/// permission.
+/// For a named patient it lists the full household and the discharge checklist, for dressing care only. The checklist
+/// is not a permission to discharge.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Only these: codes of staff, of caregivers, or of patients
+    /// Only these codes of staff, caregivers or patients
     #[arg(value_name = "PERSON")]
     people: Vec<String>,
 
-    /// Only who has lapsed, or lapses within so many days; JSON always holds everybody
+    /// Only people whose sign-off has lapsed, or lapses within this many days; JSON always lists everyone
     #[arg(long, value_name = "DAYS", value_parser = days)]
     within: Option<u16>,
 

@@ -15,24 +15,24 @@ use super::{Context, Outcome, amend, gap};
 use crate::entry::Standing;
 use crate::problem::Failure;
 
-/// Void a record: it stays on file and counts for nothing
+/// Void a record: it stays on file but no longer counts
 ///
-/// For a record that is of another person, of another time, or of something that did not happen. The person, the time
-/// and the reason stay on file. Nothing takes it back but a new record.
+/// For a record of the wrong person, of the wrong time, or of something that did not happen. The person who voids it,
+/// the time and the reason stay on file. A void cannot be undone; write a new record instead.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     which: Which,
 
-    /// The correct record: of the same patient and kind, on file and not voided
+    /// The correct record, which is on file for the same patient and kind and is not voided
     #[arg(long, value_name = "FILE")]
     replaced_by: Option<PathBuf>,
 
-    /// Write it under this patient first: for a record of the wrong patient
+    /// Record it for this patient first: for a record of the wrong patient
     #[arg(long, value_name = "PATIENT", conflicts_with = "replaced_by")]
     move_to: Option<String>,
 
-    /// With --move-to: a key and its value there, such as by=p014-spouse; may be given several times
+    /// With --move-to: a key and its value in the new record, such as by=p014-spouse; may be given several times
     #[arg(long, value_name = "KEY=VALUE", requires = "move_to")]
     set: Vec<String>,
 
@@ -49,7 +49,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. Nothing was written.")));
     }
-    // The other patient's records say first whether it can be theirs.
+    // The other patient's records decide first whether it can be theirs.
     let wishes = amend::wishes(&args.set, &[], &correction)?;
     let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes)).transpose()?;
     let (replaced_by, stamp) = Gaps::walk(context, args.writing.yes, |gaps| {
@@ -70,12 +70,12 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     }
     let corrected = correction.standing.void(&stamp, replaced_by.as_deref())?;
     let back = match (&replaced_by, &anew) {
-        (Some(name), _) => format!("It stays on file and counts for nothing; {name} replaces it.\n"),
+        (Some(name), _) => format!("It stays on file but no longer counts; {name} replaces it.\n"),
         (None, Some(anew)) => {
-            format!("It stays on file and counts for nothing; {} replaces it.\n", anew.file())
+            format!("It stays on file but no longer counts; {} replaces it.\n", anew.file())
         }
         (None, None) => format!(
-            "It stays on file and counts for nothing. This cannot be undone; if it was right after all, write a new record: exitsite record {} {}\n",
+            "It stays on file but no longer counts. This cannot be undone; if the record was correct after all, write it again: exitsite record {} {}\n",
             correction.target.name.kind,
             correction.book.owner.code()
         ),
@@ -97,7 +97,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
 /// The name of the record that replaces this one.
 fn replacement(correction: &Correction, typed: &Path) -> Result<String, Failure> {
     let own = &correction.target;
-    // A name alone is one of the same patient.
+    // A bare name refers to the same patient.
     let name = typed.to_string_lossy();
     let beside = crate::event::EventName::read(&name).map(|read| format!("{}/{}/{name}", own.owner, read.year()));
     let typed = beside.as_deref().map_or(typed, Path::new);

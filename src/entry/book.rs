@@ -1,5 +1,4 @@
-//! One patient's records, or those of one of the staff, opened to be written into: what is on file, and the trial of a
-//! new record.
+//! The records of a patient or a staff member, opened for writing: those on file, and the trial of a new record.
 
 use std::sync::Arc;
 
@@ -17,29 +16,29 @@ use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::says_the_same;
 
-/// The records of one patient or person, opened to be written into.
+/// The records of a patient or a staff member, opened for writing.
 #[derive(Debug)]
 pub struct Book<'a> {
     /// The program.
     pub program: &'a Program,
     /// The owner.
     pub owner: Owner,
-    /// The patient; none for staff.
+    /// The patient; `None` for staff.
     pub patient: Option<Patient>,
-    /// The days and zones in force.
+    /// The care days and time zones in force.
     pub calendar: Calendar,
-    /// Every usable event on file, in order.
+    /// All usable events on file, in order.
     pub events: Vec<Event>,
-    /// Problems of files that cannot be used; a new record is checked with the others.
+    /// Problems of unusable files; a new record is checked against the usable ones.
     pub unusable: Vec<Problem>,
 }
 
-/// The trial of a record with those on file.
+/// The trial of a record against those on file.
 #[derive(Debug)]
 pub struct Trial {
     /// The record as it would be written.
     pub record: NewRecord,
-    /// The event that it is; none where it cannot be used.
+    /// The event of the record; `None` if it cannot be used.
     pub event: Option<Event>,
     /// Problems that refuse it.
     pub refused: Vec<Problem>,
@@ -47,15 +46,15 @@ pub struct Trial {
     pub asked: Vec<Problem>,
     /// Problems that are only shown.
     pub noted: Vec<Problem>,
-    /// The file that has the same values.
+    /// The file on record with the same values.
     pub already: Option<String>,
 }
 
 impl<'a> Book<'a> {
-    /// Opens the records of `code`: a patient on file, or for a checkoff one of the staff.
+    /// Opens the records of `code`: a patient on file, or, for a checkoff, a staff member.
     ///
     /// # Errors
-    /// No patient has that code (the same code written otherwise is suggested), or patient.toml cannot be used.
+    /// No such patient (the same code in another spelling is suggested), or patient.toml cannot be used.
     pub fn open(program: &'a Program, code: &str, kind: Kind) -> Result<Book<'a>, Failure> {
         let is_staff = |code: &str| program.people.as_ref().is_some_and(|people| people.get(code).is_some());
         if program.patients.codes.iter().any(|known| known == code) {
@@ -73,7 +72,7 @@ impl<'a> Book<'a> {
     /// Opens the records in a folder, such as `patients/P-014`.
     ///
     /// # Errors
-    /// It is no folder of a patient or of staff, or patient.toml cannot be used.
+    /// It is not a patient or staff folder, or patient.toml cannot be used.
     pub fn of_folder(program: &'a Program, folder: &str) -> Result<Book<'a>, Failure> {
         match folder.split_once('/') {
             Some(("patients", code)) => Book::of_patient(program, code),
@@ -82,12 +81,12 @@ impl<'a> Book<'a> {
         }
     }
 
-    /// Returns true if both hold the same events and the same unreadable files.
+    /// Returns true if both have the same events and the same unreadable files.
     pub fn holds_the_same_as(&self, other: &Book) -> bool {
         self.events == other.events && self.unusable == other.unusable && self.patient == other.patient
     }
 
-    /// The book without these files.
+    /// Removes the events of these files.
     pub fn without(mut self, files: &[String]) -> Book<'a> {
         self.events.retain(|event| !files.iter().any(|file| file == event.file()));
         self
@@ -120,12 +119,12 @@ impl<'a> Book<'a> {
         Book { program, owner, patient, calendar, events, unusable }
     }
 
-    /// The moment at which something is typed, in the zone of the patient.
+    /// The moment of typing, in the patient's time zone.
     pub fn clock(&self, now: Instant) -> Clock<'_> {
         Clock { now, calendar: &self.calendar }
     }
 
-    /// A sentence if the patient is elsewhere on the day of a record of care: a sign of a swapped code.
+    /// The doubt about a record of care on a day when the patient is elsewhere, which suggests a wrong code.
     pub fn elsewhere(&self, event: &Event) -> Option<String> {
         let patient = self.patient.as_ref()?;
         let is_care = event.name.kind.traits().is_care;
@@ -136,10 +135,10 @@ impl<'a> Book<'a> {
         ))
     }
 
-    /// Tries a new record with those on file, under the next free number of its minute.
+    /// Tries a new record against those on file, under the next free number of its minute.
     ///
     /// # Errors
-    /// The record does not say when.
+    /// The record has no time.
     pub fn trial(&self, draft: &Draft, now: Instant) -> Result<Trial, Failure> {
         let name = draft.name().ok_or_else(|| Failure::new("Required: --at or --on."))?;
         let text = draft.text();
@@ -154,13 +153,13 @@ impl<'a> Book<'a> {
         Ok(Trial { already, ..self.beside(record, event, problems, None, now) })
     }
 
-    /// The first number of a minute that no record on file has.
+    /// The first free number of a minute.
     pub(super) fn free_number(&self, name: EventName) -> u16 {
         let same_minute = |event: &&Event| EventName { n: name.n, ..event.name } == name;
         self.events.iter().filter(same_minute).map(|event| event.name.n + 1).max().unwrap_or(name.n)
     }
 
-    /// Tries a record on file with another text.
+    /// Tries a new text of a record on file.
     pub fn trial_instead(&self, name: EventName, text: String, now: Instant) -> Trial {
         let source = Arc::new(RecordText { file: self.owner.file(name), text: text.clone() });
         let mut problems = Vec::new();
@@ -169,7 +168,7 @@ impl<'a> Book<'a> {
         self.beside(record, event, problems, Some(name), now)
     }
 
-    /// The trial of a record with what is wrong in itself and beside the others, the one that it replaces left out.
+    /// Checks a record by itself and against the others, except the one that it replaces.
     fn beside(
         &self,
         record: NewRecord,
@@ -184,7 +183,7 @@ impl<'a> Book<'a> {
             events.sort_by_cached_key(Event::order);
             let is_new = |file: &str| file == event.file();
             let mut beside = check::problems_beside(self.program, self.patient.as_ref(), &events, is_new, now);
-            // The other record is one on file, also where the new one happened first and is found by it.
+            // The other record is the one on file, even if the new one is earlier and the problem is found from it.
             for problem in beside.iter_mut().filter(|problem| !is_new(&problem.place.file)) {
                 if let Some(own) = problem.related.iter_mut().find(|place| is_new(&place.file)) {
                     std::mem::swap(&mut problem.place, own);
@@ -198,8 +197,8 @@ impl<'a> Book<'a> {
     }
 }
 
-/// True if a new record with this problem is never written: it cannot be used, would count for nothing, contradicts
-/// itself, or has an unknown code. An unlikely one is asked about.
+/// Returns true if a new record with this problem is never written: it cannot be used, would not count, contradicts
+/// itself, or has an unknown code. An unlikely record is asked about.
 pub fn is_refused(rule: Rule) -> bool {
     use Rule::*;
     rule.level() == Level::Error

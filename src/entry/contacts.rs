@@ -1,4 +1,4 @@
-//! The contacts file as entries by code: names, telephone numbers and languages, which are no records.
+//! The contacts file as entries by code: names, telephone numbers and languages, which are not part of the records.
 //!
 //! ```text
 //! code,name,telephone,language,note
@@ -6,20 +6,20 @@
 //! p014-spouse,Sam Field,555-0143,,after 16:00
 //! ```
 //!
-//! A message about the file names lines and columns, never what a cell says: messages go into logs. The types have
-//! no `Serialize` and no `Debug`: neither a report nor a message can hold them.
+//! A message about the file names lines and columns, never the content of a cell, because messages go into logs. The
+//! types implement neither `Serialize` nor `Debug`, so no report or message can contain them.
 
 use std::collections::BTreeMap;
 
 use super::import::{Cells, Row};
 
-/// The columns, in their usual order; the last two may be left out.
+/// The columns, in their usual order; the last two are optional.
 const COLUMNS: [&str; 5] = ["code", "name", "telephone", "language", "note"];
 
-/// The columns that a file needs.
+/// The required columns.
 const NEEDED: [&str; 3] = ["code", "name", "telephone"];
 
-/// One line of the file: whom to call and how.
+/// One line of the file.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Card {
     /// The line in the file.
@@ -34,7 +34,7 @@ pub struct Card {
     pub note: String,
 }
 
-/// The entries of the contacts file by code, of a patient or a caregiver; empty without a file.
+/// The entries of the contacts file by the code of a patient or caregiver; empty without a file.
 #[derive(Clone, Default, PartialEq, Eq)]
 pub struct Contacts {
     entries: BTreeMap<String, Card>,
@@ -52,8 +52,8 @@ impl Contacts {
     /// ```
     ///
     /// # Errors
-    /// It is no CSV file with these columns, a row has no code or neither name nor number, a code is there twice, or the
-    /// last line is cut short; one sentence that names the line.
+    /// Not a CSV file with these columns, a row without a code or without both name and number, a duplicate code, or a
+    /// truncated last line; one sentence with the line.
     pub fn read(bytes: &[u8]) -> Result<Contacts, String> {
         let cells = Cells::of(bytes)?;
         let columns = columns(&cells.header)?;
@@ -64,7 +64,7 @@ impl Contacts {
             let (line, twice) = (contact.line, entries.insert(code, contact));
             if let Some(first) = twice {
                 return Err(format!(
-                    "line {line} has the code of line {}. Keep one line for each code; a caregiver has a code",
+                    "line {line} has the code of line {}. Keep one line per code; a caregiver has a code",
                     first.line
                 ));
             }
@@ -77,12 +77,12 @@ impl Contacts {
         self.entries.get(code)
     }
 
-    /// The codes and the entries, by code.
+    /// All codes with their entries, sorted by code.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &Card)> {
         self.entries.iter().map(|(code, contact)| (code.as_str(), contact))
     }
 
-    /// True without an entry.
+    /// Returns true if there are no entries.
     pub fn is_empty(&self) -> bool {
         self.entries.is_empty()
     }
@@ -96,22 +96,22 @@ fn columns(header: &[String]) -> Result<Vec<&'static str>, String> {
         let known = COLUMNS.iter().find(|known| known.eq_ignore_ascii_case(name)).copied();
         let known = known.ok_or_else(|| format!("column {} of the first line is not one of {list}", n + 1))?;
         if columns.contains(&known) {
-            return Err(format!("the column {known} is there twice. Delete one of them"));
+            return Err(format!("the column {known} appears twice. Delete one of them"));
         }
         columns.push(known);
     }
     match NEEDED.iter().find(|needed| !columns.contains(needed)) {
-        Some(needed) => Err(format!("the first line has no column {needed}. It names the columns: {list}")),
+        Some(needed) => Err(format!("the first line has no column {needed}. It must name the columns: {list}")),
         None => Ok(columns),
     }
 }
 
-/// Refuses a file whose last line ends early: half a telephone number looks like a whole one.
+/// Rejects a file with a truncated last line: half a telephone number can look complete.
 fn must_be_whole(bytes: &[u8], cells: &Cells) -> Result<(), String> {
     let is_ended = bytes.last().is_some_and(|byte| matches!(byte, b'\n' | b'\r' | b',' | b';' | b'\t'));
     let last = cells.rows.last().filter(|row| !is_ended && row.cells.len() < cells.header.len());
     last.map_or(Ok(()), |row| {
-        Err(format!("line {} may be cut short: it has fewer columns than the first line and no line end", row.line))
+        Err(format!("line {} may be cut short: it has fewer columns than the first line and no line ending", row.line))
     })
 }
 
@@ -119,7 +119,9 @@ fn must_be_whole(bytes: &[u8], cells: &Cells) -> Result<(), String> {
 fn entry(row: &Row, columns: &[&'static str], most: usize) -> Result<(String, Card), String> {
     let line = row.line;
     if row.cells.len() > most {
-        return Err(format!("line {line} has more columns than the first line. Quote a text that holds the separator"));
+        return Err(format!(
+            "line {line} has more columns than the first line. Quote a text that contains the separator"
+        ));
     }
     let cell = |name: &str| {
         let at = columns.iter().position(|column| *column == name);
@@ -128,7 +130,7 @@ fn entry(row: &Row, columns: &[&'static str], most: usize) -> Result<(String, Ca
     let code = cell("code");
     let [name, telephone, language, note] = ["name", "telephone", "language", "note"].map(cell);
     match (code.is_empty(), name.is_empty() && telephone.is_empty()) {
-        (true, _) => Err(format!("line {line} has no code. Write the patient's or the caregiver's")),
+        (true, _) => Err(format!("line {line} has no code. Write the patient's or the caregiver's code")),
         (_, true) => {
             Err(format!("line {line} has neither a name nor a telephone number. Write one, or delete the line"))
         }
@@ -151,7 +153,7 @@ mod tests {
         check("code,name,telephone\n", "no rows");
         check("P-014,Dana,555-0142\nP-015,Lee,555-0150\n", "column 1 of the first line is not one of code, name");
         check("code,Dana,Dana\nP-014,Dana,555-0142\n", "column 2");
-        check("code,name,name,telephone\nP-014,Dana,,555\n", "column name is there twice");
+        check("code,name,name,telephone\nP-014,Dana,,555\n", "column name appears twice");
         check("code,name\nP-014,Dana\n", "no column telephone");
         check("code,name,telephone\nP-014,Dana,555-0142\nP-014,Dana,555-0143\n", "line 3 has the code of line 2");
         check("code,name,telephone\n,Dana,555-0142\n", "line 2 has no code");

@@ -1,5 +1,5 @@
-//! A record on file corrected: amended, voided, or an empty field filled. Author, time, reason and former values are
-//! kept.
+//! Correction of a record on file: amending it, voiding it, or filling in an empty field. Author, time, reason and
+//! former values are kept.
 //!
 //! ```toml
 //! [[amended]]
@@ -9,7 +9,7 @@
 //! why = "read from the wrong line"
 //! ```
 //!
-//! Left out on purpose: asking and writing. A text goes in, and a text comes out with what is different in it.
+//! Left out on purpose: asking and writing. A text goes in; the new text and its differences come out.
 
 use chrono::NaiveDate;
 
@@ -35,27 +35,27 @@ pub struct Stamp {
     pub why: String,
 }
 
-/// A key with another value.
+/// A changed key.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Changed {
-    /// The key, as short as it is clear.
+    /// The shortest unambiguous name of the key.
     pub key: String,
-    /// Its value before; None if it had none.
+    /// Its value before; `None` if it had none.
     pub was: Option<Value>,
-    /// Its value now; None if it has none.
+    /// Its value now; `None` if it has none.
     pub is: Option<Value>,
 }
 
-/// A record with another text.
+/// A record with its new text.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Corrected {
-    /// The whole file.
+    /// The full text of the file.
     pub text: String,
-    /// The keys with another value, in the order of the fields.
+    /// The changed keys, in the order of the fields.
     pub changed: Vec<Changed>,
 }
 
-/// A record on file that is to be corrected.
+/// A record on file that can be corrected.
 #[derive(Debug, Clone)]
 pub struct Standing {
     /// Its path.
@@ -68,10 +68,10 @@ pub struct Standing {
 }
 
 impl Standing {
-    /// Takes up a record.
+    /// Reads a record for correction.
     ///
     /// # Errors
-    /// Its text is no TOML: that is mended by hand first.
+    /// Its text is not valid TOML, which has to be corrected by hand first.
     pub fn of(source: &RecordText, name: EventName) -> Result<Standing, Failure> {
         let named = |values: &Values| values.text("kind").and_then(Kind::from_word).unwrap_or(name.kind);
         let read = Values::of(&source.text).map(|values| (named(&values), values));
@@ -88,7 +88,7 @@ impl Standing {
         })
     }
 
-    /// A sentence if it is already voided.
+    /// The sentence that it is already voided, if it is.
     pub fn voided(&self) -> Option<String> {
         self.values.get("void")?;
         let part = |key: &str| self.values.get(&format!("void.{key}"));
@@ -102,7 +102,7 @@ impl Standing {
     /// The record with keys set or removed, and a row with author, time, reason and former values.
     ///
     /// # Errors
-    /// It is voided, nothing differs, or the layout of the file leaves no place for a key.
+    /// It is voided, nothing changes, or a key cannot be inserted into the layout of the file.
     pub fn amended(&self, wished: &[(String, Option<Value>)], stamp: &Stamp) -> Result<Corrected, Failure> {
         let mut edit = self.edit.clone();
         for (key, value) in wished {
@@ -118,7 +118,7 @@ impl Standing {
     /// The record with an edited text, and the same row.
     ///
     /// # Errors
-    /// It is voided, is no longer TOML, does not differ, or differs in a table that only the commands write.
+    /// It is voided, the text is not valid TOML or unchanged, or it changes a table that only the commands write.
     pub fn rewritten(&self, text: &str, stamp: &Stamp) -> Result<Corrected, Failure> {
         let edit = Edit::of(text, self.kind.fields()).ok_or_else(|| {
             Failure::new("Cannot read this as TOML. Check the quotes, brackets and equals signs. Nothing was written.")
@@ -153,10 +153,10 @@ impl Standing {
         Ok(Corrected { text: edit.text().to_owned(), changed })
     }
 
-    /// The record marked as counting for nothing.
+    /// The record marked as voided.
     ///
     /// # Errors
-    /// It is voided already, or the layout of the file leaves no place for it.
+    /// It is already voided, or the table cannot be inserted into the layout of the file.
     pub fn void(&self, stamp: &Stamp, replaced_by: Option<&str>) -> Result<Corrected, Failure> {
         if let Some(sentence) = self.voided() {
             return Err(Failure::new(format!("{sentence}. Nothing was written.")));
@@ -171,10 +171,10 @@ impl Standing {
         Ok(Corrected { text: edit.text().to_owned(), changed: Vec::new() })
     }
 
-    /// The record with an empty field filled. That is no amendment: its value was not known before.
+    /// The record with an empty field filled in. That is not an amendment, since the value was unknown before.
     ///
     /// # Errors
-    /// The record is voided, or the field is filled already, with the line that amends it.
+    /// The record is voided, or the field already has a value; the message then has the command that amends it.
     pub fn filled(&self, filling: &[(&str, Value)]) -> Result<Corrected, Failure> {
         if let Some(sentence) = self.voided() {
             return Err(Failure::new(format!("{sentence}. Nothing was written.")));
@@ -201,7 +201,7 @@ impl Standing {
         Ok(Corrected { text: edit.text().to_owned(), changed })
     }
 
-    /// The care day of the record; none where it does not say when.
+    /// The care day of the record; `None` if it has no time.
     pub fn day(&self, calendar: &Calendar) -> Option<NaiveDate> {
         match (self.values.get("at"), self.values.get("on")) {
             (Some(Value::Moment(moment)), _) => Some(calendar.care_day(moment.wall)),
@@ -210,7 +210,7 @@ impl Standing {
         }
     }
 
-    /// The failure of a key that makes it another record, with the command lines for that one.
+    /// The failure of amending a key that defines the record, with the commands for a new record.
     pub fn anew(&self, key: &str) -> Failure {
         let code = self.file.split('/').nth(1).unwrap_or("PATIENT");
         let what = match key {
@@ -244,7 +244,7 @@ impl Standing {
         changed
     }
 
-    /// Keys of the text that no record of the kind has.
+    /// Keys of the text that are unknown for the kind.
     fn unknown(&self, after: &Values) -> Vec<String> {
         let known: Vec<String> = Draft::keys(self.kind).into_iter().map(|(key, ..)| key).collect();
         let keys = self.values.keys().into_iter().chain(after.keys()).map(|(key, _)| key);
@@ -256,16 +256,15 @@ impl Standing {
 }
 
 impl Stamp {
-    /// Its keys, in the order in which they are written.
+    /// Its keys, in writing order.
     fn keys(&self) -> [(&'static str, Value); 3] {
         [("at", Value::Moment(self.at)), ("by", Value::Text(self.by.clone())), ("why", Value::Text(self.why.clone()))]
     }
 }
 
 impl Changed {
-    /// Its value before, as it is kept: `redness_mm = 12`, `note not given`. A name or number of a person is not kept:
-    /// its
-    /// removal is the purpose of such an amendment.
+    /// Its former value as kept in the record: `redness_mm = 12`, `note not given`. A person's name or number is not
+    /// kept, since its removal is the purpose of such an amendment.
     fn was_words(&self) -> String {
         let Some(was) = &self.was else { return format!("{} not given", self.key) };
         match privacy::find(&was.to_string()) {
@@ -282,7 +281,7 @@ impl Changed {
     }
 }
 
-/// A value as one types it.
+/// A value as it is typed.
 pub fn plain(value: &Value) -> String {
     match value {
         Value::Text(text) => text.clone(),

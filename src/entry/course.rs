@@ -1,5 +1,4 @@
-//! A patient's course changed: a patient taken on, moved, given an order, an exit site, a caregiver; the end of
-//! support.
+//! Changes to a patient's course: a new patient, a move, an order, an exit site, a caregiver, the end of support.
 //!
 //! ```toml
 //! [[care]]
@@ -8,7 +7,7 @@
 //! by = "co-1"
 //! ```
 //!
-//! Left out on purpose: asking and writing. patient.toml goes in, and comes out with its comments and layout kept.
+//! Left out on purpose: asking and writing. patient.toml goes in and comes out with its comments and layout kept.
 
 use std::collections::BTreeSet;
 
@@ -24,7 +23,7 @@ use crate::record::{Edit, Field, Shape, Value, Values};
 use crate::text::{either, visible};
 use crate::word::Word;
 
-/// patient.toml, while it is changed.
+/// patient.toml during a change.
 #[derive(Debug)]
 pub struct Course<'a> {
     /// The patient as on file.
@@ -33,30 +32,30 @@ pub struct Course<'a> {
 }
 
 impl<'a> Course<'a> {
-    /// Takes up a patient's file.
+    /// Reads a patient's file for a change.
     ///
     /// # Errors
-    /// It is no TOML.
+    /// It is not valid TOML.
     pub fn of(patient: &'a Patient) -> Result<Course<'a>, Failure> {
         let edit = Edit::of(&patient.source.text, Patient::fields());
         let edit = edit.ok_or_else(|| Failure::new(format!("Cannot read {}. Correct it first.", patient.file())))?;
         Ok(Course { patient, edit })
     }
 
-    /// The whole file as it would be.
+    /// The full text of the changed file.
     pub fn text(&self) -> &str {
         self.edit.text()
     }
 
-    /// The patient is somewhere else from a day on.
+    /// Records that the patient is elsewhere from a day on.
     ///
     /// # Errors
-    /// There is a row from that day or a later one already, or it says the same as the one before.
+    /// There is already a row from that day or later, or the row before has the same values.
     pub fn moved(&mut self, from: NaiveDate, row: &Values) -> Result<(), Failure> {
         let file = self.patient.file();
         if let Some(same) = self.patient.care.iter().find(|known| known.from == from) {
             return Err(Failure::new(format!(
-                "{} is already {} from {from}. If that is wrong, correct that row of [[care]] in {file}; otherwise give another day with --from.",
+                "{} is already {} from {from}. If that is wrong, correct that row of [[care]] in {file}; otherwise choose another day with --from.",
                 self.patient.code,
                 at(same)
             )));
@@ -80,7 +79,8 @@ impl<'a> Course<'a> {
         self.edit.append("care", row)
     }
 
-    /// Settings of the last stay at the same place that this row lacks: its zone, and the household's way of reporting.
+    /// The settings of the last stay at the same place that this row lacks: the time zone, and how the household
+    /// reports.
     pub fn forgotten(&self, place: &str, has_zone: bool, has_reports: bool) -> Vec<String> {
         let Some(last) = self.patient.care.iter().rfind(|row| row.place.word() == place) else { return Vec::new() };
         let mut forgotten = Vec::new();
@@ -97,18 +97,18 @@ impl<'a> Course<'a> {
         forgotten
     }
 
-    /// A clinician ordered something.
+    /// Records a clinician's order.
     ///
     /// # Errors
-    /// The layout of the file leaves no place for it.
+    /// It cannot be inserted into the layout of the file.
     pub fn ordered(&mut self, row: &Values) -> Result<(), Failure> {
         self.edit.append("order", row)
     }
 
-    /// The order that runs on a day ends with it.
+    /// Ends the order in force on a day with that day.
     ///
     /// # Errors
-    /// None that is meant runs on that day, or several do.
+    /// No such order is in force on that day, or several are.
     pub fn order_ended(&mut self, on: NaiveDate, meant: &Values) -> Result<String, Failure> {
         let is_it =
             |order: &CareOrder| order.from <= on && order.until.is_none_or(|until| on <= until) && fits(order, meant);
@@ -138,24 +138,24 @@ impl<'a> Course<'a> {
         }
     }
 
-    /// There is a further exit site.
+    /// Records a further exit site.
     ///
     /// # Errors
-    /// There is one of that id.
+    /// The id is in use.
     pub fn opened(&mut self, id: &str, row: &Values) -> Result<(), Failure> {
         if let Some(known) = self.patient.exits.iter().find(|exit| exit.id == id) {
             return Err(Failure::new(format!(
-                "{} already has an exit site {id}, {} from {}. Give the new one another id.",
+                "{} already has an exit site {id}, {} from {}. Choose another id for the new one.",
                 self.patient.code, known.at, known.from
             )));
         }
         self.edit.append("exit", row)
     }
 
-    /// An exit site has its last day.
+    /// Records the last day of an exit site.
     ///
     /// # Errors
-    /// There is none of that id, or it was closed before.
+    /// No exit site has that id, or it is already closed.
     pub fn closed(&mut self, id: &str, until: NaiveDate) -> Result<(), Failure> {
         let Some(n) = self.patient.exits.iter().position(|exit| exit.id == id) else {
             let ids: Vec<&str> = self.patient.exits.iter().map(|exit| exit.id.as_str()).collect();
@@ -175,10 +175,10 @@ impl<'a> Course<'a> {
         self.edit.set_in_row("exit", n, "until", &Value::Date(until))
     }
 
-    /// Support ended.
+    /// Records the end of support.
     ///
     /// # Errors
-    /// It did before.
+    /// Support has already ended.
     pub fn ended(&mut self, row: &Values) -> Result<(), Failure> {
         if let Some(ended) = &self.patient.ended {
             return Err(Failure::new(format!(
@@ -192,16 +192,16 @@ impl<'a> Course<'a> {
         row.keys().into_iter().try_for_each(|(key, value)| self.edit.set(&format!("ended.{key}"), value))
     }
 
-    /// There is another caregiver.
+    /// Records another caregiver.
     ///
     /// # Errors
-    /// The layout of the file leaves no place for it.
+    /// The row cannot be inserted into the layout of the file.
     pub fn cared_for(&mut self, row: &Values) -> Result<(), Failure> {
         self.edit.append("caregiver", row)
     }
 }
 
-/// True if an order has these values: `from`, `exit`, `every_days`, `on_weekdays`, `no_showers`.
+/// Returns true if an order has these values: `from`, `exit`, `every_days`, `on_weekdays`, `no_showers`.
 fn fits(order: &CareOrder, meant: &Values) -> bool {
     let has_days = |days: &Value| match &order.interval {
         Some(Interval::EveryDays(every)) => plain(days) == every.to_string(),
@@ -222,7 +222,7 @@ fn fits(order: &CareOrder, meant: &Values) -> bool {
         && (meant.get("no_showers").is_none() || order.no_showers)
 }
 
-/// The file of a new patient, in the records' own form.
+/// The file of a new patient, in the layout of the records.
 pub fn new_patient(top: Values, exit: Values, care: Vec<Values>, caregivers: Vec<Values>) -> String {
     let mut all = top;
     let rows = |rows: Vec<Values>| Value::List(rows.into_iter().map(Value::Table).collect());
@@ -234,7 +234,7 @@ pub fn new_patient(top: Values, exit: Values, care: Vec<Values>, caregivers: Vec
     all.write(&Patient::fields())
 }
 
-/// Reads what was typed for a key of patient.toml, by the shape that the key has there; `table` is empty for its top.
+/// Parses text typed for a key of patient.toml, by the shape of the key; `table` is empty for a top-level key.
 ///
 /// # Errors
 /// One sentence that says what to type instead.
@@ -242,8 +242,8 @@ pub fn typed_for(table: &str, key: &str, text: &str, clock: Clock) -> Result<Val
     typed_as(&Patient::fields(), table, key, text, clock)
 }
 
-/// Reads text typed for a key of a file with these fields, by the shape of the key; `table` is empty for the file's
-/// top.
+/// Parses text typed for a key of a file with these fields, by the shape of the key; `table` is empty for a top-level
+/// key.
 ///
 /// # Errors
 /// One sentence that says what to type instead.
@@ -256,7 +256,7 @@ pub fn typed_as(fields: &[Field], table: &str, key: &str, text: &str, clock: Clo
     typed(key, inner.iter().find(is_it).map_or(&Shape::Text, |field| &field.shape), text, clock)
 }
 
-/// A row of keys that have a value.
+/// A row of the keys that have a value.
 pub fn row<const N: usize>(keys: [(&str, Option<Value>); N]) -> Values {
     let mut row = Values::default();
     for (key, value) in keys {

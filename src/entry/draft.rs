@@ -1,4 +1,4 @@
-//! A record that is being put together: its keys as they are typed, and what is still missing.
+//! A record being assembled: its keys as they are typed, and the keys still missing.
 
 use std::sync::Arc;
 
@@ -18,13 +18,13 @@ use crate::word::Word;
 pub struct Draft {
     /// Its kind.
     pub kind: Kind,
-    /// Its keys and values so far.
+    /// The keys and values so far.
     pub values: Values,
     fields: Vec<Field>,
 }
 
 impl Draft {
-    /// An empty record of a kind, seen unless set otherwise.
+    /// An empty record of a kind, with source `seen`.
     pub fn new(kind: Kind) -> Draft {
         let mut values = Values::default();
         values.set("kind", Value::Text(kind.word().to_owned()));
@@ -32,8 +32,8 @@ impl Draft {
         Draft { kind, values, fields: kind.fields() }
     }
 
-    /// The keys that are typed, in the order in which they are written: those of the kind, and person, source and note.
-    /// The time and the keys that the commands write themselves are not among them.
+    /// The keys that a user types, in writing order: those of the kind, and person, source and note, but neither the
+    /// time nor the keys that the commands write themselves.
     pub fn keys(kind: Kind) -> Vec<(String, Shape, &'static str)> {
         let is_typed = |key: &str| {
             let is_of_the_commands = ["entered.", "void."].iter().any(|table| key.starts_with(table));
@@ -70,7 +70,7 @@ impl Draft {
         }
     }
 
-    /// Gives a key a typed value.
+    /// Sets a key from typed text.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
@@ -93,7 +93,7 @@ impl Draft {
         }
     }
 
-    /// The keys that a record of this kind needs and that are not there, each with its meaning.
+    /// The required keys that are missing, each with its meaning.
     pub fn missing(&self) -> Vec<(String, &'static str)> {
         let mut missing = Vec::new();
         for field in &self.fields {
@@ -113,18 +113,27 @@ impl Draft {
         }
         let tallies = ["received", "counted", "lost"];
         if self.kind == Kind::Supply && tallies.iter().all(|key| self.values.get(key).is_none()) {
-            missing.push(("counted".to_owned(), "the count on hand; or received, or lost"));
+            missing.push(("counted".to_owned(), "the count on hand, or received, or lost"));
         }
         missing
     }
 
-    /// True if it has a value of a key that not every kind has.
+    /// Returns true if it has a key besides those common to all kinds.
     pub fn says_something(&self) -> bool {
         let common = ["kind", "at", "on", "by", "source", "exit", "note"];
         self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()) && !key.starts_with("entered."))
     }
 
-    /// The moment that it says; none where it says none, or the clocks make it unclear.
+    /// Returns true for a change without any finding of site, dressing or anchor.
+    pub fn is_bare_change(&self) -> bool {
+        let is_finding = |key: &str| ["site.", "found.", "left."].iter().any(|table| key.starts_with(table));
+        let has = |table: &str| self.values.get(table).is_some();
+        self.kind == Kind::Change
+            && !["site", "found", "left"].into_iter().any(has)
+            && !self.values.keys().iter().any(|(key, _)| is_finding(key) && self.values.get(key).is_some())
+    }
+
+    /// Its moment; `None` if it has none, or if a clock change makes it ambiguous.
     pub fn instant(&self, clock: Clock) -> Option<Instant> {
         match self.values.get("at") {
             Some(Value::Moment(moment)) => clock.instant(*moment),
@@ -132,7 +141,7 @@ impl Draft {
         }
     }
 
-    /// The name that its file has, the first of its minute; none while it does not say when.
+    /// Its file name, with the first number of its minute; `None` while it has no time.
     pub fn name(&self) -> Option<EventName> {
         use chrono::Timelike;
         let (date, time) = match (self.values.get("at"), self.values.get("on")) {
@@ -143,8 +152,8 @@ impl Draft {
         Some(EventName { date, time, kind: self.kind, n: 1 })
     }
 
-    /// The event that the record is under a number of its minute, read from its values; `problems` says what is wrong
-    /// with it.
+    /// The event that the record would be under a number of its minute, read from its values; adds its problems to
+    /// `problems`.
     pub fn event(&self, owner: &Owner, n: u16, calendar: &Calendar, problems: &mut Vec<Problem>) -> Option<Event> {
         let name = EventName { n, ..self.name()? };
         let source = Arc::new(RecordText { file: owner.file(name), text: self.text() });
@@ -154,7 +163,7 @@ impl Draft {
     /// The record with an edited text.
     ///
     /// # Errors
-    /// The text is no TOML, or of another kind; one sentence says so.
+    /// The text is not valid TOML, or has another kind; one sentence.
     pub fn with_text(&self, text: &str) -> Result<Draft, String> {
         let values =
             Values::of(text).ok_or("Cannot read this as TOML. Check the quotes, brackets and equals signs.")?;
@@ -170,7 +179,7 @@ impl Draft {
     }
 }
 
-/// The nine findings of the site that can be absent, each at its zero.
+/// The nine findings of the site, each with the value for absent.
 fn none_noted() -> Vec<(SiteField, Value)> {
     let zero = |field: &SiteField| match field {
         SiteField::Amount | SiteField::TemperatureC => None,

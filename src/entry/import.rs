@@ -1,4 +1,4 @@
-//! A log or a spreadsheet becomes records, all or nothing, and twice is the same as once.
+//! Import of a log or a spreadsheet as records: atomic and idempotent.
 //!
 //! ```text
 //! patient,date,time,kind,by,found.dressing,site.drainage,note,same
@@ -6,12 +6,11 @@
 //! ```
 //!
 //! Bytes become cells ([`Cells`]), columns become fields by the records' own names or by a map ([`Map`]), rows become
-//! entries, entries are compared with what is on file, and all of it becomes a [`Plan`]: faults, questions,
-//! files to write. Only a plan without faults and open questions is carried out.
+//! entries, entries are compared with the records on file, and the result is a [`Plan`]: faults, questions, files to
+//! write. Only a plan without faults and open questions is carried out.
 //!
-//! Left out on purpose: guessing. What could be two things is asked for in a column of the file itself, `same`, so that
-//! the
-//! answer is kept with the log and another run gives the same.
+//! Left out on purpose: guessing. An ambiguous row is decided in a column of the file itself, `same`, so that the
+//! decision is kept with the log and a second run gives the same result.
 
 mod cells;
 mod columns;
@@ -53,11 +52,11 @@ use crate::text::{cut, in_sentences, visible};
 pub struct Given {
     /// The file's name, without its folder.
     pub file: String,
-    /// The patient of rows that name none; no row may name another.
+    /// The patient of rows without one; no row may name another.
     pub patient: Option<String>,
-    /// The kind of rows that name none.
+    /// The kind of rows without one.
     pub kind: Option<Kind>,
-    /// The code of whoever did or saw it, for rows without one.
+    /// The author's code, for rows without one.
     pub by: Option<String>,
     /// The source of rows without one.
     pub source: Source,
@@ -65,26 +64,26 @@ pub struct Given {
     pub writer: String,
     /// The time of writing.
     pub now: Instant,
-    /// The days that the log covers, where it is read in as one.
+    /// The days that the log covers, if the file is imported as a log.
     pub log: Option<Period>,
     /// True if the log has everything that happened on these days.
     pub is_complete: bool,
 }
 
-/// Something in the file that keeps it from being imported.
+/// A fault that prevents the import of the file.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct CellError {
-    /// The first line of the row; none where it is about the whole file.
+    /// The first line of the row; `None` if the fault concerns the file.
     pub line: Option<usize>,
-    /// The column's header, where it is about one.
+    /// The column's header, if the fault concerns a column.
     pub column: Option<String>,
-    /// Its text, made visible and cut; None if it is not shown.
+    /// The text of the cell, made visible and truncated; `None` if it is not shown.
     pub value: Option<String>,
-    /// The fault, and a value that would be accepted.
+    /// The fault, with a valid value.
     pub message: String,
 }
 
-/// Most characters of a value that a message shows.
+/// The maximum number of characters of a value shown in a message.
 const SHOWN: usize = 60;
 
 impl CellError {
@@ -96,10 +95,10 @@ impl CellError {
         CellError { line: None, column: None, value: None, message: message.into() }
     }
 
-    /// A slip in a cell. What looks private is not repeated: messages go into logs.
+    /// A fault in a cell. Text that looks private is not repeated, because messages go into logs.
     fn of_cell(line: usize, column: &str, value: &str, message: &str) -> CellError {
         let whole = visible(value);
-        // A slip in a date can look like a number of somebody's; a date or time is nobody's.
+        // A mistyped date can look like a person's number; a date or time is not private.
         let is_of_a_day = value.chars().all(|c| c.is_ascii_digit() || matches!(c, '-' | '/' | '.' | ':' | ' ' | 'T'))
             && value.chars().filter(char::is_ascii_digit).count() <= 8;
         let is_private = privacy::find(value).is_some() && !is_of_a_day;

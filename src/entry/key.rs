@@ -1,4 +1,4 @@
-//! The key of a record by any of its names: `site.redness_mm`, `redness_mm`, `redness-mm`, `dressing-found`.
+//! Resolves a typed name to the key of a record: `site.redness_mm`, `redness_mm`, `redness-mm`, `dressing-found`.
 
 use super::draft::Draft;
 use super::moment::Clock;
@@ -11,7 +11,7 @@ use crate::word::Word;
 /// A key of the records of one kind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Key {
-    /// Its whole name, that of its table before a point.
+    /// Its full name, dotted if it is in a table.
     pub name: String,
     /// The shape of its value.
     pub shape: Shape,
@@ -19,8 +19,8 @@ pub struct Key {
 }
 
 impl Key {
-    /// The key of a typed name: its whole name, its own name where no other table has one, or as a flag is written,
-    /// its table's name behind it. Hyphens stand for underscores.
+    /// Resolves a typed name: the full name, the name without its table if that is unambiguous, or the flag's form with
+    /// the table name at the end. Hyphens mean underscores.
     ///
     /// ```
     /// # use exitsite::{entry::Key, event::Kind};
@@ -58,7 +58,7 @@ impl Key {
         }
     }
 
-    /// Reads the value typed for it.
+    /// Parses the value typed for it.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
@@ -66,17 +66,17 @@ impl Key {
         typed(&self.name, &self.shape, text, clock)
     }
 
-    /// The key of that name.
+    /// The key with a full name.
     pub(super) fn of(kind: Kind, name: &str) -> Key {
         let keys = Draft::keys(kind);
         let shape = keys.iter().find(|(key, ..)| key == name).map_or(Shape::Text, |(_, shape, _)| shape.clone());
-        // `on` of a result is not the `on` of the record.
+        // `on` in a result is not the record's `on`.
         let is_of_the_top = name != own(name) && ["kind", "at", "on"].contains(&own(name));
         let is_unique = !is_of_the_top && keys.iter().filter(|(key, ..)| own(key) == own(name)).count() < 2;
         Key { name: name.to_owned(), shape, is_unique }
     }
 
-    /// Its name, without its table where no other has such a key.
+    /// Its name, without its table if that is unambiguous.
     pub fn short(&self) -> String {
         if self.is_unique { own(&self.name).to_owned() } else { self.name.clone() }
     }

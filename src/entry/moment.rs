@@ -1,7 +1,7 @@
-//! Times as people type them: `18:40`, `yesterday 18:40`, `mon 07:00`, `2026-11-23`, each as one moment or one day.
+//! Parses times as people type them: `18:40`, `yesterday 18:40`, `mon 07:00`, `2026-11-23`, each as a moment or a day.
 //!
-//! A time with two meanings is asked for, never guessed: a time that the clocks repeat, "Monday" on a Monday, "today"
-//! between midnight and the start of the care day. The time is repeated in full before it is written.
+//! An ambiguous time is rejected, never guessed: a time that a clock change repeats, "Monday" on a Monday, "today"
+//! between midnight and the start of the care day. The time is read back in full before it is written.
 
 use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
@@ -10,10 +10,10 @@ use super::us_date::by_numbers;
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
 
-/// The moment of typing, and the calendar of the patient.
+/// The moment of typing and the patient's calendar.
 #[derive(Debug, Clone, Copy)]
 pub struct Clock<'a> {
-    /// Now.
+    /// The current time.
     pub now: Instant,
     /// The patient's calendar.
     pub calendar: &'a Calendar,
@@ -24,7 +24,7 @@ pub struct Clock<'a> {
 pub enum Said {
     /// A moment.
     At(Moment),
-    /// A day; the time is not known.
+    /// A day; the time is unknown.
     On(NaiveDate),
 }
 
@@ -45,7 +45,7 @@ enum Day {
     Weekday(Weekday),
 }
 
-/// The direction of a time that could be past or future.
+/// The direction of a time: past or future.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Direction {
     Back,
@@ -53,7 +53,7 @@ enum Direction {
 }
 
 impl Clock<'_> {
-    /// Now, to the second, with the offset of the patient's zone.
+    /// The current time to the second, with the UTC offset of the patient's time zone.
     pub fn moment(&self) -> Moment {
         let wall = self.wall();
         Moment {
@@ -62,12 +62,12 @@ impl Clock<'_> {
         }
     }
 
-    /// The instant of a moment as it stands in a record.
+    /// The instant of a record's moment.
     pub fn instant(&self, moment: Moment) -> Option<Instant> {
         moment.instant(self.calendar)
     }
 
-    /// The time of something past.
+    /// Parses the time of a past event.
     ///
     /// ```
     /// # use exitsite::{day::Calendar, entry::{Clock, Said}};
@@ -88,7 +88,7 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "wednesday"), "2026-11-18");
     /// assert_eq!(said(morning, "yesterday"), "2026-11-23");
     /// assert_eq!(said(morning, "2026-11-23"), "2026-11-23");
-    /// // as it is written in the US; without a year the last such day
+    /// // in US style; without a year, the last such day
     /// assert_eq!(said(morning, "11/23/2026 6:40 pm"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "11/3/26"), "2026-11-03");
     /// assert_eq!(said(morning, "12/24"), "2025-12-24");
@@ -100,10 +100,10 @@ impl Clock<'_> {
     /// assert!(said(morning, "11/23/226").contains("is not a time"));
     /// assert_eq!(said(morning, "2026-11-23T18:40"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "2026-11-23 18:40-07:00"), "2026-11-23T19:40:00-06:00"); // by the patient's clock
-    /// // after midnight the evening before is still this day of care
+    /// // after midnight, the evening before is still in this care day
     /// assert_eq!(said("2026-11-24T01:30:00-06:00", "23:50"), "2026-11-23T23:50:00-06:00");
     /// assert!(said("2026-11-24T01:30:00-06:00", "yesterday").contains("Write the date"));
-    /// // what has not come yet, what could mean two days, and what never was
+    /// // a future time, an ambiguous day, and a time that never existed
     /// assert!(said(morning, "18:40").contains("\"yesterday 18:40\""));
     /// assert!(said(morning, "tomorrow 10:00").contains("is in the future"));
     /// assert!(said(morning, "2026-12-23").contains("is in the future"));
@@ -130,7 +130,7 @@ impl Clock<'_> {
         if has_come { Ok(said) } else { Err(format!("\"{text}\" is in the future. Check the date.")) }
     }
 
-    /// A time that is still to come.
+    /// Parses a future time.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
@@ -141,12 +141,13 @@ impl Clock<'_> {
         }
     }
 
-    /// The date on the wall, which between midnight and the start of the care day is the next one.
+    /// The calendar date, which between midnight and the start of the care day is the next one.
     pub(crate) fn date(&self) -> NaiveDate {
         self.wall().date_naive()
     }
 
-    /// The care day of now as a question offers it: `today`, or between midnight and its start the date.
+    /// The current care day as a question offers it: `today`, or its date between midnight and the start of the care
+    /// day.
     pub(crate) fn today_as_typed(&self) -> String {
         if self.is_two_days() { self.calendar.today(self.now).to_string() } else { "`today`".to_owned() }
     }
@@ -156,7 +157,7 @@ impl Clock<'_> {
         self.wall().time() < self.calendar.starts()
     }
 
-    /// A day.
+    /// Parses a day.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
@@ -171,7 +172,7 @@ impl Clock<'_> {
         }
         match self.read(text, Direction::Back)? {
             Said::On(day) => Ok(day),
-            Said::At(_) => Err(format!("\"{text}\" has a time. Write the day alone, such as 2026-11-23 or yesterday.")),
+            Said::At(_) => Err(format!("\"{text}\" has a time. Write only the day, such as 2026-11-23 or yesterday.")),
         }
     }
 
@@ -227,7 +228,7 @@ impl Clock<'_> {
         }
     }
 
-    /// The date of a time typed alone: today's, or yesterday's while the night still belongs to that day of care.
+    /// The date of a time typed without a day: today, or yesterday while the night still belongs to that care day.
     fn date_of_time(&self, time: NaiveTime, text: &str, direction: Direction) -> Result<NaiveDate, String> {
         let wall = self.wall();
         let today = wall.date_naive();
@@ -243,10 +244,10 @@ impl Clock<'_> {
         }
     }
 
-    /// A wall time with its offset, as it is written.
+    /// A wall-clock time with its UTC offset, as written.
     fn moment_of(&self, wall: NaiveDateTime, offset: Option<FixedOffset>) -> Result<Moment, String> {
         if let Some(offset) = offset {
-            // Written by the patient's own clock, whatever clock it was typed by.
+            // Written in the patient's time zone, regardless of the offset typed.
             let instant = wall.checked_sub_offset(offset).map(|utc| utc.and_utc());
             let own = instant.map(|instant| self.calendar.on_the_wall(instant, self.calendar.today(instant)));
             return Ok(own.map_or(Moment { wall, offset: Some(offset) }, |own| Moment {
@@ -281,7 +282,7 @@ impl Clock<'_> {
         }
     }
 
-    /// The offset in force some hours from a wall time.
+    /// The UTC offset in force some hours from a wall-clock time.
     fn offset_near(&self, wall: NaiveDateTime, hours: i64) -> Option<FixedOffset> {
         let near = self.calendar.instant(wall + Duration::hours(hours)).ok()?;
         Some(*self.calendar.on_the_wall(near, self.calendar.care_day(wall)).offset())
@@ -326,7 +327,7 @@ fn day(word: &str) -> Option<Day> {
     }
 }
 
-/// A date written 2026-11-23, with all its digits.
+/// Parses a date written 2026-11-23, with all its digits.
 pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
     let is_of_the_form =
         |(at, byte): (usize, u8)| if matches!(at, 4 | 7) { byte == b'-' } else { byte.is_ascii_digit() };
@@ -334,8 +335,7 @@ pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
     is_one.then(|| text.parse().ok()).flatten()
 }
 
-/// A date as it is written in the US, `11/23/2026`, `11/23/26`, or `11/23`. It is read back in full before it is
-/// written.
+/// Parses a US-style date: `11/23/2026`, `11/23/26`, or `11/23`. It is read back in full before it is written.
 fn us_date(word: &str) -> Option<Day> {
     let parts: Vec<&str> = word.split('/').collect();
     let is_number = |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());

@@ -1,13 +1,13 @@
-//! The owner of some records: a patient, or one of the staff.
+//! The owner of a set of records: a patient or a staff member.
 
 use crate::event::EventName;
 
-/// The owner of some records.
+/// The owner of a set of records.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Owner {
     /// A patient, by code.
     Patient(String),
-    /// One of the staff, by code.
+    /// A staff member, by code.
     Staff(String),
 }
 

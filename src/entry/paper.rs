@@ -1,15 +1,14 @@
-//! The columns of a household's sheet, and the numbers in front of their answers: the same in each language.
+//! The columns of a household's sheet and the numbers of their answers, which are the same in every language.
 //!
-//! A sheet is filled in by hand and typed in by number; 0 is always the answer "none". Left out on purpose: headings
-//! and
-//! the words of the answers, which belong to a language.
+//! A sheet is filled in by hand and typed in by number; 0 always means "none". Left out on purpose: headings and the
+//! words of the answers, which depend on the language.
 
-/// A column that is filled in.
+/// A column to fill in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Column {
-    /// The key of the records.
+    /// The key in the records.
     pub key: &'static str,
-    /// The records' words for the answers, in the order of their numbers; empty where anything may be written.
+    /// The records' words for the answers, in the order of their numbers; empty for free text.
     pub answers: &'static [&'static str],
 }
 
@@ -17,7 +16,7 @@ const DRESSING: &[&str] = &["intact", "lifting", "wet", "soiled", "off"];
 const ANCHOR: &[&str] = &["in-place", "loose", "absent"];
 const NO_YES: &[&str] = &["false", "true"];
 
-/// The columns, from left to right, those of the patient and the day left out.
+/// The columns from left to right, without those of the patient and the day.
 pub const COLUMNS: [Column; 16] = [
     Column { key: "kind", answers: &["change", "shower"] },
     Column { key: "time", answers: &[] },
@@ -38,13 +37,14 @@ pub const COLUMNS: [Column; 16] = [
 ];
 
 impl Column {
-    /// The number of the first answer: 0 where it is "none".
+    /// The number of the first answer: 0 if it is "none", else 1.
     pub fn first_number(&self) -> usize {
         usize::from(!matches!(self.answers.first(), Some(&("none" | "false"))))
     }
 }
 
-/// The numbers of a column's answers as they are typed, each with the records' word; none for any other column.
+/// The numbers of a column's answers as typed, each with the records' word; empty for a column without numbered
+/// answers.
 ///
 /// ```
 /// # use exitsite::entry::paper::answers;

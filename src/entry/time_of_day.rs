@@ -1,8 +1,8 @@
-//! A time of day as people type it: `18:40`, `1840`, `6:40pm`, `6pm`. [`super::Clock`] reads it.
+//! Parses a time of day as people type it: `18:40`, `1840`, `6:40pm`, `6pm`. Used by [`super::Clock`].
 
 use chrono::{FixedOffset, NaiveTime, Timelike};
 
-/// A time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the offset behind it.
+/// Parses a time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the UTC offset after it.
 pub(super) fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
     let (clock, offset) = match word.find(['+', '-', 'z']) {
         Some(at) => (&word[..at], Some(offset(&word[at..])?)),
@@ -29,7 +29,7 @@ pub(super) fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
     Some((time, offset))
 }
 
-/// A time of an hour of one or two digits, and minutes and seconds of two: `7:5` could be five past or fifty past.
+/// Parses an hour of one or two digits, and minutes and seconds of two: `7:5` could be five past or fifty past.
 fn time_of([hour, minute, second]: [&str; 3]) -> Option<NaiveTime> {
     let is_whole =
         |text: &str, lengths: &[usize]| lengths.contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());

@@ -1,17 +1,17 @@
-//! The typed value of a key, by the shape of the key; or a sentence with the values that it takes.
+//! Parses the typed value of a key by the key's shape; the error is a sentence with the valid values.
 
 use super::moment::Clock;
 use crate::record::{Shape, Value};
 use crate::text::{either, nearest, visible};
 
-/// Reads the text typed for a key: at a question, as a flag, or in a cell of a sheet.
+/// Parses the text typed for a key: at a question, as a flag, or in a cell of a sheet.
 ///
-/// A temperature has its unit or is known by its range, a length may end in mm, and pus is purulent drainage. Lists are
-/// typed with spaces or commas between; a list of free texts, such as organisms, with commas or semicolons. An
-/// item that holds one of these stands in quotes.
+/// A temperature has a unit or is identified by its range, a length may end in mm, and pus means purulent drainage.
+/// List items are separated by spaces or commas; free texts, such as organisms, by commas or semicolons. An item that
+/// contains a separator is quoted.
 ///
 /// # Errors
-/// One sentence with the right form.
+/// One sentence with the correct form.
 pub(crate) fn typed(key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
     let text = text.trim();
     match key.rsplit('.').next() {
@@ -65,12 +65,12 @@ fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
             }
         }
         _ if text.is_empty() => Err("The value is empty. Leave it out.".to_owned()),
-        // What is pasted from elsewhere may bring another line end.
+        // Pasted text may have other line endings.
         _ => Ok(Value::Text(text.replace("\r\n", "\n"))),
     }
 }
 
-/// Reads a body temperature in °C: with its unit, or a bare number by its range, 90 to 110 °F and 30 to 45 °C.
+/// Parses a body temperature to °C: with a unit, or a bare number by its range, 90 to 110 °F and 30 to 45 °C.
 ///
 /// ```
 /// # use exitsite::entry::temperature;
@@ -79,7 +79,7 @@ fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
 /// }
 /// assert_eq!(temperature("100.4"), Ok(38.0));
 /// assert_eq!(temperature("100.3F"), Ok(37.94));
-/// assert_eq!(temperature("28C"), Ok(28.0)); // unlikely, but meant
+/// assert_eq!(temperature("28C"), Ok(28.0)); // unlikely, but explicit
 /// for typed in ["60", "986", "29.9", "NaN", "F", "", "37 K", "1e2"] {
 ///     assert!(temperature(typed).unwrap_err().contains("98.6F or 37.0C"), "{typed}");
 /// }
@@ -104,7 +104,7 @@ pub fn temperature(text: &str) -> Result<f64, String> {
         _ => None,
     };
     match (degrees, is_fahrenheit) {
-        // To a hundredth, so that 100.4 °F is 38 °C and no tenth of a degree is lost.
+        // To a hundredth, so that 100.4 °F is 38 °C and tenths of a degree survive.
         (Some(degrees), Some(true)) => Ok(((degrees - 32.0) * 500.0 / 9.0).round() / 100.0),
         (Some(degrees), Some(false)) => Ok(degrees),
         _ => Err(format!(
@@ -123,7 +123,8 @@ fn word(words: &[&str], text: &str) -> Result<String, String> {
     Err(format!("\"{}\" is not a choice. {near}Use {}.", visible(text), either(words)))
 }
 
-/// The items of a list. Free texts hold spaces: an organism has two names. An item in quotes is taken as it is.
+/// Splits a list into its items. Free texts contain spaces: an organism has two names. A quoted item is taken
+/// literally.
 fn split(text: &str, item: &Shape) -> Vec<String> {
     let by_marks = *item == Shape::Text || text.contains([',', ';']);
     let is_between = |c: char| if by_marks { matches!(c, ',' | ';') } else { c.is_whitespace() };
@@ -141,7 +142,7 @@ fn split(text: &str, item: &Shape) -> Vec<String> {
     items
 }
 
-/// An item in quotes, and the text behind it; None without one.
+/// A leading quoted item and the text after it; `None` if there is none.
 fn quoted(text: &str, is_between: impl Fn(char) -> bool) -> Option<(String, &str)> {
     let inside = text.strip_prefix('"')?;
     let mut item = String::new();
@@ -161,7 +162,7 @@ fn quoted(text: &str, is_between: impl Fn(char) -> bool) -> Option<(String, &str
     None
 }
 
-/// The items of a list as they are typed: with spaces between, or semicolons where an item holds spaces.
+/// The items of a list as typed: separated by spaces, or by semicolons if an item contains spaces.
 ///
 /// ```
 /// # use exitsite::{entry::listed, record::Shape};

@@ -1,16 +1,16 @@
-//! Dates as they are written in the US: `12/15/2026`, `Nov 28`. [`super::Clock`] reads them.
+//! US-style dates: `12/15/2026`, `Nov 28`. [`super::Clock`] reads them.
 
-/// The US form of a date.
+/// The clarity of a US-style date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum UsDate {
-    /// Month and day cannot be exchanged: `12/15/2026`, `Nov 28`.
+    /// Month and day cannot be confused: `12/15/2026`, `Nov 28`.
     Clear,
-    /// The day might be the month: `3/4/2026`.
+    /// The day could be the month: `3/4/2026`.
     Ambiguous,
 }
 
 impl UsDate {
-    /// The form of a typed time; None if its date is not written as in the US.
+    /// The clarity of a typed time; `None` if its date is not US-style.
     ///
     /// ```
     /// # use exitsite::entry::UsDate;
@@ -31,8 +31,8 @@ impl UsDate {
     }
 }
 
-/// A text with the month as a number, if it begins with one in letters: `nov 28 18:30` is `11/28 18:30`. Four digits
-/// behind the day are a year where they can be one.
+/// Replaces a leading month name by its number: `nov 28 18:30` becomes `11/28 18:30`. Four digits after the day are a
+/// year if they can be one.
 pub(super) fn by_numbers(text: &str) -> String {
     let words: Vec<&str> = text.split_whitespace().collect();
     let [month, day, rest @ ..] = words.as_slice() else { return text.to_owned() };

@@ -1,4 +1,4 @@
-//! The problems that a change to a file brings: only those that were not there before count against it.
+//! The problems that a change to a file introduces; only new problems count against the change.
 
 use chrono::NaiveDate;
 
@@ -9,7 +9,7 @@ use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
 use crate::text::visible;
 
-/// The problems that a change brings.
+/// The problems that a change introduces.
 #[derive(Debug, Clone, Default)]
 pub struct Verdict {
     /// Problems that refuse it.
@@ -21,7 +21,7 @@ pub struct Verdict {
 }
 
 impl Verdict {
-    /// The problems after a change that were not there before; `is_refused` tells those that are never written.
+    /// The problems after a change that did not exist before; `is_refused` selects those that prevent the write.
     pub fn of(before: Vec<Problem>, after: Vec<Problem>, is_refused: impl Fn(Rule) -> bool) -> Verdict {
         let mut known = before;
         let mut verdict = Verdict::default();
@@ -39,15 +39,14 @@ impl Verdict {
         verdict
     }
 
-    /// The problems that a corrected text of a record brings.
+    /// The problems that a corrected text of a record introduces.
     ///
-    /// A record that could not be used and now can is compared with the others for the first time: what is only
-    /// unlikely
-    /// in it is asked about.
+    /// A record that becomes usable is compared with the others for the first time; unlikely values in it are asked
+    /// about.
     pub fn of_trials(before: Trial, after: Trial, is_refused: impl Fn(Rule) -> bool) -> Verdict {
         let is_mended = before.event.is_none() && after.event.is_some();
         let is_refused = |rule: Rule| if is_mended { rule.level() == Level::Error } else { is_refused(rule) };
-        // A stamp is of now. If it is older than the event, the event's own time is what is wrong.
+        // A stamp has the current time. If it is older than the event, the event's time is wrong.
         let counts = |problem: &Problem| problem.rule != Rule::OlderThanItsEvent || !is_of_a_stamp(problem);
         let all = |trial: Trial| trial.refused.into_iter().chain(trial.asked).chain(trial.noted).collect::<Vec<_>>();
         Verdict::of(all(before), all(after).into_iter().filter(counts).collect(), is_refused)
@@ -58,11 +57,11 @@ fn is_of_a_stamp(problem: &Problem) -> bool {
     problem.key.as_deref().is_some_and(|key| ["amended", "void"].contains(&key))
 }
 
-/// Checks that a code may write into these records: staff, or one of the patient's caregivers. Without a staff list no
-/// code is refused.
+/// Checks that a code may write to these records: staff, or one of the patient's caregivers. Without a staff list every
+/// code may.
 ///
 /// # Errors
-/// One sentence with the right form.
+/// One sentence with the correct form.
 pub fn is_writer(program: &Program, patient: Option<&Patient>, code: &str, day: NaiveDate) -> Result<(), String> {
     if !crate::event::is_person_code(code) {
         return Err(format!(
@@ -70,7 +69,7 @@ pub fn is_writer(program: &Program, patient: Option<&Patient>, code: &str, day: 
             visible(code)
         ));
     }
-    // Without a staff list no one is refused.
+    // Without a staff list, every code is accepted.
     let is_known = program.people.as_ref().is_some_and(|people| people.source.is_some());
     let fault = || {
         let unknown = check::unknown_code(program, patient, "", code);

@@ -1,4 +1,4 @@
-//! The moment of an event as a report gives it: a time with its offset, or a day.
+//! The time of an event as a report prints it: a time with its offset, or a day.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat};
 use schemars::JsonSchema;
@@ -18,7 +18,7 @@ pub enum At {
 }
 
 impl At {
-    /// The time of an event as the patient's clock showed it, or its day.
+    /// Returns the time of an event on the patient's clock, or its day.
     pub fn of(when: &When, calendar: &Calendar) -> At {
         match when.wall {
             Some(_) => At::Time(calendar.on_the_wall(when.instant, when.care_day)),
@@ -26,7 +26,7 @@ impl At {
         }
     }
 
-    /// The date and the time on the wall, or the date alone: `2026-11-23 18:40`.
+    /// The wall-clock date and time, or the date alone: `2026-11-23 18:40`.
     pub fn minute(&self) -> String {
         match self {
             At::Time(time) => time.format("%Y-%m-%d %H:%M").to_string(),
@@ -34,7 +34,7 @@ impl At {
         }
     }
 
-    /// The date on the wall.
+    /// The wall-clock date.
     pub fn date(&self) -> NaiveDate {
         match self {
             At::Time(time) => time.date_naive(),

@@ -9,19 +9,19 @@ use crate::word::words;
 words! {
     /// Reason for the change.
     pub enum ChangeReason {
-        /// It was due.
+        /// Scheduled change.
         Scheduled = "scheduled",
         /// After a shower or other water.
         AfterShower = "after-shower",
-        /// It was wet.
+        /// The dressing was wet.
         Wet = "wet",
-        /// It was soiled.
+        /// The dressing was soiled.
         Soiled = "soiled",
-        /// It was lifting.
+        /// The dressing was lifting.
         Lifting = "lifting",
         /// To look at the site.
         SiteConcern = "site-concern",
-        /// To teach or to be taught.
+        /// For teaching.
         Teaching = "teaching",
         /// Another reason.
         Other = "other",
@@ -98,8 +98,8 @@ impl Change {
             table.add_at(
                 Rule::AnchorNotLeftInPlace,
                 &span,
-                "the line was left without an anchor that holds",
-                "have the anchor fastened before the patient gets up, and record it as an inspection",
+                "the change left the line without a secure anchor",
+                "have the anchor secured before the patient gets up, and record it as an inspection",
             );
         }
         self.materials.compare_with(&self.site, table);
@@ -107,22 +107,22 @@ impl Change {
 }
 
 impl Materials {
-    /// Compares the materials with the findings.
+    /// Checks the materials against the findings.
     fn compare_with(&self, site: &Site, table: &mut Table) {
         let mut practice = |rule, key, message: &str| {
             let span = table.span_inside("materials", key);
-            let help = "correct it if that did not happen; otherwise go through the step again with whoever did it";
+            let help = "correct the record if that did not happen; otherwise review the step with the person who changed the dressing";
             table.add_at(rule, &span, message, help);
         };
         if self.driveline_cleansed == Some(true) && site.drainage == Some(Drainage::None) {
-            let message = "antiseptic on the line itself, although there was no drainage";
+            let message = "antiseptic was used on the line itself, but there was no drainage";
             practice(Rule::DrivelineCleansedWithoutDrainage, "driveline_cleansed", message);
         }
         if self.gauze == Some(true) && site.is_dry() {
-            practice(Rule::GauzeOverDrySite, "gauze", "gauze over a site without drainage or bleeding");
+            practice(Rule::GauzeOverDrySite, "gauze", "gauze was placed over a site without drainage or bleeding");
         }
         if self.disc == Some(Disc::Dry) && site.is_dry() {
-            practice(Rule::DiscNotMoistened, "disc", "the disc was not moistened over a dry site");
+            practice(Rule::DiscNotMoistened, "disc", "the disc was not moistened, but the site was dry");
         }
     }
 }

@@ -26,27 +26,27 @@ fields! {
     pub struct Culture {
         /// Specimen.
         pub specimen: Specimen,
-        /// Result, once there is one.
+        /// Result, once reported.
         pub result: Option<CultureResult>,
     }
 }
 
 impl Culture {
-    /// The result, where there is one on or before a day.
+    /// The result, if its date is on or before `day`.
     pub fn result_by(&self, day: NaiveDate) -> Option<&CultureResult> {
         self.result.as_ref().filter(|result| result.on <= day)
     }
 }
 
 fields! {
-    /// A culture's result, which exists from its own date.
+    /// A culture result. It exists from its own date on.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct CultureResult {
         /// Date of the result.
         pub on: NaiveDate,
-        /// Growth.
+        /// True if organisms grew.
         pub growth: bool,
-        /// Organisms.
+        /// Organisms that grew.
         pub organisms: Vec<String> = default,
     }
     then check
@@ -58,7 +58,7 @@ impl CultureResult {
             table.add(
                 Rule::OrganismsWithoutGrowth,
                 "organisms",
-                "organisms are named, although nothing grew",
+                "organisms are named, but growth is false",
                 "write growth = true, or leave `organisms` out",
             );
         }
@@ -70,7 +70,7 @@ words! {
     pub enum InfectedPart {
         /// The skin at the driveline.
         DrivelineSuperficial = "driveline-superficial",
-        /// Deeper along the driveline.
+        /// Deeper along the driveline tunnel.
         DrivelineDeep = "driveline-deep",
         /// The pump pocket.
         Pocket = "pocket",
@@ -94,7 +94,7 @@ words! {
 }
 
 fields! {
-    /// A clinician's determination. The tool never makes one.
+    /// A clinician's determination of an infection. The tool never makes one.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Infection {
         /// Infected part.
@@ -105,11 +105,11 @@ fields! {
         pub onset: NaiveDate,
         /// Date of resolution.
         pub resolved: Option<NaiveDate>,
-        /// Readmission for it.
+        /// True if the patient was readmitted for it.
         pub readmission: Option<bool>,
         /// Organisms.
         pub organisms: Vec<String> = default,
-        /// File name of the infection that came back.
+        /// File name of the earlier infection, if this is a recurrence.
         pub recurrence_of: Option<String>,
     }
     then check
@@ -121,8 +121,8 @@ impl Infection {
             table.add(
                 Rule::ResolvedBeforeOnset,
                 "resolved",
-                format!("resolved on {resolved}, before its onset on {}", self.onset),
-                "correct the one that is wrong",
+                format!("resolved on {resolved}, before onset on {}", self.onset),
+                "correct the wrong date",
             );
         }
     }
@@ -131,15 +131,15 @@ impl Infection {
 words! {
     /// Treatment.
     pub enum Remedy {
-        /// Antibiotics by mouth.
+        /// Oral antibiotics.
         OralAntibiotic = "oral-antibiotic",
-        /// Antibiotics into a vein.
+        /// Intravenous antibiotics.
         IntravenousAntibiotic = "intravenous-antibiotic",
-        /// Antibiotics for good.
+        /// Chronic suppressive antibiotics.
         LongTermSuppression = "long-term-suppression",
-        /// Cutting away.
+        /// Surgical debridement.
         Debridement = "debridement",
-        /// A new way out for the line.
+        /// Driveline relocation.
         Relocation = "relocation",
         /// Something else.
         Other = "other",

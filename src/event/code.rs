@@ -1,9 +1,9 @@
-//! Codes of patients and of people: never a name.
+//! Codes of patients and of people, never names.
 
 use crate::problem::Rule;
 use crate::record::Table;
 
-/// Names that some operating system keeps for itself, or that the records use as words.
+/// Codes reserved by an operating system, or used as words in the records.
 fn is_reserved(code: &str) -> bool {
     let is = |word: &str| code.eq_ignore_ascii_case(word);
     let is_port = |code: &str| {
@@ -13,7 +13,7 @@ fn is_reserved(code: &str) -> bool {
     ["CON", "PRN", "AUX", "NUL", "PATIENT", "OTHER"].into_iter().any(is) || is_port(code)
 }
 
-/// True if a text is a patient's code: 2 to 16 of `A-Z 0-9 -`, beginning with a letter, not ending in a hyphen.
+/// Returns true for a patient code: 2 to 16 of `A-Z 0-9 -`, starting with a letter, not ending in a hyphen.
 ///
 /// ```
 /// # use exitsite::event::is_patient_code;
@@ -30,7 +30,7 @@ pub fn is_patient_code(code: &str) -> bool {
         && !is_reserved(code)
 }
 
-/// True if a text is a person's or caregiver's code: 2 to 24 of `a-z A-Z 0-9 -`, not ending in a hyphen.
+/// Returns true for a staff or caregiver code: 2 to 24 of `a-z A-Z 0-9 -`, not ending in a hyphen.
 pub fn is_person_code(code: &str) -> bool {
     (2..=24).contains(&code.len())
         && code.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-')
@@ -39,7 +39,7 @@ pub fn is_person_code(code: &str) -> bool {
 }
 
 impl Table<'_> {
-    /// A person's code, or one of `words` that stand for nobody in particular.
+    /// Reads a person's code, or one of `words` that stand for no particular person.
     pub fn person(&mut self, name: &'static str, words: &[&str], about: &'static str) -> Option<String> {
         let code = self.text(name, about)?;
         if !is_person_code(&code) && !words.contains(&code.as_str()) {
@@ -47,7 +47,7 @@ impl Table<'_> {
                 Rule::BadCode,
                 name,
                 format!("`{name}` is not a person's code"),
-                "write 2 to 24 letters, digits and hyphens, as in rn-07; never a name",
+                "write 2 to 24 letters, digits and hyphens, such as rn-07; never a name",
             );
         }
         Some(code)

@@ -1,4 +1,4 @@
-//! A contact: a call or a visit, its subject, and what came of it.
+//! A contact: a call or a visit, its subject and its outcome.
 
 use super::Subject;
 use crate::day::Instant;
@@ -11,11 +11,11 @@ words! {
     pub enum ContactOutcome {
         /// The household will change the dressing.
         WillChange = "will-change",
-        /// The patient comes in.
+        /// The patient is coming in.
         ComingIn = "coming-in",
         /// Advice was given.
         Advised = "advised",
-        /// Handed on to a clinician.
+        /// Escalated to a clinician.
         Escalated = "escalated",
         /// The caller reported that support has ended.
         SupportEnded = "support-ended",
@@ -27,16 +27,16 @@ words! {
 }
 
 fields! {
-    /// Somebody called or wrote.
+    /// A call or a message.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Contact {
         /// Person reached: a code, patient or other.
         pub with: String = needed person(&["patient", "other"]),
-        /// Subjects: overdue, log, supply, other, or names of signals.
+        /// Subjects: overdue, log, supply, other, or signal names.
         pub about: Vec<Subject> = needed words(),
         /// Outcome.
         pub outcome: ContactOutcome,
-        /// Person to whom it was handed on, by code, where the outcome is escalated.
+        /// Clinician to whom it was escalated, by code, if the outcome is escalated.
         pub escalated_to: Option<String> = maybe person(&[]),
         /// Time by which the promised change or visit is expected.
         pub expect_by: Option<Moment>,
@@ -54,7 +54,7 @@ impl Contact {
             table.add(
                 Rule::Contradiction,
                 "escalated_to",
-                format!("it was handed on to someone, although the outcome is \"{}\"", self.outcome),
+                format!("`escalated_to` is given, but the outcome is \"{}\"", self.outcome),
                 "write `outcome = \"escalated\"`, or leave `escalated_to` out",
             );
         }

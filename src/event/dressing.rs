@@ -1,4 +1,4 @@
-//! How a dressing and an anchor were found or left.
+//! The condition of a dressing and an anchor, as found or as left.
 
 use crate::record::fields;
 use crate::word::words;
@@ -6,7 +6,7 @@ use crate::word::words;
 words! {
     /// Dressing.
     pub enum Dressing {
-        /// Closed all around, clean and dry.
+        /// Intact: closed on all sides, clean and dry.
         Intact = "intact",
         /// An edge is lifting.
         Lifting = "lifting",
@@ -22,17 +22,17 @@ words! {
 words! {
     /// The anchor, which holds the line to the skin away from the site.
     pub enum Anchor {
-        /// Holds.
+        /// Secure.
         InPlace = "in-place",
-        /// Does not hold.
+        /// Loose.
         Loose = "loose",
-        /// None there.
+        /// Absent.
         Absent = "absent",
     }
 }
 
 fields! {
-    /// Dressing and anchor together, as at one moment.
+    /// Dressing and anchor at one moment.
     #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
     pub struct DressingAndAnchor {
         /// Dressing.
@@ -43,7 +43,7 @@ fields! {
 }
 
 impl Dressing {
-    /// True if the dressing no longer keeps the site sterile: wet, soiled, lifting or off.
+    /// Returns true if the dressing no longer keeps the site sterile: wet, soiled, lifting or off.
     pub fn is_damaged(self) -> bool {
         self != Dressing::Intact
     }

@@ -1,12 +1,12 @@
-//! The kinds of events, a line for each: the word in the records and everything that hangs on the kind alone.
+//! The kinds of events, one line each: the word in the records and every property that depends on the kind alone.
 //!
 //! ```text
 //! /// A shower or other water.
 //! Shower = "shower" { several: "showers", concerns_one_exit: false, … lane: lane(2, "showers", "S"), about: "A shower or other water", }
 //! ```
 //!
-//! The struct and the reader of a kind have its name: `Kind::Shower` is read by `Shower::read` into `Fact::Shower`. What is left
-//! out here does not compile, and neither does a question that has not decided about the kind.
+//! The struct and the reader of a kind share its name: `Shower::read` reads a `Kind::Shower` into `Fact::Shower`. A
+//! missing property does not compile, and neither does a question that does not decide about the kind.
 
 use super::{
     Assessment, Change, Contact, Culture, Infection, Inspection, Log, Photo, Shower, Supply, Teaching, Trauma,
@@ -18,36 +18,36 @@ use crate::word::words;
 /// The properties of a kind.
 #[derive(Debug, Clone, Copy)]
 pub struct Traits {
-    /// Several records of the kind.
+    /// The plural, for several records of the kind.
     pub several: &'static str,
     /// A sentence for the help page.
     pub about: &'static str,
-    /// True for records that concern one exit site, and may name it.
+    /// True if a record concerns one exit site and may name it.
     pub concerns_one_exit: bool,
-    /// True for records of the site, the dressing or the anchor: none is expected while the patient is elsewhere.
+    /// True for records of the site, the dressing or the anchor: none are expected while the patient is elsewhere.
     pub is_care: bool,
-    /// True for records with a `[site]`.
+    /// True if a record has a `[site]`.
     pub has_site: bool,
-    /// True for records that may say how the anchor is.
+    /// True if a record may give the state of the anchor.
     pub has_anchor: bool,
-    /// True for records that can answer a signal.
+    /// True if a record can act on a signal.
     pub can_answer: bool,
-    /// True for kinds of which an audit reads all records, however old.
+    /// True if an audit reads every record of the kind, however old.
     pub is_rare: bool,
-    /// Keys that exist from their own date only, and may be added later; a table stands for its keys.
+    /// Keys that exist only from their own date on and may be added later; a table stands for all its keys.
     pub later: &'static [&'static str],
-    /// The lane of marks in the picture of a patient's course.
+    /// The lane of its marks in the picture of a patient's course.
     pub lane: Option<Lane>,
 }
 
-/// A lane of marks: its place from the top, its name, and the letter of its marks.
+/// A lane of marks: position from the top, name, and letter of the marks.
 #[derive(Debug, Clone, Copy)]
 pub struct Lane {
-    /// Its place from the top.
+    /// Position from the top.
     pub row: u8,
     /// Its name.
     pub name: &'static str,
-    /// The letter of its marks.
+    /// The letter of the marks.
     pub letter: &'static str,
 }
 
@@ -55,11 +55,11 @@ const fn lane(row: u8, name: &'static str, letter: &'static str) -> Option<Lane>
     Some(Lane { row, name, letter })
 }
 
-/// Hands the kinds to a macro that makes something of all of them.
+/// Passes the kinds to a macro that generates code for each.
 macro_rules! each_kind {
     ($make:ident) => {
         $make! {
-            /// Somebody looked at the site without changing the dressing, or at a picture.
+            /// A look at the site without a dressing change, or at a picture.
             Assessment = "assessment" {
                 several: "assessments", concerns_one_exit: true, is_care: true, has_site: true, has_anchor: false,
                 can_answer: true, is_rare: false, later: &[], lane: None,
@@ -71,7 +71,7 @@ macro_rules! each_kind {
                 can_answer: true, is_rare: false, later: &[], lane: lane(6, "changes", "|"),
                 about: "A dressing change: findings, materials, dressing and anchor as left",
             }
-            /// Somebody called or wrote.
+            /// A call or a message.
             Contact = "contact" {
                 several: "contacts", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: false, later: &[], lane: None,
@@ -83,29 +83,29 @@ macro_rules! each_kind {
                 can_answer: true, is_rare: false, later: &["result"], lane: lane(3, "cultures", "C"),
                 about: "A swab or blood culture",
             }
-            /// A clinician's determination.
+            /// A clinician's determination of an infection.
             Infection = "infection" {
                 several: "infections", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: true, later: &["resolved"], lane: lane(5, "infections", "I"),
                 about: "A clinician's determination of an infection",
             }
-            /// Dressing and anchor looked at, the site not seen.
+            /// A look at the dressing and anchor; the site was not seen.
             Inspection = "inspection" {
                 several: "inspections", concerns_one_exit: true, is_care: true, has_site: false, has_anchor: true,
                 can_answer: false, is_rare: false, later: &[], lane: None,
-                about: "An inspection of dressing and anchor, the site not seen",
+                about: "An inspection of dressing and anchor, without seeing the site",
             }
-            /// A household's log of some days has been read in.
+            /// A household's log that was read in.
             Log = "log" {
                 several: "logs", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: false, later: &[], lane: None,
-                about: "A household's log of some days, read in",
+                about: "A household's log, read in for a range of days",
             }
-            /// A picture was taken.
+            /// A picture that was taken.
             Photo = "photo" {
                 several: "photos", concerns_one_exit: true, is_care: false, has_site: false, has_anchor: false,
                 can_answer: false, is_rare: false, later: &[], lane: None,
-                about: "A picture that was taken: its sum and where it is kept, never the picture",
+                about: "A picture that was taken: its checksum and where it is kept, never the picture itself",
             }
             /// A shower or other water.
             Shower = "shower" {
@@ -113,19 +113,19 @@ macro_rules! each_kind {
                 can_answer: false, is_rare: false, later: &[], lane: lane(2, "showers", "S"),
                 about: "A shower or other water",
             }
-            /// Kits.
+            /// Supplies received, counted or lost.
             Supply = "supply" {
                 several: "supplies", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: false, is_rare: false, later: &[], lane: None,
                 about: "Supplies received, counted or lost",
             }
-            /// A checkoff.
+            /// A teaching checkoff.
             Teaching = "teaching" {
                 several: "teachings", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: true, later: &[], lane: None,
                 about: "A teaching checkoff of a household or of staff",
             }
-            /// The line was pulled, equipment dropped.
+            /// A pull on the line, or dropped equipment.
             Trauma = "trauma" {
                 several: "traumas", concerns_one_exit: true, is_care: true, has_site: false, has_anchor: true,
                 can_answer: false, is_rare: false, later: &[], lane: lane(1, "pulls", "P"),
@@ -153,7 +153,7 @@ macro_rules! kinds {
         #[derive(Debug, Clone, PartialEq)]
         pub enum Fact {
             $($(#[$doc])* $kind($kind),)+
-            /// The record was voided: it stays on file and counts for nothing.
+            /// Returns true if the record is voided: it stays on file but does not count.
             Voided,
         }
 
@@ -172,12 +172,12 @@ macro_rules! kinds {
 each_kind!(kinds);
 
 impl Kind {
-    /// The kinds that have a property.
+    /// Returns the kinds with a property.
     pub fn all_with(has: impl Fn(&Traits) -> bool) -> Vec<Kind> {
         Kind::ALL.iter().copied().filter(|kind| has(&kind.traits())).collect()
     }
 
-    /// The fields of a record of this kind, in the order in which they are written.
+    /// Returns the fields of a record of this kind, in the order in which they are written.
     pub fn fields(self) -> Vec<Field> {
         record::describe(|table| {
             table.needed().word::<Kind>("kind", "kind of event");

@@ -1,4 +1,4 @@
-//! A household's log of some days that has been read in.
+//! A household's log that was read in.
 
 use chrono::NaiveDate;
 
@@ -6,14 +6,14 @@ use crate::problem::Rule;
 use crate::record::{Table, fields};
 
 fields! {
-    /// A household's log of some days has been read in.
+    /// A household's log that was read in for a range of days.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct Log {
         /// First day of the log.
         pub from: NaiveDate,
         /// Last day of the log.
         pub through: NaiveDate,
-        /// Complete: everything that happened on these days is in it.
+        /// True if the log is complete: every event of these days is in it.
         pub complete: bool,
     }
     then check
@@ -26,7 +26,7 @@ impl Log {
                 Rule::EndsBeforeItBegins,
                 "through",
                 format!("the log ends on {}, before it begins on {}", self.through, self.from),
-                "correct the one that is wrong",
+                "correct the wrong date",
             );
         }
     }

@@ -1,6 +1,6 @@
 //! The file name as the index: `DATE[Thhmm]-KIND[-N].toml`.
 //!
-//! Date and time are the wall time that the file itself gives, never converted; seconds are cut off.
+//! Date and time are the wall-clock time of the record, never converted; seconds are truncated.
 
 use chrono::{Datelike, NaiveDate, NaiveTime, Timelike};
 
@@ -10,9 +10,9 @@ use crate::word::Word;
 /// The event's day, time and kind as its file name gives them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct EventName {
-    /// The date on the wall.
+    /// The wall-clock date.
     pub date: NaiveDate,
-    /// The minute on the wall; none where only the day is known.
+    /// The wall-clock minute; `None` if only the day is known.
     pub time: Option<NaiveTime>,
     /// The kind.
     pub kind: Kind,
@@ -21,7 +21,7 @@ pub struct EventName {
 }
 
 impl EventName {
-    /// Reads a file name; none if it is not of the form.
+    /// Parses a file name; `None` if it does not match the pattern.
     ///
     /// ```
     /// # use exitsite::event::EventName;
@@ -55,7 +55,7 @@ impl EventName {
         (is_plain || (2..=999).contains(&n)).then_some(EventName { date, time, kind: Kind::from_word(kind)?, n })
     }
 
-    /// The folder of its year.
+    /// The folder of the event's year.
     pub fn year(&self) -> String {
         format!("{:04}", self.date.year())
     }
@@ -85,12 +85,12 @@ pub(crate) fn is_event_path(path: &str) -> bool {
     ["patients", "staff"].contains(&top) && is_year(year) && file.ends_with(".toml") && !file.starts_with(['.', '#'])
 }
 
-/// Returns true for the name of a year's folder.
+/// Returns true if `name` is a year folder.
 pub(crate) fn is_year(name: &str) -> bool {
     fixed_digits(name, "dddd")
 }
 
-/// True if `text` has a digit wherever `form` has a `d`, and the form's own character elsewhere.
+/// Returns true if `text` matches `form`, in which `d` is any digit and every other character is literal.
 fn fixed_digits(text: &str, form: &str) -> bool {
     text.len() == form.len()
         && text.bytes().zip(form.bytes()).all(|(b, f)| if f == b'd' { b.is_ascii_digit() } else { b == f })

@@ -1,4 +1,4 @@
-//! An event's text as an event: what all kinds have in common, and what must agree inside one file.
+//! Parses an event's text: the keys that all kinds share, and the checks within one file.
 
 use std::sync::Arc;
 
@@ -11,11 +11,11 @@ use crate::problem::Rule;
 use crate::record::{Moment, Table, fields};
 
 fields! {
-    /// Keys that the records of every kind begin with.
+    /// Keys at the beginning of every record.
     pub(super) struct Common {
         /// Date and time.
         at: Option<Moment>,
-        /// Date, where the time is not known.
+        /// Date, if the time is not known.
         on: Option<NaiveDate>,
         /// Person who did or saw it: a code, or patient.
         by: Option<String> = from(|table: &mut Table| {
@@ -23,21 +23,21 @@ fields! {
         }),
         /// Seen, told, log or image.
         source: Option<Source>,
-        /// Exit site, where several are open.
+        /// Exit site, required if several are open.
         exit: Option<String>,
     }
 }
 
 fields! {
-    /// Keys that the records of every kind end with.
+    /// Keys at the end of every record.
     pub(super) struct Bookkeeping {
         /// Free text; never a name.
         note: Option<String>,
         /// Writer and time of writing.
         entered_at as "entered": Option<Moment> = inside(entered),
-        /// Corrections.
+        /// Amendments.
         amended: Vec<Correction> = each(Correction::amendment),
-        /// Void: the record counts for nothing.
+        /// Void: the record no longer counts.
         void: Option<Correction> = inside(Correction::of_void),
     }
 }
@@ -48,7 +48,7 @@ fn entered(table: &mut Table) -> Option<Moment> {
     at
 }
 
-/// Reads the whole table of an event file.
+/// Reads the top-level table of an event file.
 pub(super) fn read_table(
     table: &mut Table,
     source: &Arc<RecordText>,
@@ -58,7 +58,7 @@ pub(super) fn read_table(
     let kind = table.needed().word::<Kind>("kind", "kind of event");
     table.point_at("kind");
     let common = Common::read(table)?;
-    // A kind that is no word is one fault; what else stands there is judged by the kind of the name.
+    // An unknown kind is one fault; the other keys are checked against the kind in the file name.
     let mut fact = kind.unwrap_or(name.kind).read_fact(table);
     if let Some(Fact::Contact(contact)) = &mut fact {
         contact.expect_by_instant = contact.expect_by.and_then(|moment| instant(table, "expect_by", moment, calendar));
@@ -72,8 +72,8 @@ pub(super) fn read_table(
         table.add(
             Rule::ExitNotAllowed,
             "exit",
-            format!("a {kind} record names no exit site"),
-            "leave `exit` out; it concerns the patient, or every exit site that is open",
+            format!("a {kind} record does not take an exit site"),
+            "remove `exit`; the record concerns the patient, or every open exit site",
         );
     }
     let when = common.when(table, calendar);
@@ -104,7 +104,7 @@ pub(super) fn read_table(
 }
 
 impl Common {
-    /// The time of the event, or a problem with the text to write.
+    /// Returns the time of the event, or reports a problem with the correct text.
     fn when(&self, table: &mut Table, calendar: &Calendar) -> Option<When> {
         match (self.at, self.on) {
             (Some(moment), None) if !table.has("on") => {
@@ -120,7 +120,7 @@ impl Common {
                         Rule::AtOrOn,
                         "on",
                         "both `at` and `on` are given",
-                        "keep `at` if the time is known, otherwise `on`",
+                        "keep `at` if the time is known; otherwise keep `on`",
                     ),
                     (false, false) => table.add(
                         Rule::AtOrOn,
@@ -150,7 +150,7 @@ impl Common {
             table.add(
                 Rule::NameDisagrees,
                 key,
-                format!("the file is named {name}, but it is {right}"),
+                format!("the file is named {name}, but its content says {right}"),
                 format!("rename the file to {}/{right}, or correct `{key}`", right.year()),
             );
         }
@@ -172,14 +172,15 @@ impl Bookkeeping {
                 Rule::OlderThanItsEvent,
                 key,
                 format!("[{key}] is dated before the event itself"),
-                "look at the year and the day of both",
+                "check the year and the day of both",
             );
         }
     }
 }
 
 impl Moment {
-    /// True if it is certainly before an event: by instants where both are known, else by the clock on the wall.
+    /// Returns true if the time is certainly before the event: by instants if both are known, otherwise by the wall
+    /// clock.
     fn is_before(&self, when: &When) -> bool {
         let instant = self.offset.and_then(|offset| self.wall.checked_sub_offset(offset)).map(|utc| utc.and_utc());
         match (when.wall, instant) {
@@ -211,7 +212,7 @@ impl Correction {
             || why.is_none()
             || (incomplete == Rule::AmendmentIncomplete && what.is_none());
         if is_incomplete && !table.is_description() {
-            // One fault, one problem: the missing keys are named in it.
+            // One fault, one problem: it lists the missing keys.
             table.retain_problems(|problem| problem.rule != Rule::MissingKey);
             let keys = if incomplete == Rule::AmendmentIncomplete {
                 "`at`, `by`, `why` and `was`"
@@ -222,7 +223,7 @@ impl Correction {
             table.add_at(
                 incomplete,
                 &header,
-                "the correction does not say who made it, when and why",
+                "the correction is missing who made it, when, or why",
                 format!("write {keys} below this line"),
             );
         }
@@ -230,7 +231,7 @@ impl Correction {
     }
 }
 
-/// The instant of a time in a record, or a problem where the clock on the wall does not say which it is.
+/// Returns the instant of a time in a record, or reports a problem if the wall-clock time is ambiguous or does not exist.
 fn instant(table: &mut Table, key: &str, moment: Moment, calendar: &Calendar) -> Option<Instant> {
     let Moment { wall, offset } = moment;
     if let Some(offset) = offset {
@@ -240,7 +241,7 @@ fn instant(table: &mut Table, key: &str, moment: Moment, calendar: &Calendar) ->
                 Rule::UnusualOffset,
                 key,
                 format!("{zone} does not use the offset {offset} at that time"),
-                "look at the clock change, and at the zone of the patient",
+                "check the date of the clock change and the patient's time zone",
             );
         }
         return wall.checked_sub_offset(offset).map(|utc| utc.and_utc());
@@ -251,8 +252,8 @@ fn instant(table: &mut Table, key: &str, moment: Moment, calendar: &Calendar) ->
             table.add(
                 Rule::SkippedTime,
                 key,
-                format!("{wall} never was: the clocks were put forward over it"),
-                "write the time with its offset, as in 2026-03-08T03:30:00-05:00",
+                format!("{wall} does not exist: the clocks went forward past it"),
+                "write the time with its offset, such as 2026-03-08T03:30:00-05:00",
             );
             None
         }
@@ -260,23 +261,23 @@ fn instant(table: &mut Table, key: &str, moment: Moment, calendar: &Calendar) ->
             table.add(
                 Rule::RepeatedTime,
                 key,
-                format!("{wall} was twice: the clocks were put back over it"),
-                "write the time with its offset, as in 2026-11-01T01:30:00-05:00 for the first",
+                format!("{wall} happened twice: the clocks went back over it"),
+                "write the time with its offset, such as 2026-11-01T01:30:00-05:00 for the first one",
             );
             None
         }
     }
 }
 
-/// Dates inside a fact that cannot be before the event, or after it.
+/// Checks dates within a fact that cannot be before, or cannot be after, the event.
 fn compare_dates_inside(table: &mut Table, fact: Option<&Fact>, when: &When) {
     match fact {
         Some(Fact::Culture(Culture { result: Some(result), .. })) if result.on < when.care_day => {
             table.add(
                 Rule::OlderThanItsEvent,
                 "result",
-                format!("the result is of {}, before the culture", result.on),
-                "look at both dates",
+                format!("the result is dated {}, before the culture", result.on),
+                "check both dates",
             );
         }
         Some(Fact::Treatment(Treatment { until: Some(until), .. })) if *until < when.care_day => {
@@ -284,15 +285,15 @@ fn compare_dates_inside(table: &mut Table, fact: Option<&Fact>, when: &When) {
                 Rule::EndsBeforeItBegins,
                 "until",
                 format!("the treatment ends on {until}, before it begins"),
-                "correct the one that is wrong",
+                "correct the wrong date",
             );
         }
         Some(Fact::Log(Log { through, .. })) if *through > when.care_day => {
             table.add(
                 Rule::LogAhead,
                 "through",
-                format!("the log ends on {through}, after the day on which it was read in ({})", when.care_day),
-                "correct the one that is wrong; a log covers days up to its own",
+                format!("the log ends on {through}, after the day it was read in ({})", when.care_day),
+                "correct the wrong date; a log covers days through the day it was read in",
             );
         }
         _ => {}

@@ -1,4 +1,4 @@
-//! Events between two changes: an assessment, an inspection, a shower, a trauma.
+//! Events between changes: an assessment, an inspection, a shower, a trauma.
 
 use super::dressing::{Anchor, Dressing, DressingAndAnchor};
 use super::site::Site;
@@ -7,7 +7,7 @@ use crate::record::{Table, fields};
 use crate::word::words;
 
 fields! {
-    /// Somebody looked at the site without changing the dressing, or at a picture.
+    /// A look at the site without a dressing change, or at a picture.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Assessment {
         /// Exit site.
@@ -16,19 +16,20 @@ fields! {
 }
 
 impl Table<'_> {
-    /// A look at the site, which says something.
+    /// Reads a look at the site, which must include a finding.
     fn look(&mut self, name: &'static str, about: &'static str) -> Option<Site> {
         let (is_empty, site) = self.table(name, about, |table| (table.is_empty(), Site::read(table)))?;
         if is_empty {
-            let help = "write what was looked at, such as drainage = \"none\"; if nothing was seen it is an inspection";
-            self.add(Rule::MissingKey, name, "[site] says nothing", help);
+            let help =
+                "write the findings, such as drainage = \"none\"; if the site was not seen, record an inspection";
+            self.add(Rule::MissingKey, name, "[site] is empty", help);
         }
         site
     }
 }
 
 fields! {
-    /// Dressing and anchor looked at, the site not seen.
+    /// A look at the dressing and anchor; the site was not seen.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Inspection {
         /// Dressing and anchor.
@@ -56,9 +57,9 @@ fields! {
     pub struct Shower {
         /// Kind of water.
         pub water: Option<Water>,
-        /// Dressing before.
+        /// Dressing before the water.
         pub dressing_before: Option<Dressing>,
-        /// Dressing after.
+        /// Dressing after the water.
         pub dressing_after: Option<Dressing>,
         /// Anchor.
         pub anchor: Option<Anchor>,
@@ -68,7 +69,7 @@ fields! {
 words! {
     /// Mechanism.
     pub enum Mechanism {
-        /// A controller or a bag dropped.
+        /// A controller or a bag was dropped.
         DroppedEquipment = "dropped-equipment",
         /// The line caught on something.
         Snag = "snag",
@@ -82,12 +83,12 @@ words! {
 }
 
 fields! {
-    /// The line was pulled, or equipment dropped.
+    /// A pull on the line, or dropped equipment.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Trauma {
         /// Mechanism.
         pub mechanism: Option<Mechanism>,
-        /// Dressing and anchor at that moment.
+        /// Dressing and anchor at that time.
         pub covering: DressingAndAnchor = with(DressingAndAnchor::read),
         /// Bleeding from the site.
         pub site_bleeding: Option<bool>,

@@ -1,27 +1,27 @@
-//! The signals of the program, a line for each: the name in the records, the rule in [`crate::signal`], the thresholds that
-//! the policy sets.
+//! The signals of the program, one line each: the name in the records, the rule in [`crate::signal`], and the thresholds
+//! that the policy sets.
 //!
 //! ```text
 //! /// Wide redness.
 //! RednessWide = "redness-wide" by site::REDNESS_WIDE, WideMm "mm" from 0.0 to 300.0;
 //! ```
 //!
-//! The order is that of danger: of several in one place the first is told first. Those through [`Signal::CultureGrowth`] are
-//! clinical findings.
+//! The order is by danger: of several signals at one site the first is printed first. Those through
+//! [`Signal::CultureGrowth`] are clinical findings.
 //!
 //! Left out on purpose: words for people. `view::words` has them, and does not compile without them.
 
 use crate::word::words;
 
-/// Hands the signals to a macro that makes something of all of them.
+/// Passes the signals to a macro that generates code for each.
 macro_rules! each_signal {
     ($make:ident) => {
         $make! {
             /// Purulent drainage.
             Pus = "pus" by site::PUS;
-            /// A score that a clinician looks at.
+            /// A score in the review band.
             ScoreReview = "score-review" by site::SCORE_REVIEW;
-            /// A score beside a culture that grew.
+            /// A score with a culture that grew.
             ScoreWithGrowth = "score-with-growth" by site::SCORE_WITH_GROWTH,
                 GrowthPoints "points" from 0.0 to 99.0, GrowthWithinDays "within_days" from 0.0 to 366.0;
             /// Wide redness.
@@ -37,15 +37,15 @@ macro_rules! each_signal {
                 FeverEndsAfterDays "ends_after_days" from 0.0 to 366.0;
             /// A culture that grew.
             CultureGrowth = "culture-growth" by clinical::CULTURE_GROWTH;
-            /// Bath or pool water over the site.
+            /// Immersion of the site in a bath or pool.
             Immersed = "immersed" by conduct::IMMERSED;
-            /// Home with too few people signed off.
+            /// A patient at home with too few caregivers signed off.
             HomeUntaught = "home-untaught" by untaught::HOME_UNTAUGHT;
-            /// Something done against an order.
+            /// A violation of an order.
             OrderViolated = "order-violated" by conduct::ORDER_VIOLATED;
             /// A pull on the line.
             LinePulled = "line-pulled" by line::LINE_PULLED, PullWatchDays "watch_days" from 0.0 to 366.0;
-            /// No anchor.
+            /// An unsecured anchor.
             AnchorOff = "anchor-off" by line::ANCHOR_OFF;
             /// Water at the site.
             WaterAtSite = "water-at-site" by line::WATER_AT_SITE;
@@ -55,38 +55,38 @@ macro_rules! each_signal {
             /// Spreading redness.
             RednessSpreading = "redness-spreading" by trend::REDNESS_SPREADING,
                 SpreadingMm "mm" from 0.0 to 300.0, SpreadingWithinDays "within_days" from 1.0 to 366.0;
-            /// More drainage than before.
+            /// Increased drainage.
             DrainageMore = "drainage-more" by trend::DRAINAGE_MORE, MoreAfterPod "after_pod" from 0.0 to 3650.0;
-            /// Drainage that does not end.
+            /// Persistent drainage.
             DrainageLasting = "drainage-lasting" by trend::DRAINAGE_LASTING,
                 LastingDays "days" from 1.0 to 366.0, LastingRecords "records" from 1.0 to 366.0,
                 LastingAfterPod "after_pod" from 0.0 to 3650.0;
-            /// Granulation tissue over the edge.
+            /// Overgranulation: granulation tissue over the edge.
             Overgranulation = "overgranulation" by site::OVERGRANULATION;
             /// Warmth or odor.
             WarmthOrOdor = "warmth-or-odor" by site::WARMTH_OR_ODOR;
-            /// Changes missed in a row.
+            /// Consecutive missed changes.
             ChangesMissed = "changes-missed" by due::CHANGES_MISSED, MissedInARow "in_a_row" from 1.0 to 366.0;
-            /// A log later than expected.
+            /// An overdue log.
             LogLate = "log-late" by due::LOG_LATE;
-            /// A site that staff have not seen.
+            /// No look at the site by staff.
             NotLookedAt = "not-looked-at" by due::NOT_LOOKED_AT;
-            /// A culture without a result.
+            /// A culture result that is pending.
             CultureUnresulted = "culture-unresulted" by clinical::CULTURE_UNRESULTED,
                 UnresultedDays "days" from 0.0 to 366.0;
-            /// An anchor often off.
+            /// An anchor that is often loose or absent.
             AnchorOftenOff = "anchor-often-off" by line::ANCHOR_OFTEN_OFF,
                 AnchorTimes "times" from 1.0 to 366.0, AnchorOfChanges "of_changes" from 1.0 to 366.0;
-            /// A dressing often open.
+            /// A dressing that is often found open.
             DressingOftenOpen = "dressing-often-open" by line::DRESSING_OFTEN_OPEN,
                 OpenTimes "times" from 1.0 to 366.0, OpenOfChanges "of_changes" from 1.0 to 366.0;
-            /// A shower too early.
+            /// A shower before the first allowed day.
             ShowerTooEarly = "shower-too-early" by practice::SHOWER_TOO_EARLY;
-            /// A shower over a dressing that was not checked.
+            /// A shower after which the dressing was not checked.
             ShowerUnchecked = "shower-unchecked" by practice::SHOWER_UNCHECKED;
             /// A change by a caregiver or the patient without a sign-off.
             Untaught = "untaught" by practice::UNTAUGHT, UntaughtEndsAfterDays "ends_after_days" from 1.0 to 3650.0;
-            /// Away for long.
+            /// A long absence.
             AwayLong = "away-long" by due::AWAY_LONG, AwayDays "days" from 0.0 to 3650.0;
         }
     };
@@ -97,7 +97,7 @@ macro_rules! names {
     ($($(#[$about:meta])* $signal:ident = $name:literal by $file:ident :: $rule:ident
         $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
         words! {
-            /// A signal of the records that somebody should look at.
+            /// A signal: a state in the records that needs review.
             #[derive(PartialOrd, Ord)]
             pub enum Signal { $($(#[$about])* $signal = $name,)+ }
         }
@@ -106,7 +106,7 @@ macro_rules! names {
 each_signal!(names);
 
 impl Signal {
-    /// Returns true for a finding at the site, a fever or growth: it may be an infection.
+    /// Returns true for a finding at the site, fever or culture growth: a possible sign of infection.
     pub fn is_clinical_finding_of_today(self) -> bool {
         self <= Signal::CultureGrowth
     }

@@ -10,13 +10,13 @@ use crate::word::{Word, words};
 words! {
     /// Drainage.
     pub enum Drainage {
-        /// Nothing.
+        /// None.
         None = "none",
         /// Clear.
         Serous = "serous",
         /// Clear with blood.
         Serosanguineous = "serosanguineous",
-        /// Blood.
+        /// Bloody.
         Sanguineous = "sanguineous",
         /// Pus.
         Purulent = "purulent",
@@ -26,13 +26,13 @@ words! {
 words! {
     /// Amount of drainage.
     pub enum Amount {
-        /// A trace.
+        /// Trace.
         Scant = "scant",
-        /// A little.
+        /// Small.
         Small = "small",
-        /// Some.
+        /// Moderate.
         Moderate = "moderate",
-        /// Much.
+        /// Large.
         Large = "large",
     }
 }
@@ -40,7 +40,7 @@ words! {
 words! {
     /// Swelling.
     pub enum Swelling {
-        /// Nowhere.
+        /// None.
         None = "none",
         /// At the exit.
         Exit = "exit",
@@ -61,23 +61,23 @@ words! {
     }
 }
 
-/// One field's value, as a rubric weighs it.
+/// The value of one field, as a rubric scores it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Finding {
-    /// A word of the field's list.
+    /// A word from the field's list.
     Word(&'static str),
     /// A measure, in the unit of the field's name.
     Measure(f64),
-    /// Seen or not.
+    /// Present or absent.
     Flag(bool),
 }
 
 /// The type of a field's values.
 trait Finds {
-    /// The words that it takes; None for a measure or a flag.
+    /// The allowed words; `None` for a measure or a flag.
     const WORDS: Option<&'static [&'static str]> = None;
-    /// True for `true` or `false`.
+    /// True if the field is a flag.
     const IS_FLAG: bool = false;
 
     fn finding(self) -> Finding;
@@ -105,7 +105,7 @@ impl Finds for bool {
     }
 }
 
-/// Declares each field of `[site]` once: its name, its word for a rubric, its type and its limits.
+/// Declares each field of `[site]` once: its key, its type and its limits.
 macro_rules! site {
     ($(#[doc = $about:literal] $variant:ident $field:ident = $word:literal: $type:ty $(, $limits:expr)?;)+) => {
         words! {
@@ -115,7 +115,7 @@ macro_rules! site {
         }
 
         fields! {
-            /// The exit site as somebody saw it.
+            /// Findings at the exit site.
             #[derive(Debug, Clone, Default, PartialEq, Serialize, JsonSchema)]
             pub struct Site {
                 $(#[doc = $about] pub $field: Option<$type> $(= maybe measure($limits))?,)+
@@ -124,19 +124,19 @@ macro_rules! site {
         }
 
         impl Site {
-            /// The value of one field; None if it was not looked at.
+            /// Returns the value of one field; `None` if it was not assessed.
             pub fn finding(&self, field: SiteField) -> Option<Finding> {
                 match field { $(SiteField::$variant => self.$field.map(Finds::finding),)+ }
             }
         }
 
         impl SiteField {
-            /// The words that the field takes; None for a measure or a flag.
+            /// The allowed words of the field; `None` for a measure or a flag.
             pub fn words(self) -> Option<&'static [&'static str]> {
                 match self { $(SiteField::$variant => <$type as Finds>::WORDS,)+ }
             }
 
-            /// True if the field is `true` or `false`.
+            /// Returns true if the field is a flag.
             pub fn is_flag(self) -> bool {
                 match self { $(SiteField::$variant => <$type as Finds>::IS_FLAG,)+ }
             }
@@ -149,7 +149,7 @@ site! {
     Drainage drainage = "drainage": Drainage;
     /// Amount of drainage.
     Amount amount = "amount": Amount;
-    /// Redness or change of color, from the line, in mm; 0 for none.
+    /// Redness or discoloration, from the line, in mm; 0 for none.
     RednessMm redness_mm = "redness_mm": f64, Limits::MILLIMETERS;
     /// Swelling.
     Swelling swelling = "swelling": Swelling;
@@ -175,18 +175,18 @@ impl Site {
             table.add(
                 Rule::Contradiction,
                 "amount",
-                "there is an amount, although drainage is \"none\"",
-                "leave `amount` out, or say in `drainage` what it was",
+                "`amount` is given, but drainage is \"none\"",
+                "remove `amount`, or correct `drainage`",
             );
         }
     }
 
-    /// True if nothing at all was looked at.
+    /// Returns true if nothing was assessed.
     pub fn is_empty(&self) -> bool {
         *self == Site::default()
     }
 
-    /// True if all nine items at which there can be nothing were looked at, and there was nothing.
+    /// Returns true if all nine items were assessed and none had a finding.
     pub fn is_none_noted(&self) -> bool {
         let nothing = Site {
             drainage: Some(Drainage::None),
@@ -204,7 +204,7 @@ impl Site {
         *self == nothing
     }
 
-    /// True if it is known to be dry: no drainage, and no bleeding that was seen.
+    /// Returns true if the site is known to be dry: no drainage and no bleeding seen.
     pub fn is_dry(&self) -> bool {
         self.drainage == Some(Drainage::None) && self.bleeding != Some(true)
     }

@@ -1,4 +1,4 @@
-//! The subject of a contact: a signal by its name, all open signals, or one of a few others.
+//! The subject of a contact: a signal by name, all open signals, or one of the other subjects.
 
 use super::Signal;
 use crate::word::Word;
@@ -10,17 +10,17 @@ pub enum Subject {
     Overdue,
     /// A log that is expected.
     Log,
-    /// Kits.
+    /// Supplies.
     Supply,
     /// Another subject.
     Other,
-    /// All signals that are open.
+    /// All open signals.
     Signals,
     /// A signal.
     Signal(Signal),
 }
 
-/// The words of the subjects that are no signals; they stand before the signals.
+/// The words of the subjects other than signals; they come before the signals.
 const PLAIN: [&str; 5] = ["overdue", "log", "supply", "other", "signals"];
 
 const WORDS: [&str; PLAIN.len() + Signal::WORDS.len()] = {

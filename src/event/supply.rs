@@ -1,9 +1,9 @@
-//! Supplies that came, were counted or were lost.
+//! Supplies received, counted or lost.
 
 use crate::problem::Rule;
 use crate::record::{Table, fields};
 
-/// A number of supplies, and what happened to it.
+/// A number of supplies received, counted or lost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tally {
     /// Number received.
@@ -15,12 +15,12 @@ pub enum Tally {
 }
 
 fields! {
-    /// Kits that came, were counted or were lost.
+    /// Supplies received, counted or lost.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Supply {
         /// Item.
         pub item: String,
-        /// Number, and what happened to it.
+        /// The number received, counted or lost.
         pub tally: Tally = with(Tally::read),
     }
 }
@@ -37,8 +37,8 @@ impl Tally {
             table.add(
                 Rule::MissingKey,
                 "item",
-                "a supply record says exactly one of `received`, `counted`, `lost`",
-                "write one of them; for two things write two records",
+                "a supply record takes exactly one of `received`, `counted`, `lost`",
+                "keep one of them, and write a second record for another",
             );
         }
         tallies.into_iter().flatten().next()

@@ -7,13 +7,13 @@ use crate::word::words;
 words! {
     /// Mode of the checkoff.
     pub enum Mode {
-        /// Was shown it.
+        /// Watched a demonstration.
         Shown = "shown",
-        /// Did it with help.
+        /// Did it with prompting.
         Assisted = "assisted",
-        /// Did it, unaided, in front of an observer.
+        /// Return demonstration: did it unaided in front of an observer.
         ReturnDemonstration = "return-demonstration",
-        /// Was signed off elsewhere or before the records began; the observer vouches.
+        /// Signed off elsewhere, or before the records began; the observer vouches for it.
         Attested = "attested",
     }
 }
@@ -43,7 +43,7 @@ fields! {
 }
 
 impl Teaching {
-    /// Each step once: unaided, prompted or missed.
+    /// Checks that each step is listed once: unaided, prompted or missed.
     fn check(&self, table: &mut Table) {
         let mut taken: Vec<&String> = Vec::new();
         for (name, steps) in [("unaided", &self.unaided), ("prompted", &self.prompted), ("missed", &self.missed)] {
@@ -52,8 +52,8 @@ impl Teaching {
                     table.add(
                         Rule::StepTwice,
                         name,
-                        format!("the step \"{}\" stands twice", crate::text::visible(step)),
-                        "a step is unaided, prompted or missed; keep it in one list",
+                        format!("the step \"{}\" is listed twice", crate::text::visible(step)),
+                        "a step is unaided, prompted or missed; keep it in only one list",
                     );
                 }
                 taken.push(step);

@@ -11,18 +11,18 @@ use crate::word::Word;
 /// A column.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ExportColumn {
-    /// The key that it holds, that of its table before a point.
+    /// The key that it holds: the part of the name before the dot.
     pub name: String,
     /// The type of its values.
     pub shape: Shape,
-    /// Its meaning, as one phrase.
+    /// Description, one phrase.
     pub about: String,
 }
 
 /// A table.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ExportTable {
-    /// Its name, and that of its file.
+    /// Name of the table and of its file.
     pub name: &'static str,
     /// The source of its rows.
     pub whose: Whose,
@@ -45,10 +45,10 @@ pub(crate) enum Whose {
     People,
 }
 
-/// The most that a count in a column can be.
+/// The maximum of a count in a column.
 const MOST: i64 = 1_000_000;
 
-/// Keys of the events that are columns of every kind, whatever else the kind says.
+/// Event keys that are columns of every kind.
 const WRITTEN_BY_THE_COMMANDS: [&str; 2] = ["entered.at", "entered.by"];
 
 static TABLES: LazyLock<Vec<ExportTable>> = LazyLock::new(|| {
@@ -77,22 +77,22 @@ impl ExportColumn {
     }
 
     fn patient() -> ExportColumn {
-        ExportColumn::of("patient", Shape::Text, "the patient's code; of a checkoff of staff, that person's code")
+        ExportColumn::of("patient", Shape::Text, "patient's code; in a staff checkoff, the staff member's code")
     }
 
     fn file() -> ExportColumn {
-        ExportColumn::of("file", Shape::Text, "the file, relative to the records folder")
+        ExportColumn::of("file", Shape::Text, "file, relative to the records folder")
     }
 }
 
 impl ExportTable {
-    /// The place of a column.
+    /// The index of a column.
     pub(crate) fn position(&self, name: &str) -> Option<usize> {
         self.columns.iter().position(|column| column.name == name)
     }
 }
 
-/// The fields of the rows under a key.
+/// Returns the fields of the rows under a key.
 fn inside(fields: &[Field], key: &str) -> Vec<Field> {
     let of = |field: &&Field| field.name == key;
     match fields.iter().find(of).map(|field| &field.shape) {
@@ -121,11 +121,15 @@ fn events(kind: Kind) -> ExportTable {
     for column in own(&kind.fields()) {
         match column.name.as_str() {
             "exit" if !kind.traits().concerns_one_exit => continue,
-            "exit" => columns.push(ExportColumn { about: "the exit site that it is about".into(), ..column }),
-            "on" => columns.extend([column, ExportColumn::of("care_day", Shape::Date, "the day of care")]),
+            "exit" => columns.push(ExportColumn { about: "exit site of the record".into(), ..column }),
+            "on" => columns.extend([column, ExportColumn::of("care_day", Shape::Date, "care day")]),
             name if name == WRITTEN_BY_THE_COMMANDS[0] => {
-                columns.push(ExportColumn::of("voided", Shape::Flag, "whether it was voided and counts for nothing"));
-                columns.push(ExportColumn::of("amended", Shape::Whole(0, MOST), "how often it was corrected"));
+                columns.push(ExportColumn::of(
+                    "voided",
+                    Shape::Flag,
+                    "true if the record was voided and does not count",
+                ));
+                columns.push(ExportColumn::of("amended", Shape::Whole(0, MOST), "number of amendments"));
                 columns.push(column);
             }
             _ => columns.push(column),

@@ -1,15 +1,16 @@
-//! Tables for a recipient under an agreement: the columns that may leave the program, and the rows made of them.
+//! Tables for a recipient under an agreement: the releasable columns, and the rows built from them.
 //!
 //! ```text
 //! patient,day,source,exit,reason,found.dressing,…
 //! 480113,64,seen,1,due,intact,…
 //! ```
 //!
-//! A column is out until it is on the list. A patient is a random number, a day counts from the implant (day 0), an exit site
-//! is its place among the patient's. Codes, times, texts and names of files have no way out; voided records stay inside.
+//! A column stays internal unless it is on the list. A patient becomes a random number, a day becomes days since the
+//! implant (day 0), and an exit site becomes its number among the patient's. Codes, times, texts and file names are never
+//! exported; voided records are left out.
 //!
-//! These are still patients' data: whoever knows some days of somebody can find the rest. Left out on purpose: any attempt
-//! to hide what is rare, which would promise more than can be kept.
+//! The result is still patients' data: a recipient who knows some of a patient's dates can identify the rest. Left out on
+//! purpose: any attempt to hide rare values, which would promise more than it can keep.
 
 use std::collections::BTreeMap;
 
@@ -23,10 +24,10 @@ use crate::record::{Shape, Value};
 pub(crate) const NOTICE: &str =
     "Patients' data, pseudonymous and still protected: the program decides who may have them and for what.";
 
-/// The notice as the name of a column, which any CSV reader takes.
+/// The notice as a column name that any CSV reader accepts.
 pub(crate) const NOTICE_COLUMN: &str = "still_patients_data_the_program_decides";
 
-/// Columns of a record that says how a site looks.
+/// Columns of a record with site findings.
 const SITE: [&str; 11] = [
     "site.drainage",
     "site.amount",
@@ -41,7 +42,7 @@ const SITE: [&str; 11] = [
     "site.temperature_c",
 ];
 
-/// Columns of a change beside those of its site.
+/// Columns of a change other than those of its site.
 const CHANGE: [&str; 13] = [
     "care_day",
     "source",
@@ -58,12 +59,12 @@ const CHANGE: [&str; 13] = [
     "left.anchor",
 ];
 
-/// The columns that may leave the program, by table, under the names that they have inside. Everything else stays.
+/// The columns that may be released, by table, under their internal names. No other column is exported.
 const RELEASED: [(&str, [&[&str]; 2]); 15] = [
     ("patients", [&["records_from", "infections_before", "last_change_before", "ended.on", "ended.why"], &[]]),
     ("exits", [&["id", "where", "from", "until", "why"], &[]]),
     ("care", [&["from", "place", "reports"], &[]]),
-    // Weekdays beside days since the implant would tell its weekday.
+    // Weekdays combined with days since the implant would reveal the weekday of the implant.
     ("orders", [&["from", "until", "every_days", "min_days", "no_showers", "exit"], &[]]),
     ("assessment", [&["care_day", "source", "exit"], &SITE]),
     ("change", [&CHANGE, &SITE]),
@@ -78,7 +79,7 @@ const RELEASED: [(&str, [&[&str]; 2]); 15] = [
     ("treatment", [&["care_day", "source", "what", "until"], &[]]),
 ];
 
-/// A released column, and the place of the one that it is made of.
+/// A released column, and the index of its source column.
 struct Made {
     column: ExportColumn,
     from: usize,
@@ -87,16 +88,16 @@ struct Made {
 
 #[derive(Clone, Copy)]
 enum How {
-    /// As it is.
+    /// Unchanged.
     Same,
     /// Days since the implant.
     Day,
-    /// The place among the patient's exit sites, from 1.
+    /// The number among the patient's exit sites, from 1.
     Exit,
 }
 
 impl Made {
-    /// The released form of a column; None for a text and whatever else has no safe form.
+    /// The released form of a column; `None` for a text or any type without a safe form.
     fn of(from: usize, plain: &ExportColumn) -> Option<Made> {
         let name = plain.name.as_str();
         let made = |name: String, shape, about: String, how| {
@@ -105,15 +106,10 @@ impl Made {
         match (&plain.shape, name) {
             (Shape::Date | Shape::Moment, _) => {
                 let name = if name == "care_day" { "day".to_owned() } else { format!("{name}_day") };
-                made(
-                    name,
-                    Shape::Whole(-80_000, 80_000),
-                    format!("{}, in days since the implant", plain.about),
-                    How::Day,
-                )
+                made(name, Shape::Whole(-80_000, 80_000), format!("{}, days since the implant", plain.about), How::Day)
             }
             (Shape::Text, "exit" | "id") => {
-                let about = "which of the patient's exit sites, from 1".to_owned();
+                let about = "number among the patient's exit sites, from 1".to_owned();
                 made("exit".into(), Shape::Whole(1, 999), about, How::Exit)
             }
             (Shape::Words(_) | Shape::Flag | Shape::Whole(..) | Shape::Measure(..) | Shape::WholeOr(_), _) => {
@@ -134,14 +130,14 @@ impl Made {
     }
 }
 
-/// The patient whose rows they are: what a date and an exit site's id stand for.
+/// The patient whose rows are released: the origin of days and the numbering of exit sites.
 struct RowPatient<'a> {
     implanted: NaiveDate,
     exits: Vec<&'a str>,
 }
 
 impl<'a> RowPatient<'a> {
-    /// The owner of what was read; None if the course cannot be read, so that no day can be counted.
+    /// Returns the patient of the rows; `None` if the course is unreadable, so that no day can be counted.
     fn of(read: &'a PatientRows) -> Option<RowPatient<'a>> {
         let Some(Value::Date(implanted)) = cells(read, "patients", "implanted").next() else { return None };
         let id = |value: &'a Value| if let Value::Text(id) = value { Some(id.as_str()) } else { None };
@@ -157,7 +153,7 @@ impl<'a> RowPatient<'a> {
     }
 }
 
-/// The values of a column of what was read.
+/// The values of a column of the rows.
 fn cells<'a>(read: &'a PatientRows, table: &'static str, column: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
     let at = tables().iter().find(|known| known.name == table).and_then(|table| table.position(column));
     let rows = read.rows.get(table).into_iter().flatten();
@@ -177,7 +173,7 @@ fn made(table: &ExportTable) -> Option<Vec<Made>> {
 /// Every released table with its columns, in order.
 pub(crate) fn shapes() -> Vec<(&'static str, Vec<ExportColumn>)> {
     let number =
-        ExportColumn::of("patient", Shape::Whole(1, 1_000_000_000), "a random number; the key file says whose it is");
+        ExportColumn::of("patient", Shape::Whole(1, 1_000_000_000), "random number; the key file maps it to a code");
     let columns = |table: &ExportTable| {
         let own = made(table)?.into_iter().map(|made| made.column);
         Some((table.name, [number.clone()].into_iter().chain(own).collect()))
@@ -185,7 +181,7 @@ pub(crate) fn shapes() -> Vec<(&'static str, Vec<ExportColumn>)> {
     tables().iter().filter_map(columns).collect()
 }
 
-/// The released rows of a patient under a number; none if the course cannot be read.
+/// The released rows of a patient under a number; empty if the course is unreadable.
 pub(crate) fn rows(read: &PatientRows, number: u32) -> BTreeMap<&'static str, Vec<ExportRow>> {
     let Some(owner) = RowPatient::of(read) else { return BTreeMap::new() };
     let of_table = |table: &ExportTable| {

@@ -1,7 +1,7 @@
-//! The rows of one patient, of the staff, and of one of the staff.
+//! The rows of a patient, of the staff list, and of a staff member.
 //!
-//! An unreadable file is a problem; all else on file is there. A record whose exit site cannot
-//! be said is there with what it says, and is named, too.
+//! An unreadable file is a problem; everything else on file is exported. A record with an unclear exit site is exported
+//! as written, and reported.
 
 use std::collections::BTreeMap;
 
@@ -17,35 +17,35 @@ use crate::program::Program;
 use crate::record::{Moment, Shape, Value, Values};
 use crate::word::Word;
 
-/// The events that are asked for.
+/// The selection of events.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Selection {
-    /// Only what was there by then, where a moment was given.
+    /// Only records that existed at this instant.
     pub as_of: AsOf,
-    /// Only those of this care day and later.
+    /// Only records of this care day and later.
     pub from: Option<NaiveDate>,
-    /// Only those of this care day and earlier.
+    /// Only records of this care day and earlier.
     pub to: Option<NaiveDate>,
 }
 
-/// Rows by the name of their table, and what was wrong.
+/// Rows by table name, with the problems.
 #[derive(Debug, Default)]
 pub(crate) struct PatientRows {
     /// The rows, in order.
     pub rows: BTreeMap<&'static str, Vec<ExportRow>>,
-    /// The problems of the files; those that make a file unusable name a gap in the tables.
+    /// The problems of the files; an unreadable file leaves a gap in the tables.
     pub problems: Vec<Problem>,
 }
 
 impl Selection {
-    /// Returns true if an event is asked for.
+    /// Returns true if an event is selected.
     pub(crate) fn takes(&self, event: &Event, calendar: &Calendar) -> bool {
         let exists = !self.as_of.is_given || event.exists(calendar, self.as_of.instant);
         let day = event.when.care_day;
         exists && self.from.is_none_or(|from| from <= day) && self.to.is_none_or(|to| day <= to)
     }
 
-    /// Returns true if a part that exists from a date of its own, such as a result, exists.
+    /// Returns true if a part with its own date, such as a result, is selected.
     pub(crate) fn takes_day(&self, day: NaiveDate, calendar: &Calendar) -> bool {
         !self.as_of.is_given || day <= calendar.today(self.as_of.instant)
     }
@@ -102,7 +102,7 @@ impl PatientRows {
     }
 }
 
-/// The default of a key of a course.
+/// Returns the default of a key of a course.
 fn default(table: &ExportTable, name: &str, patient: &Patient) -> Option<Value> {
     match (table.name, name) {
         ("patients", "records_from") => Some(Value::Date(patient.records_from)),
@@ -112,7 +112,7 @@ fn default(table: &ExportTable, name: &str, patient: &Patient) -> Option<Value> 
     }
 }
 
-/// The rows of one patient: the course, and the events that are asked for.
+/// The rows of one patient: the course and the selected events.
 pub(crate) fn read_patient(program: &Program, code: &str, selection: &Selection) -> PatientRows {
     let mut read = PatientRows::default();
     let own = program.folder.patient(code);
@@ -141,7 +141,7 @@ pub(crate) fn read_staff(program: &Program, selection: &Selection) -> PatientRow
     read
 }
 
-/// The staff.
+/// The staff list.
 pub(crate) fn people(program: &Program) -> PatientRows {
     let mut read = PatientRows::default();
     let source = program.people.as_ref().and_then(|people| people.source.as_ref());
@@ -157,7 +157,7 @@ pub(crate) fn people(program: &Program) -> PatientRows {
     read
 }
 
-/// One event, for its row.
+/// One event, as the source of a row.
 struct EventRow<'a> {
     owner: &'a str,
     event: &'a Event,
@@ -194,7 +194,7 @@ impl EventRow<'_> {
         table.columns.iter().map(value).collect()
     }
 
-    /// The value in the record, a time with its offset; `None` for an impossible value in a voided record.
+    /// Returns the value in the record, a time with its offset; `None` for an impossible value in a voided record.
     fn plain(&self, name: &str, values: &Values, shape: &Shape) -> Option<Value> {
         match values.get(name)?.clone() {
             Value::Moment(moment) => Some(Value::Moment(with_offset(moment, self.calendar))),
@@ -203,7 +203,7 @@ impl EventRow<'_> {
         .filter(|value| fits(shape, value))
     }
 
-    /// The exit site that the event counts for; where that cannot be said, the one that it names.
+    /// Returns the exit site to which the event belongs; if that is unclear, the one that it names.
     fn exit(&self) -> Option<String> {
         match self.patient.map(|patient| (patient, patient.belonging(self.event))) {
             Some((patient, Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)))) => {
@@ -213,7 +213,7 @@ impl EventRow<'_> {
         }
     }
 
-    /// A result and a resolution exist from their own date.
+    /// A result and a resolution exist only from their own date on.
     fn is_there_yet(&self, name: &str) -> bool {
         let day = match name {
             "resolved" if self.event.name.kind == Kind::Infection => "resolved",
@@ -231,14 +231,14 @@ fn text(text: &str) -> Value {
     Value::Text(text.to_owned())
 }
 
-/// A time with the offset that the zone in force has at it; as it is where the clocks make it unclear.
+/// Adds to a time the offset of its time zone; returns it unchanged if a clock change makes it ambiguous.
 fn with_offset(moment: Moment, calendar: &Calendar) -> Moment {
     let instant = if moment.offset.is_none() { calendar.instant(moment.wall).ok() } else { None };
     let offset = instant.map(|instant| *calendar.on_the_wall(instant, calendar.care_day(moment.wall)).offset());
     Moment { offset: moment.offset.or(offset), ..moment }
 }
 
-/// Returns true if a value is what its column says; only voided records, which no rule but their form judges, hold others.
+/// Returns true if a value fits its column; only a voided record, which is checked for its form alone, can hold another.
 fn fits(shape: &Shape, value: &Value) -> bool {
     match (shape, value) {
         (Shape::Text | Shape::Id, Value::Text(_))

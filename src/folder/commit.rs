@@ -1,4 +1,4 @@
-//! The commit of the files that a command wrote, and of no others.
+//! Commits the files that a command wrote, and no others.
 
 use std::io::ErrorKind;
 use std::process::Command;
@@ -11,14 +11,14 @@ use crate::git::{did_not_end, must_not_wait};
 use crate::problem::Failure;
 use crate::text;
 
-/// The attempts while another commit is being made.
+/// The number of attempts while another commit is running.
 const TRIES: usize = 20;
 
 impl Folder {
-    /// Commits these files of the records, whatever else is changed or staged.
+    /// Commits these files of the records, regardless of what else is changed or staged.
     ///
     /// # Errors
-    /// git is not there, the folder is in no repository, or git refused, in its own words.
+    /// Git is not installed, the folder is in no repository, or git refused; the message is git's.
     pub fn commit(&self, files: &[String], message: &str) -> Result<(), Failure> {
         must_not_wait(self.root())?;
         self.git(&["add", "--"], files)?;

@@ -1,5 +1,5 @@
-//! The contacts file: names and telephone numbers that stay on one computer, so it is read only where no other user can
-//! read it and no commit can take it along.
+//! The contacts file: names and telephone numbers that stay on one computer. It is read only if no other user can read it
+//! and no commit can include it.
 
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
@@ -11,7 +11,7 @@ use super::whole::parent;
 use crate::problem::Failure;
 use crate::text;
 
-/// The largest contacts file, in bytes.
+/// The maximum size of a contacts file, in bytes.
 const LARGEST: u64 = 1_000_000;
 
 /// The name of a git repository in a work tree.
@@ -20,35 +20,36 @@ const GIT: &str = ".git";
 /// Reads the contacts file of a records folder.
 ///
 /// # Errors
-/// It lies in a records folder or a git work tree, others than its owner may read it, it is another user's, no regular file,
-/// too large, or cannot be read; one sentence says what to do.
+/// It is in a records folder or a git work tree, is readable by other users, belongs to another user, is not a regular
+/// file, is too large, or cannot be read; the message says what to do.
 pub fn read_contacts(path: &Path, records: &Folder) -> Result<Vec<u8>, Failure> {
     must_be_kept_apart(path, Some(records.root()))?;
     let bytes = read_private(path, LARGEST)?;
     let owner = path.metadata().map(|about| about.uid());
     if owner.is_ok_and(|owner| owner != rustix::process::geteuid().as_raw()) {
         return Err(Failure::new(format!(
-            "{} belongs to another user; keep a contacts file of your own, with mode 0600",
+            "{} belongs to another user; use your own contacts file, with mode 0600",
             text::path(path)
         )));
     }
     Ok(bytes)
 }
 
-/// Writes a page that holds names and telephone numbers, for its owner alone, and in no git work tree. An earlier one is
-/// replaced only if its beginning holds `mark`.
+/// Writes a page with names and telephone numbers, readable by its owner only, outside any git work tree. Replaces an
+/// earlier page only if it begins with `mark`.
 ///
 /// # Errors
-/// As those of [`super::write_outside`]; or the path lies in a git work tree.
+/// As [`super::write_outside`]; or the path is in a git work tree.
 pub fn write_with_contacts(path: &Path, page: &str, mark: &str) -> Result<(), Failure> {
     must_be_kept_apart(path, None)?;
     write_private(path, page, Some(mark))
 }
 
-/// Checks that a path lies in no records folder and no git work tree. A link leads elsewhere, so both places count.
+/// Checks that a path is in no records folder and no git work tree. A link points elsewhere, so both locations are
+/// checked.
 fn must_be_kept_apart(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
     let shown = text::path(path);
-    let keep = "names and telephone numbers are no records; keep it in a folder of your own";
+    let keep = "names and telephone numbers do not belong in the records; keep the file in a private folder";
     must_lie_outside(path, records)
         .map_err(|_| Failure::new(format!("{shown} is inside a records folder, and {keep}")))?;
     let nearest = path.ancestors().find_map(|path| parent(path).canonicalize().ok());

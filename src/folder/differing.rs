@@ -1,10 +1,10 @@
 //! The differences between a commit and the disk.
 //!
-//! Git's own comparison (`status`, `diff-index`, `ls-files`) reads the index and runs what the folder's settings and
-//! attributes name: `core.fsmonitor`, `filter.*.clean`, `filter.*.process`. Here a commit's names and ids are read
-//! (`ls-tree`), the files on the disk are opened as all records are, and their ids are worked out as git does without any
-//! filter. The index is asked for one thing, without a look at the disk: which files a sparse checkout leaves out. So no
-//! flag in it hides an edit.
+//! Git's own comparison (`status`, `diff-index`, `ls-files`) reads the index and runs programs named in the repository's
+//! settings and attributes: `core.fsmonitor`, `filter.*.clean`, `filter.*.process`. This module reads the names and ids
+//! of a commit (`ls-tree`), opens the files on the disk like any record, and hashes them as git does without filters. It
+//! asks the index one question only, without touching the disk: which files a sparse checkout leaves out. So no flag in
+//! the index hides an edit.
 
 use std::collections::BTreeSet;
 
@@ -21,19 +21,19 @@ use crate::text;
 
 /// A file on the disk.
 enum OnDisk {
-    /// As the commit has it.
+    /// Identical to the file in the commit.
     Same,
-    /// Another file.
+    /// A different file.
     Other,
     /// A link, a pipe, a folder.
     NoFile,
 }
 
 impl Folder {
-    /// The files of the records below `paths` that differ between a tree of the repository and the disk.
+    /// Returns the record files below `paths` that differ between a tree of the repository and the disk.
     ///
     /// # Errors
-    /// Git does not answer, or a folder cannot be listed: what lies in it would count as deleted.
+    /// Git does not answer, or a folder cannot be listed: its files would otherwise count as deleted.
     pub(super) fn differing(
         &self,
         repository: &Repository,
@@ -67,7 +67,7 @@ impl Folder {
         Ok(changes)
     }
 
-    /// A file on the disk, held against the same file of a commit.
+    /// Compares a file on the disk with the same file of a commit.
     fn beside(&self, kept: Option<&Blob>, file: &str) -> OnDisk {
         match (disk::read(self.root(), file), kept.filter(|blob| blob.is_file)) {
             (Ok(Bytes::NotAFile(_)), _) => OnDisk::NoFile,
@@ -77,7 +77,7 @@ impl Folder {
         }
     }
 
-    /// Every name on the disk that a record, a patient or a part of the program may have.
+    /// Returns every path on the disk that can be a record, a patient or a file of the program.
     fn files_there(&self, paths: &[String]) -> Result<BTreeSet<String>, Failure> {
         let could_hold = |folder: &str| {
             let is_below =
@@ -89,7 +89,7 @@ impl Folder {
         while let Some(folder) = folders.pop() {
             let entries = self.entries(&folder).map_err(|problem| not_listed(&problem))?;
             for entry in entries {
-                // A name of other bytes is no record's.
+                // A name that is not UTF-8 cannot be a record's.
                 let Some(name) = entry.name.to_str() else { continue };
                 let path = if folder.is_empty() { name.to_owned() } else { format!("{folder}/{name}") };
                 let may_hold = || {
@@ -110,7 +110,7 @@ impl Folder {
     }
 }
 
-/// Returns true if a path in the records is one of an event, a patient, the policy or the staff.
+/// Returns true if a path in the records is that of an event, a patient, the policy or the staff list.
 pub(super) fn is_record_file(path: &str) -> bool {
     [policy::FILE, people::FILE].contains(&path)
         || is_event_path(path)

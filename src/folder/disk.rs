@@ -1,4 +1,4 @@
-//! The disk as the source of the records: regular files only, no link followed, no pipe waited for.
+//! The disk as the source of the records: regular files only, no links followed, no blocking on pipes.
 
 use std::cell::RefCell;
 use std::ffi::OsStr;
@@ -14,17 +14,17 @@ use rustix::io::Errno;
 use super::{Bytes, EntryType, FolderEntry, LARGEST, not_a_regular_file};
 use crate::problem::{Problem, Rule};
 
-/// The least length at which a read can be cut off.
+/// The minimum size at which a read can be truncated.
 const BLOCK: usize = 512;
 
 /// The bytes of a file.
 pub(super) fn read(root: &Path, file: &str) -> Result<Bytes, Box<Problem>> {
     let problem = |rule, message: &str, help: &str| Box::new(Problem::of_file(rule, file, message, help));
     let not_read = |error: io::Error| {
-        let help = "look at the disk or the network folder";
+        let help = "check the disk or the network folder";
         problem(Rule::CannotBeRead, &format!("the file cannot be read: {error}"), help)
     };
-    // A pipe must not hang, a link must not lead out of the records: what it is, is asked of the opened file.
+    // A pipe must not block and a link must not lead out of the records, so the type is taken from the opened file.
     let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
     let opened = OpenOptions::new().read(true).custom_flags(flags).open(root.join(file));
     let opened = opened.map_err(|error| match error.kind() {
@@ -40,14 +40,14 @@ pub(super) fn read(root: &Path, file: &str) -> Result<Bytes, Box<Problem>> {
 }
 
 thread_local! {
-    /// The buffer of a thread, so that none is made for each file.
+    /// A buffer per thread, so that none is allocated per file.
     static BUFFER: RefCell<Vec<u8>> = RefCell::new(vec![0; LARGEST as usize + 1]);
 }
 
-/// Opening, reading and closing is all that a file costs: on a network each further question takes time.
+/// A file costs one open, one read and one close: on a network each further call takes time.
 ///
-/// A pipe cannot be read at a place, nor a folder. A read that is cut off, as when a share goes away, ends at a block: only then,
-/// or where nothing was read, the rest is asked for.
+/// A positioned read fails for a pipe or a folder. A truncated read, such as when a share disappears, ends at a block
+/// boundary: only then, or if nothing was read, the rest is requested.
 fn read_at_most(file: &File) -> io::Result<Bytes> {
     BUFFER.with_borrow_mut(|buffer| {
         let mut read = 0;
@@ -70,13 +70,13 @@ fn is_no_file(error: &io::Error) -> bool {
     [libc::ESPIPE, libc::EISDIR, libc::ENXIO].map(Some).contains(&error.raw_os_error())
 }
 
-/// The names in a folder, in no order; `None` where there is no such folder.
+/// The entries of a folder, unordered; `None` if there is no such folder.
 pub(super) fn entries(root: &Path, folder: &str) -> Result<Option<Vec<FolderEntry>>, Box<Problem>> {
     let cannot = |error: io::Error| {
-        let help = "ask for permission to read it, or look at the disk or the network folder";
+        let help = "ask for permission to read it, or check the disk or the network folder";
         Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
     };
-    // The records folder itself may be reached by a link; nothing in it may be one.
+    // The records folder itself may be a link; nothing inside it may be.
     let no_link = if folder.is_empty() { OFlags::empty() } else { OFlags::NOFOLLOW };
     let flags = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC | no_link;
     let path = root.join(folder);
@@ -96,7 +96,7 @@ pub(super) fn entries(root: &Path, folder: &str) -> Result<Option<Vec<FolderEntr
             continue;
         }
         let kind = match entry.file_type() {
-            // Some network folders do not say it with the names.
+            // Some network file systems do not return the type with the name.
             FileType::Unknown => match path.join(&name).symlink_metadata() {
                 Ok(about) => FileType::from_raw_mode(about.mode()),
                 Err(error) => return Err(cannot(error)),
@@ -113,7 +113,7 @@ pub(super) fn entries(root: &Path, folder: &str) -> Result<Option<Vec<FolderEntr
     Ok(Some(entries))
 }
 
-/// Returns true if there is a file or a folder at a path.
+/// Returns true if a path exists.
 pub(super) fn holds(root: &Path, path: &str) -> bool {
     root.join(path).symlink_metadata().is_ok()
 }

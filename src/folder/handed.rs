@@ -1,7 +1,7 @@
-//! A new folder of files that leaves the records, written whole or not at all: nothing of anybody's is replaced.
+//! A new folder of files for use outside the program, written completely or not at all; no existing file is replaced.
 //!
-//! The files are gathered in a folder of their own beside it (`.NAME.RANDOM.tmp`; inside it where it is there and
-//! empty) and get their place at the very end. What is interrupted leaves at most that folder.
+//! The files are written to a temporary folder next to it (`.NAME.RANDOM.tmp`; inside it, if it exists and is empty) and
+//! moved into place at the very end. An interrupted run leaves at most the temporary folder.
 
 use std::collections::BTreeMap;
 use std::fs::{self, File, OpenOptions, Permissions};
@@ -23,15 +23,15 @@ pub struct HandedOut {
     dir: PathBuf,
     is_there: bool,
     gathered: TempDir,
-    /// The rows of each file so far; what stands before them is known last.
+    /// The rows of each file so far; the header is known last.
     rows: BTreeMap<String, BufWriter<File>>,
 }
 
 impl HandedOut {
-    /// Begins a folder that is new or empty, and lies outside of the records.
+    /// Starts a folder that is new or empty, and outside the records.
     ///
     /// # Errors
-    /// It holds anything, lies in the records, or cannot be written; nothing was changed.
+    /// It is not empty, is in the records, or cannot be written; nothing was changed.
     pub fn begin(dir: &Path, records: &Folder) -> Result<HandedOut, Failure> {
         let failed = |error: io::Error| cannot(dir, &error);
         let is_there = dir.symlink_metadata().is_ok();
@@ -58,12 +58,12 @@ impl HandedOut {
         Ok(HandedOut { dir: whole, is_there, gathered, rows: BTreeMap::new() })
     }
 
-    /// The folder's own path.
+    /// The path of the temporary folder.
     pub(super) fn dir(&self) -> &Path {
         &self.dir
     }
 
-    /// Writes rows behind those that a file has.
+    /// Appends rows to a file.
     ///
     /// # Errors
     /// They cannot be written.
@@ -80,7 +80,7 @@ impl HandedOut {
         }
     }
 
-    /// Begins a file that is written from its first byte on, without rows that are gathered before.
+    /// Starts a file that is written sequentially, without rows collected before.
     ///
     /// # Errors
     /// It cannot be written.
@@ -89,7 +89,7 @@ impl HandedOut {
         Ok(BufWriter::new(whole))
     }
 
-    /// Flushes such a file to the disk once everything is in it.
+    /// Flushes such a file to the disk once it is complete.
     ///
     /// # Errors
     /// It cannot be written.
@@ -98,12 +98,12 @@ impl HandedOut {
         flushed.map_err(|error| self.cannot(file, &error))
     }
 
-    /// The failure to write a file.
+    /// Converts the error of a write.
     pub fn cannot(&self, file: &str, error: &io::Error) -> Failure {
         cannot(&self.dir.join(file), error)
     }
 
-    /// Finishes a file: what stands before its rows, and behind them.
+    /// Finishes a file: writes the header before its rows and the footer after them.
     ///
     /// # Errors
     /// It cannot be written.
@@ -120,10 +120,10 @@ impl HandedOut {
         whole.write_all(behind.as_bytes()).and_then(|()| whole.sync_all()).map_err(failed)
     }
 
-    /// Gives the whole folder its name.
+    /// Renames the temporary folder to its final name.
     ///
     /// # Errors
-    /// Somebody else has taken it meanwhile, or it cannot be written; what was written is taken back.
+    /// The name was taken in the meantime, or it cannot be written; what was written is removed.
     pub fn show(self) -> Result<(), Failure> {
         let failed = |error: io::Error| match error.kind() {
             ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty | ErrorKind::NotADirectory => taken(&self.dir),
@@ -133,14 +133,14 @@ impl HandedOut {
         if self.is_there {
             return self.move_inside().map_err(failed);
         }
-        // Of an empty folder that somebody made meanwhile nothing is lost; anything else refuses.
+        // Replacing an empty folder loses nothing; anything else makes the rename fail.
         fs::rename(self.gathered.path(), &self.dir).map_err(failed)?;
-        // It is there whole; a disk that cannot flush a name takes nothing from it.
+        // The folder is complete; a failure to flush its name does not undo that.
         _ = self.dir.parent().map(flush_folder);
         Ok(())
     }
 
-    /// Moves each file up into the folder that was there; all of them or none.
+    /// Moves each file up into the existing folder; all of them or none.
     fn move_inside(&self) -> io::Result<()> {
         let mut moved = Vec::new();
         let names: io::Result<Vec<_>> =
@@ -173,5 +173,5 @@ fn must_be_empty(dir: &Path) -> Result<(), Failure> {
 }
 
 fn taken(dir: &Path) -> Failure {
-    Failure::new(format!("{} is not empty, and nothing is overwritten; name a new folder", text::path(dir)))
+    Failure::new(format!("{} is not empty; an export overwrites nothing, so name a new folder", text::path(dir)))
 }

@@ -1,4 +1,4 @@
-//! The state of the records in git: their commit, and changes that are not committed.
+//! The state of the records in git: the commit, and uncommitted changes.
 
 use chrono::NaiveDate;
 
@@ -11,11 +11,11 @@ use crate::policy;
 /// The state of the records in git; all `None` without git.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct GitState {
-    /// The commit, by its full id.
+    /// Commit, full id.
     pub commit: Option<String>,
     /// True if a record on the disk differs from the commit.
     pub has_changes: Option<bool>,
-    /// The commit at which the policy last changed, and its day.
+    /// Commit of the last change to the policy, and its day.
     pub policy: Option<(String, NaiveDate)>,
 }
 

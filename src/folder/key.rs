@@ -1,13 +1,13 @@
-//! The key of pseudonymous records: random numbers from the operating system, and the file that lists each patient's.
+//! The key of pseudonymous records: random numbers from the operating system, and the file that maps them to patients.
 //!
 //! ```text
-//! # Keep inside the program, apart from the export: …
+//! # Keep inside the program, separate from the export: …
 //! number,patient
 //! 480113,P-014
 //! ```
 //!
-//! The file is new, for its owner alone (mode 0600), and never in the records or in the export. It is written before the
-//! export gets its name, so that no export is without its key.
+//! The file is new, readable by its owner only (mode 0600), and never in the records or the export. It is written before
+//! the export is renamed into place, so that no export lacks its key.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -21,22 +21,22 @@ use crate::text;
 
 /// The first line of the file.
 const FIRST_LINE: &str =
-    "# Keep inside the program, apart from the export: this list says which patient each number is.";
+    "# Keep inside the program, separate from the export: this list maps each number to a patient.";
 
-/// The smallest range that numbers are drawn from, so that they say nothing about how many patients there are.
+/// The smallest range from which numbers are drawn, so that they reveal nothing about the number of patients.
 const RANGE: u32 = 100_000;
 
-/// A key file, not written yet.
+/// A key file that is not written yet.
 #[derive(Debug)]
 pub struct KeyFile {
     path: PathBuf,
 }
 
 impl KeyFile {
-    /// Takes the name of a new key file, outside of the records and of the export.
+    /// Reserves the name of a new key file, outside the records and the export.
     ///
     /// # Errors
-    /// The name is taken or names no file, or it lies in one of the two folders.
+    /// The name is taken or is not a file name, or is in one of the two folders.
     pub fn at(path: &Path, records: &Folder, export: &HandedOut) -> Result<KeyFile, Failure> {
         let shown = text::path(path);
         if path.symlink_metadata().is_ok() {
@@ -49,17 +49,17 @@ impl KeyFile {
         let whole = parent(path).canonicalize().map_err(|error| cannot(path, &error))?.join(name);
         if whole.starts_with(export.dir()) {
             return Err(Failure::new(format!(
-                "{shown} is inside the export, which leaves the program; name a key file outside of it"
+                "{shown} is inside the export, which leaves the program; name a key file outside it"
             )));
         }
         must_lie_outside(path, Some(records.root()))?;
         Ok(KeyFile { path: whole })
     }
 
-    /// Writes the numbers in their order, and then gives the export its name; removes the key file if that fails.
+    /// Writes the numbers in order, then renames the export into place; removes the key file if that fails.
     ///
     /// # Errors
-    /// One of the two cannot be written; neither exists.
+    /// One of the two cannot be written; neither is left.
     pub fn show_with(self, numbered: &[(u32, &str)], export: HandedOut) -> Result<(), Failure> {
         let rows: String = numbered.iter().map(|(number, code)| format!("{number},{code}\n")).collect();
         if !write(&self.path, &format!("{FIRST_LINE}\nnumber,patient\n{rows}"), Access::OwnerOnly, false)? {
@@ -72,7 +72,7 @@ impl KeyFile {
 /// Draws `count` different numbers from the operating system, in random order.
 ///
 /// # Errors
-/// The system gives none.
+/// The operating system returns none.
 pub fn random_numbers(count: usize) -> Result<Vec<u32>, Failure> {
     let least = RANGE.max(u32::try_from(count).unwrap_or(u32::MAX / 100).saturating_mul(10));
     let range = least.saturating_mul(9);

@@ -1,4 +1,4 @@
-//! The names in the folders of the records: records, harmless names, strays.
+//! The names in the folders of the records: records, ignored names, strays.
 
 use std::ffi::OsStr;
 
@@ -13,21 +13,21 @@ use crate::problem::{Failure, Problem, Rule};
 use crate::text;
 use crate::word::Word;
 
-/// The names in a year's folder: the events, and the problems of other names.
+/// The names in a year folder: the events, and the problems of other names.
 #[derive(Debug, Default)]
 pub struct Listing {
     /// The names of events, in order.
     pub events: Vec<EventName>,
-    /// Strays, leftovers, foreign files.
+    /// The problems of strays, leftovers and foreign files.
     pub problems: Vec<Problem>,
 }
 
-/// A folder of one code, a patient's or a person's.
+/// The folder of one code, a patient's or a staff member's.
 #[derive(Debug, Clone, Default)]
 pub struct CodeFolder {
     /// The folder's path in the records.
     pub path: String,
-    /// The years that it has folders of, in order.
+    /// Its year folders, in order.
     pub years: Vec<String>,
     /// The problems of other names in it.
     pub problems: Vec<Problem>,
@@ -38,11 +38,11 @@ pub struct CodeFolder {
 pub struct Patients {
     /// The codes, in order.
     pub codes: Vec<String>,
-    /// Names that are no patient's, each with its problem.
+    /// Names that are not patient codes, each with its problem.
     pub strays: Vec<(String, Problem)>,
 }
 
-/// The type of a name that is no record.
+/// The type of a name that is not a record.
 enum NonRecord {
     NotLookedAt,
     Leftover,
@@ -52,19 +52,20 @@ enum NonRecord {
 }
 
 impl Folder {
-    /// The patients on file. A name that is no patient's is listed, too, so that no patient is left out silently.
+    /// Lists the patients on file. A name that is not a patient code is listed too, so that no patient is silently left
+    /// out.
     ///
     /// # Errors
-    /// The folder is there and cannot be listed.
+    /// The folder exists but cannot be listed.
     pub fn patients(&self) -> Result<Patients, Failure> {
         let entries = self.entries_if_there("patients").map_err(|problem| {
             Failure::new(format!("{}: {}; {}", problem.place.file, problem.message, problem.help))
         })?;
-        // Without a patient there is no such folder; nor is there when the share has just gone.
+        // Without patients there is no such folder, but it is also missing if the network share has just disappeared.
         if entries.is_none() && !self.holds(policy::FILE) {
             let root = text::path(self.root());
             return Err(Failure::new(format!(
-                "{root} was there a moment ago, and is gone; look at the disk or the network folder"
+                "{root} disappeared during the run; check the disk or the network folder"
             )));
         }
         let entries = entries.unwrap_or_default();
@@ -78,8 +79,8 @@ impl Folder {
                     let problem = Problem::of_file(
                         Rule::StrayFolder,
                         format!("patients/{shown}"),
-                        "this is not a folder named by a patient's code",
-                        "a code is 2 to 16 of A-Z, 0-9 and hyphen, beginning with a letter; rename the folder, or move it out of patients",
+                        "this is not a folder named with a patient code",
+                        "a patient code is 2 to 16 of A-Z, 0-9 and hyphen, starting with a letter; rename the folder, or move it out of patients",
                     );
                     patients.strays.push((shown, problem));
                 }
@@ -93,7 +94,7 @@ impl Folder {
         self.code_folder(format!("patients/{code}"), Some(patient::FILE))
     }
 
-    /// The folder of one of the staff; empty where there is none.
+    /// The folder of a staff member; empty if there is none.
     pub fn staff_member(&self, code: &str) -> CodeFolder {
         let path = format!("staff/{code}");
         match self.entries("staff") {
@@ -103,12 +104,12 @@ impl Folder {
         }
     }
 
-    /// The folder of one code by its path, as `patients/P-014` or `staff/rn-07`.
+    /// The folder of one code by its path, such as `patients/P-014` or `staff/rn-07`.
     pub fn years(&self, path: &str) -> CodeFolder {
         self.code_folder(path.to_owned(), path.starts_with("patients/").then_some(patient::FILE))
     }
 
-    /// The folders of staff, and the problems of other names.
+    /// The staff folders, and the problems of other names.
     pub fn staff(&self) -> (Vec<(String, CodeFolder)>, Vec<Problem>) {
         let mut problems = Vec::new();
         let mut folders = Vec::new();
@@ -126,7 +127,7 @@ impl Folder {
         (folders, problems)
     }
 
-    /// The problems of the names at the top of the records folder.
+    /// The problems of the names at the top level of the records folder.
     pub fn problems_at_top(&self) -> Vec<Problem> {
         let known = ["patients", "staff", "hooks", "sheet", "README.md", policy::FILE, people::FILE];
         match self.entries("") {
@@ -139,7 +140,7 @@ impl Folder {
         }
     }
 
-    /// The events of one year's folder.
+    /// The events of one year folder.
     pub fn year(&self, folder: &str, year: &str) -> Listing {
         let path = format!("{folder}/{year}");
         let entries = match self.entries_of_known(&path) {
@@ -174,7 +175,7 @@ impl Folder {
                 (Some(year), EntryType::Folder) if year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit()) => {
                     folder.years.push(year.to_owned())
                 }
-                // What it is, is asked when it is opened.
+                // The type is checked when the file is opened.
                 (Some(name), EntryType::File | EntryType::Other) if Some(name) == own_file => {}
                 _ => folder.problems.extend(stray(&folder.path, &name, what)),
             }
@@ -183,7 +184,7 @@ impl Folder {
     }
 }
 
-/// The problem of a name in a folder of events or of a code.
+/// Returns the problem of a name in a folder of events or of a code.
 fn stray(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
     let path = inside(folder, &name.to_owned());
     match (sort_of(name), what) {
@@ -198,7 +199,7 @@ fn stray(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
             Rule::StrayFolder,
             path,
             "no folder belongs here",
-            "records are in folders named by year, such as 2026; move this one",
+            "records are in folders named by year, such as 2026; move this folder out of the records",
         )),
         (_, EntryType::Other) => Some(super::not_a_regular_file(&path, "a link, a pipe or a device")),
         (NonRecord::Stray, EntryType::File) => Some(Problem::of_file(
@@ -212,11 +213,11 @@ fn stray(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
     }
 }
 
-/// The right name for a stray: the folder of its year, the nearest kind, or the form of all names.
+/// Returns the right name for a stray: the folder of its year, the nearest kind, or the pattern of all names.
 fn right_name(name: &OsStr) -> String {
     let name = name.to_string_lossy();
     if let Some(event) = EventName::read(&name) {
-        return format!("it belongs in the folder {}; look at the year", event.year());
+        return format!("it belongs in the folder {}; check the year", event.year());
     }
     let kind =
         name.trim_end_matches(".toml").rsplit('-').find(|part| part.starts_with(|c: char| c.is_ascii_lowercase()));
@@ -225,11 +226,11 @@ fn right_name(name: &OsStr) -> String {
     let meant = near.map(|near| format!("did you mean {near}? ")).unwrap_or_default();
     format!(
         "{meant}records are named DATE[Thhmm]-KIND[-N].toml, such as 2026-11-23T1840-shower.toml, in the folder of their \
-         year; rename the file or move it away"
+         year; rename the file or move it out of this folder"
     )
 }
 
-/// The problem of a name in a folder without records.
+/// Returns the problem of a name in a folder without records.
 fn elsewhere(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
     let path = inside(folder, &name.to_owned());
     match sort_of(name) {
@@ -250,8 +251,8 @@ fn elsewhere(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
         NonRecord::Foreign if what == EntryType::Folder && folder == "staff" => Some(Problem::of_file(
             Rule::StrayElsewhere,
             path,
-            "this is not a folder named by a person's code",
-            "rename it to the code, or move it",
+            "this is not a folder named with a staff code",
+            "rename it to the code, or move it out of staff",
         )),
         NonRecord::Foreign => Some(foreign(path)),
     }
@@ -262,12 +263,12 @@ fn photograph(path: String) -> Problem {
         Rule::Photograph,
         path,
         "this looks like a photograph",
-        "keep pictures where the program keeps them, and move this one there",
+        "move it to where the program keeps pictures",
     )
 }
 
 fn foreign(path: String) -> Problem {
-    Problem::of_file(Rule::ForeignFile, path, "this is not a record", "it is ignored; move it to keep the records tidy")
+    Problem::of_file(Rule::ForeignFile, path, "this is not a record", "it is ignored; move it out of the records")
 }
 
 fn sort_of(name: &OsStr) -> NonRecord {
@@ -286,7 +287,7 @@ fn sort_of(name: &OsStr) -> NonRecord {
     }
 }
 
-/// Editors' and git's own files: links or not, they are not looked at.
+/// Returns true for the files of editors and of git, links or not: they are ignored.
 fn is_not_looked_at(name: &OsStr) -> bool {
     let name = name.to_string_lossy();
     name.starts_with(['.', '#'])

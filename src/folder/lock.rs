@@ -4,7 +4,7 @@ use std::fs::{File, TryLockError};
 use std::thread::sleep;
 use std::time::Duration;
 
-/// The pause before a lock is tried again.
+/// The pause between attempts to lock.
 const PAUSE: Duration = Duration::from_millis(20);
 
 /// The outcome of locking a file.
@@ -12,13 +12,13 @@ const PAUSE: Duration = Duration::from_millis(20);
 pub(super) enum Lock {
     /// The file is locked for this run.
     Held,
-    /// Another run keeps it locked.
+    /// Another run holds the lock.
     Busy,
-    /// The disk, such as a network folder, locks no file of this kind.
+    /// The file system, such as a network folder, does not lock files of this type.
     Unsupported,
 }
 
-/// Locks a file, and waits at most `longest` for another run.
+/// Locks a file, waiting at most `longest` for another run.
 pub(super) fn lock(file: &File, longest: Duration) -> Lock {
     let tries = longest.as_millis() / PAUSE.as_millis();
     for n in 0..=tries {

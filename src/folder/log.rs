@@ -1,4 +1,4 @@
-//! A log outside of the records, to which lines are only ever added: each whole and on the disk, or not there at all.
+//! An append-only log outside the records: each line is written and flushed completely, or not at all.
 
 use std::fs::{File, OpenOptions};
 use std::io::{self, Read, Write};
@@ -12,7 +12,7 @@ use super::whole::cannot;
 use crate::problem::Failure;
 use crate::text;
 
-/// The longest wait for another run that adds a line.
+/// The longest wait for another run that appends a line.
 const LONGEST_WAIT: Duration = Duration::from_secs(5);
 
 /// A log file.
@@ -23,15 +23,15 @@ pub struct LogFile {
 }
 
 impl LogFile {
-    /// Opens a log, or makes it for its owner alone. One that is there is empty or begins with `mark`, as all such logs do.
+    /// Opens a log, or creates it for its owner only. An existing one must be empty or begin with `mark`.
     ///
     /// # Errors
-    /// It lies in the records, is no regular file, is another program's or person's, or cannot be written.
+    /// It is in the records, is not a regular file, belongs to another program or person, or cannot be written.
     pub fn open(path: &Path, records: Option<&Path>, mark: &str) -> Result<LogFile, Failure> {
         let shown = text::path(path);
         must_have_folder(path)?;
         must_lie_outside(path, records)?;
-        // A pipe must not hang, nor a link lead elsewhere.
+        // A pipe must not block, and a link must not lead elsewhere.
         let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
         let opened = OpenOptions::new().read(true).append(true).create(true).mode(0o600).custom_flags(flags).open(path);
         let mut file = opened.map_err(|error| match error.raw_os_error() {
@@ -47,18 +47,18 @@ impl LogFile {
         read.map_err(|error| cannot(path, &error))?;
         if !beginning.is_empty() && beginning != mark.as_bytes() {
             return Err(Failure::new(format!(
-                "{shown} is no log of this command and may be another person's work; it is unchanged; name another file"
+                "{shown} is not a log of this command and was left unchanged; name another file"
             )));
         }
         Ok(LogFile { path: path.to_owned(), file })
     }
 
-    /// Adds a line. A line that a run before left half-written, as on a full disk, is ended first.
+    /// Appends a line. A partial line from an earlier run, as on a full disk, is terminated first.
     ///
     /// # Errors
-    /// It cannot be written; the log is as it was.
+    /// It cannot be written; the log is unchanged.
     pub fn append(&mut self, line: &str) -> Result<(), Failure> {
-        // A network folder may lock nothing; a line is one write all the same.
+        // A network folder may not support locks; a line is still a single write.
         lock(&self.file, LONGEST_WAIT);
         let added = self.add(line);
         _ = self.file.unlock();

@@ -1,6 +1,6 @@
-//! The time of the last run, in the system's temporary folder, for a run whose state cannot be saved.
+//! The time of the last run, in the system's temporary folder, for a run that cannot save its state.
 //!
-//! All users may write into that folder: a link, or a file of another owner, is ignored.
+//! Every user may write to that folder, so a link or a file of another owner is ignored.
 
 use std::fs::{File, OpenOptions};
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -11,10 +11,10 @@ use std::path::{Path, PathBuf};
 use super::whole::{Access, write};
 use crate::day::Instant;
 
-/// More bytes than a time takes.
+/// More bytes than a time needs.
 const LARGEST: u64 = 100;
 
-/// Write permission of the group or of everybody.
+/// Write permission for the group or for others.
 const OTHERS_MAY_WRITE: u32 = 0o022;
 
 /// A file that holds the time of the last run.
@@ -31,7 +31,7 @@ impl Marker {
         Marker { path: temporary.join(format!("exitsite-alert-{}-{:016x}", user(), hasher.finish())) }
     }
 
-    /// The time of the last run; `None` if it is not known.
+    /// The time of the last run; `None` if unknown.
     pub fn last_run(&self) -> Option<Instant> {
         let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
         let file = OpenOptions::new().read(true).custom_flags(flags).open(&self.path).ok()?;
@@ -45,7 +45,7 @@ impl Marker {
 
     /// Saves the time of this run. If that fails, the next run repeats alerts.
     pub fn keep(&self, now: Instant) {
-        // A link of that name is replaced, not followed; another owner's file cannot be replaced there.
+        // A link with that name is replaced, not followed; another owner's file cannot be replaced there.
         _ = write(&self.path, &format!("{}\n", now.to_rfc3339()), Access::OwnerOnly, true);
     }
 }

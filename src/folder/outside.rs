@@ -1,5 +1,5 @@
-//! A file that a command writes outside of the records, such as a page to print. It replaces an earlier page, never
-//! another file.
+//! A file that a command writes outside the records, such as a page to print. It replaces an earlier page, never any
+//! other file.
 
 use std::fs::{self, OpenOptions};
 use std::io::Read;
@@ -11,23 +11,23 @@ use super::whole::{Access, parent, write};
 use crate::problem::Failure;
 use crate::text;
 
-/// The bytes at the beginning of a file that hold the mark.
+/// The number of bytes at the beginning of a file that contain the mark.
 const BEGINNING: u64 = 1024;
 
-/// Checks that a path lies outside of every records folder, of `records` as well: a file that is no record would make a
-/// patient unusable there.
+/// Checks that a path is outside every records folder, `records` included: a file that is not a record would make a
+/// patient unreadable there.
 ///
 /// # Errors
-/// It does not.
+/// It is inside one.
 pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
-    // The nearest folder that exists: a missing one is made in it.
+    // The nearest existing folder: a missing one is created in it.
     let nearest = path.ancestors().find_map(|path| parent(path).canonicalize().ok());
     let records = records.and_then(|records| records.canonicalize().ok());
     let is_inside = |path: PathBuf| {
         let holds_records = |above: &Path| Some(above) == records.as_deref() || Folder::is_one(above);
         path.ancestors().any(holds_records)
     };
-    // A link leads elsewhere, so both places count.
+    // A link points elsewhere, so both locations are checked.
     if [nearest, path.canonicalize().ok()].into_iter().flatten().any(is_inside) {
         return Err(Failure::new(format!(
             "{} is inside the records folder, which holds only records; write it elsewhere",
@@ -37,18 +37,18 @@ pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failu
     Ok(())
 }
 
-/// Writes a file. An earlier one is replaced only if its beginning holds `mark`, which all such files have.
+/// Writes a file. Replaces an earlier file only if it begins with `mark`, as all such files do.
 ///
 /// # Errors
-/// Another file has the name, or the file cannot be written; the earlier file is unchanged.
+/// Another file has the name, or the file cannot be written; an earlier file is unchanged.
 pub fn write_outside(path: &Path, text: &str, mark: Option<&str>) -> Result<(), Failure> {
     write_for(Access::OfUser, path, text, mark)
 }
 
-/// Writes a file as [`write_outside`] does, for its owner alone.
+/// Writes a file as [`write_outside`] does, readable by its owner only.
 ///
 /// # Errors
-/// As those of [`write_outside`].
+/// As [`write_outside`].
 pub(super) fn write_private(path: &Path, text: &str, mark: Option<&str>) -> Result<(), Failure> {
     write_for(Access::OwnerOnly, path, text, mark)
 }
@@ -69,13 +69,13 @@ fn write_for(access: Access, path: &Path, text: &str, mark: Option<&str>) -> Res
 /// Checks that the folder of a new file exists.
 ///
 /// # Errors
-/// It does not.
+/// It does not exist.
 pub(super) fn must_have_folder(path: &Path) -> Result<(), Failure> {
     let dir = parent(path);
     if dir.is_dir() {
         return Ok(());
     }
-    Err(Failure::new(format!("there is no folder {}; make it first, or name another", text::path(dir))))
+    Err(Failure::new(format!("there is no folder {}; create it first, or name another", text::path(dir))))
 }
 
 /// Returns true for a regular file that begins with the mark.
@@ -91,7 +91,7 @@ fn taken(path: &Path) -> Failure {
     let what = match fs::symlink_metadata(path) {
         Ok(about) if about.is_dir() => "is a folder",
         Ok(about) if !about.is_file() => "is not a regular file",
-        _ => "already exists and may be another person's work; it is unchanged",
+        _ => "already exists and was left unchanged",
     };
     Failure::new(format!("{} {what}; name another file", text::path(path)))
 }

@@ -1,6 +1,7 @@
-//! Pictures outside of the records: the sum of one, what it says of place and device, and the sums of a folder's files.
+//! Pictures outside the records: the checksum of a picture, the metadata about place and device, and the checksums of a
+//! folder.
 //!
-//! A picture is read once from beginning to end and never copied. Left out on purpose: its pixels.
+//! A picture is read once from start to end and never copied. Left out on purpose: its pixels.
 
 use std::fs::File;
 use std::io::{BufReader, Read, Seek};
@@ -17,59 +18,59 @@ use crate::problem::Failure;
 use crate::text;
 use crate::word::words;
 
-/// The bytes that are read at once.
+/// The size of a read, in bytes.
 const PIECE: usize = 64 * 1024;
 
-/// The beginning of a packet of further properties, which names may stand in.
+/// The start of an XMP packet, which may contain names.
 const PACKET: &[u8] = b"<x:xmpmeta";
 
-/// The most files that are looked at in folders of pictures.
+/// The maximum number of files examined in picture folders.
 const MOST_FILES: usize = 1_000_000;
 
 words! {
-    /// A property that a picture's file names beside the picture.
+    /// Identifying metadata in a picture file.
     #[derive(PartialOrd, Ord)]
     pub enum Embedded {
         /// The place where it was taken.
         Place = "place",
-        /// The maker, model or number of the device.
+        /// The make, model or serial number of the device.
         Device = "device",
-        /// A person: owner, artist or rights.
+        /// A person: owner, artist or copyright holder.
         Person = "person",
-        /// Further properties, which are not read here.
+        /// Other metadata, which is not read here.
         Other = "other",
     }
 }
 
-/// A picture's file.
+/// A picture file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PictureFile {
-    /// The SHA-256 sum, as 64 hexadecimal digits.
+    /// SHA-256 checksum, 64 hexadecimal digits.
     pub sha256: String,
-    /// The size in bytes.
+    /// Size in bytes.
     pub bytes: u64,
-    /// The properties that it names, each once.
+    /// Identifying metadata, each kind once.
     pub embedded: Vec<Embedded>,
 }
 
 /// A file in a folder of pictures.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeptPicture {
-    /// The path, as it is shown.
+    /// Path, as displayed.
     pub path: String,
-    /// The name.
+    /// Name.
     pub name: String,
-    /// The size in bytes.
+    /// Size in bytes.
     pub bytes: u64,
-    /// The SHA-256 sum, as 64 hexadecimal digits.
+    /// SHA-256 checksum, 64 hexadecimal digits.
     pub sha256: String,
 }
 
 impl PictureFile {
-    /// Reads a picture outside of the records.
+    /// Reads a picture outside the records.
     ///
     /// # Errors
-    /// It is not there, empty or too large, no regular file, cannot be read, or lies in a records folder.
+    /// It does not exist, is empty or too large, is not a regular file, cannot be read, or is in a records folder.
     pub fn read(path: &Path) -> Result<PictureFile, Failure> {
         let mut file = given::open(path, false)?;
         must_lie_outside(path, None).map_err(|_| {
@@ -79,7 +80,7 @@ impl PictureFile {
         let (sha256, bytes, has_packet) = sum(&mut file, path)?;
         if bytes == 0 || i64::try_from(bytes).is_ok_and(|bytes| bytes > LARGEST_PICTURE) {
             let why = if bytes == 0 { "is empty" } else { "is larger than 1 GB" };
-            return Err(Failure::new(format!("{} {why}; name the picture's file", text::path(path))));
+            return Err(Failure::new(format!("{} {why}; name the picture file", text::path(path))));
         }
         let mut embedded = embedded(&mut file);
         embedded.extend(has_packet.then_some(Embedded::Other));
@@ -89,7 +90,7 @@ impl PictureFile {
     }
 }
 
-/// The properties of a picture; none where its form has none, or is not known.
+/// The identifying metadata; empty if the format has none or is unknown.
 fn embedded(file: &mut File) -> Vec<Embedded> {
     if file.rewind().is_err() {
         return Vec::new();
@@ -98,7 +99,7 @@ fn embedded(file: &mut File) -> Vec<Embedded> {
     let properties = match read {
         Ok(properties) => properties,
         Err(exif::Error::InvalidFormat(_) | exif::Error::NotFound(_)) => return Vec::new(),
-        // Properties that are there and cannot be read may name anything.
+        // Unreadable metadata may contain anything.
         Err(_) => return vec![Embedded::Other],
     };
     let kind = |tag: Tag| match tag {
@@ -113,24 +114,21 @@ fn embedded(file: &mut File) -> Vec<Embedded> {
     properties.fields().filter_map(|field| kind(field.tag)).collect()
 }
 
-/// The sum and size of a file from its beginning, and whether it holds a packet of properties.
+/// Computes the checksum and size of a file, and whether it contains an XMP packet.
 fn sum(file: &mut File, path: &Path) -> Result<(String, u64, bool), Failure> {
     let mut context = digest::Context::new(&SHA256);
     let (mut piece, mut bytes, mut has_packet) = (vec![0; PIECE], 0, false);
     let mut seam: Vec<u8> = Vec::new();
     loop {
         let read = file.read(&mut piece).map_err(|error| {
-            Failure::new(format!(
-                "{} cannot be read: {error}; look at the disk or the network folder",
-                text::path(path)
-            ))
+            Failure::new(format!("{} cannot be read: {error}; check the disk or the network folder", text::path(path)))
         })?;
         if read == 0 {
             break;
         }
         context.update(&piece[..read]);
         bytes += read as u64;
-        // A packet may begin in one piece and go on in the next.
+        // A packet may start in one block and end in the next.
         seam.extend(&piece[..read]);
         has_packet = has_packet || seam.windows(PACKET.len()).any(|window| window == PACKET);
         seam.drain(..seam.len().saturating_sub(PACKET.len() - 1));
@@ -139,10 +137,11 @@ fn sum(file: &mut File, path: &Path) -> Result<(String, u64, bool), Failure> {
     Ok((sum, bytes, has_packet))
 }
 
-/// The files of folders, and of the folders in them, that may be wanted, each with its sum. Links are not followed.
+/// Returns the files in these folders and their subfolders that may be wanted, with their checksums. Links are not
+/// followed.
 ///
 /// # Errors
-/// A folder or a file in it cannot be read, so that nobody can say what is missing.
+/// A folder or a file in it cannot be read, so that it is unknown which pictures are missing.
 pub fn kept_pictures(
     folders: &[PathBuf],
     is_wanted: impl Fn(&str, u64) -> bool + Sync,

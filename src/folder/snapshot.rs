@@ -1,7 +1,7 @@
-//! A commit as the source of the records: trees and files as git keeps them, read lazily and by id.
+//! A commit as the source of the records: trees and files from git, read lazily and by id.
 //!
-//! A path is walked tree by tree, so no link is ever followed, and a name may hold anything. The trees that were used
-//! last are kept, since the files of one folder are opened together.
+//! A path is walked tree by tree, so no link is followed, and a name may contain any byte. The most recently used trees
+//! are cached, since the files of one folder are opened together.
 
 use std::collections::VecDeque;
 use std::ffi::OsString;
@@ -13,10 +13,10 @@ use super::{Bytes, EntryType, FolderEntry, LARGEST, missing, not_a_folder, not_a
 use crate::git::{Object, Repository, Revision};
 use crate::problem::{Problem, Rule};
 
-/// The largest tree that is read, in bytes: more than a million names.
+/// The maximum size of a tree, in bytes: more than a million names.
 const LARGEST_TREE: u64 = 64 * 1024 * 1024;
 
-/// The number of trees that are kept.
+/// The number of cached trees.
 const KEPT: usize = 64;
 
 /// The records at a commit.
@@ -29,10 +29,10 @@ pub struct Snapshot {
     kept: Mutex<VecDeque<(String, Arc<Tree>)>>,
 }
 
-/// The names of one folder.
+/// The entries of one folder.
 type Tree = Vec<TreeEntry>;
 
-/// One name of a tree.
+/// An entry of a tree.
 #[derive(Debug)]
 struct TreeEntry {
     name: Vec<u8>,
@@ -41,13 +41,13 @@ struct TreeEntry {
 }
 
 impl TreeEntry {
-    /// The id as git is asked for it.
+    /// The id in hexadecimal, as git reads it.
     fn id(&self) -> String {
         self.id.iter().map(|byte| format!("{byte:02x}")).collect()
     }
 }
 
-/// The mode of a name in a tree.
+/// The mode of a tree entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum EntryMode {
     File,
@@ -57,7 +57,7 @@ enum EntryMode {
 }
 
 impl Snapshot {
-    /// The folder `prefix` of a repository at a revision; None if there was no such folder.
+    /// Opens the folder `prefix` of a repository at a revision; `None` if there was no such folder.
     pub(super) fn of(repository: Arc<Repository>, revision: &Revision, prefix: &str) -> io::Result<Option<Snapshot>> {
         let root = revision.tree.clone();
         let whole = Snapshot { repository, revision: revision.clone(), root, kept: Mutex::default() };
@@ -100,7 +100,7 @@ impl Snapshot {
         }
     }
 
-    /// The names in a folder; none where there is no such folder.
+    /// The entries of a folder; `None` if there was no such folder.
     pub(super) fn entries(&self, folder: &str) -> Result<Vec<FolderEntry>, Box<Problem>> {
         let cannot = |error: io::Error| {
             let help = "`git fsck` checks the repository";
@@ -121,12 +121,12 @@ impl Snapshot {
         Ok(tree.iter().flat_map(|tree| tree.iter()).map(entry).collect())
     }
 
-    /// Returns true if there is a file or a folder at a path.
+    /// Returns true if a path exists.
     pub(super) fn holds(&self, path: &str) -> bool {
         path.is_empty() || self.find(path).is_ok_and(|found| found.is_some())
     }
 
-    /// The mode and id at a path.
+    /// Returns the mode and id at a path.
     fn find(&self, path: &str) -> io::Result<Option<(EntryMode, String)>> {
         let (folder, name) = path.rsplit_once('/').unwrap_or(("", path));
         let Some(tree) = self.tree(folder)? else { return Ok(None) };
@@ -134,7 +134,7 @@ impl Snapshot {
         Ok(leaf.map(|leaf| (leaf.mode, leaf.id())))
     }
 
-    /// The names of a folder; None where there is no such folder.
+    /// Returns the entries of a folder; `None` if there was no such folder.
     fn tree(&self, folder: &str) -> io::Result<Option<Arc<Tree>>> {
         if let Some(tree) = self.kept(folder) {
             return Ok(Some(tree));
@@ -148,7 +148,7 @@ impl Snapshot {
         let tree = match self.repository.object(&id, LARGEST_TREE)? {
             Object::Whole(bytes) => Arc::new(read_tree(&bytes, id.len() / 2).ok_or(io::ErrorKind::InvalidData)?),
             Object::Missing => return Err(io::Error::other("the repository does not have it")),
-            Object::TooLarge => return Err(io::Error::other("it holds too many names")),
+            Object::TooLarge => return Err(io::Error::other("it has too many names")),
         };
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         kept.push_front((folder.to_owned(), tree.clone()));
@@ -166,7 +166,7 @@ impl Snapshot {
     }
 }
 
-/// Reads a tree as git keeps it: for each name `MODE NAME`, a zero byte, and the id in `width` bytes.
+/// Parses a tree object: for each entry `MODE NAME`, a zero byte, and an id of `width` bytes.
 fn read_tree(mut bytes: &[u8], width: usize) -> Option<Tree> {
     let mut tree = Tree::new();
     while !bytes.is_empty() {

@@ -1,4 +1,4 @@
-//! The changes of the event files as a records folder has them: commits, then changes that are not committed.
+//! The changes of event files in the history of a records folder: commits, then uncommitted changes.
 
 use super::{Folder, LARGEST, Origin, decoded};
 use crate::day::Instant;
@@ -8,11 +8,11 @@ use crate::problem::Failure;
 use crate::text;
 
 impl Folder {
-    /// The changes of event files below `paths`: each commit after `since`, then the changes that are not committed.
-    /// A folder at a commit ends with that commit.
+    /// Returns the changes of event files below `paths`: each commit after `since`, then uncommitted changes. For a
+    /// folder at a commit, that commit is the last.
     ///
     /// # Errors
-    /// Git does not answer, or the history of the records does not hold `since`.
+    /// Git does not answer, or `since` is not in the history of the records.
     pub fn steps(
         &self,
         repository: &Repository,
@@ -38,7 +38,7 @@ impl Folder {
                 if !until.as_ref().is_some_and(|until| repository.is_ancestor(first, until).unwrap_or(false)) {
                     let typed = text::visible(typed);
                     return Err(Failure::new(format!(
-                        "{typed} is not in the history of what is checked: history was rewritten, or it is on another \
+                        "{typed} is not in the history of these records: history was rewritten, or it is on another \
                          branch; name a commit that `git log --oneline` lists, and if none was expected to be missing, \
                          ask who rewrote it"
                     )));
@@ -58,7 +58,7 @@ impl Folder {
         Ok(steps)
     }
 
-    /// The differences of the disk from the last commit, and from the one that is being merged.
+    /// The differences of the disk from the last commit, and from the commit being merged.
     fn not_committed(&self, repository: &Repository, paths: &[String]) -> Result<CommitDiff, Failure> {
         let mut sides = Vec::new();
         for parent in repository.parents()? {
@@ -68,7 +68,7 @@ impl Folder {
         Ok(CommitDiff { commit: None, sides })
     }
 
-    /// The text of a version of an event file; `None` if it is not text.
+    /// The text of a version of an event file; `None` if it is not UTF-8.
     pub fn text_of(&self, repository: &Repository, file: &str, version: &Version) -> Option<String> {
         match version {
             Version::OnDisk => self.read_text(file).ok(),

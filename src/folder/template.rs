@@ -1,4 +1,4 @@
-//! A new records folder, laid out from the template.
+//! Creates a new records folder from the template.
 
 use std::fs::{self, Permissions};
 use std::os::unix::fs::PermissionsExt;
@@ -19,18 +19,18 @@ static TEMPLATE: Dir = include_dir!("$CARGO_MANIFEST_DIR/records-template");
 pub enum NewHistory {
     /// A git repository with a first commit.
     Committed,
-    /// A git repository without one.
+    /// A git repository without a commit.
     NotCommitted,
-    /// None: git is not there.
+    /// No repository: git is not installed.
     NotAtAll,
 }
 
-/// Lays a records folder out in `dir`, which is made if it is not there, with this policy.
+/// Creates a records folder in `dir` with this policy; `dir` is created if missing.
 ///
-/// The first commit holds no record. Where git does not know its user, it is by `exitsite`.
+/// The first commit contains no record. If git has no user configured, its author is `exitsite`.
 ///
 /// # Errors
-/// The folder holds anything, or cannot be written; what was begun is taken back.
+/// The folder is not empty, or cannot be written; files written so far are removed.
 pub fn lay_out(dir: &Path, policy: &str) -> Result<NewHistory, Failure> {
     let is_new = !dir.exists();
     let cannot = |error: std::io::Error| Failure::new(format!("cannot write into {}: {error}", text::path(dir)));
@@ -39,10 +39,7 @@ pub fn lay_out(dir: &Path, policy: &str) -> Result<NewHistory, Failure> {
             return Err(Failure::new(format!("{} is a file; name a folder", text::path(dir))));
         }
         if fs::read_dir(dir).map_err(cannot)?.next().is_some() {
-            return Err(Failure::new(format!(
-                "{} holds something already; name a new or an empty folder",
-                text::path(dir)
-            )));
+            return Err(Failure::new(format!("{} is not empty; name a new or an empty folder", text::path(dir))));
         }
     }
     fs::create_dir_all(dir).map_err(cannot)?;
@@ -54,7 +51,7 @@ pub fn lay_out(dir: &Path, policy: &str) -> Result<NewHistory, Failure> {
         return Ok(NewHistory::NotAtAll);
     }
     let is_committed = git(dir, &["add", "--all"]) && commit(dir);
-    // The hooks are in the records, so that each clone has them, too.
+    // The hooks are in the records folder, so that each clone has them.
     let has_hooks = git(dir, &["config", "core.hooksPath", "hooks"]);
     Ok(if is_committed && has_hooks { NewHistory::Committed } else { NewHistory::NotCommitted })
 }
@@ -65,7 +62,7 @@ fn commit(dir: &Path) -> bool {
     git(dir, &COMMIT) || git(dir, &[&nameless[..], &COMMIT[..]].concat())
 }
 
-/// Writes the template out; what git runs must be executable, which the template inside the binary does not know.
+/// Writes the template; hooks must be executable, a permission that the embedded template does not carry.
 fn extract(dir: &Path) -> std::io::Result<()> {
     TEMPLATE.extract(dir)?;
     for hook in TEMPLATE.get_dir("hooks").into_iter().flat_map(|hooks| hooks.files()) {
@@ -74,11 +71,11 @@ fn extract(dir: &Path) -> std::io::Result<()> {
     fs::create_dir_all(dir.join("patients"))
 }
 
-/// Nothing half-written stays behind.
+/// Removes a partially written folder.
 fn take_back(dir: &Path, is_new: bool) {
     for entry in TEMPLATE.entries() {
         let path = dir.join(entry.path());
-        // What is not there need not be taken back.
+        // A missing file need not be removed.
         _ = if path.is_dir() { fs::remove_dir_all(path) } else { fs::remove_file(path) };
     }
     if is_new {
@@ -86,7 +83,7 @@ fn take_back(dir: &Path, is_new: bool) {
     }
 }
 
-/// Runs git in the folder, where git is there; says whether it did what it was asked.
+/// Runs git in the folder, if installed; returns true if it succeeded.
 fn git(dir: &Path, arguments: &[&str]) -> bool {
     let mut run = Command::new("git");
     OF_ANOTHER.iter().for_each(|name| _ = run.env_remove(name));

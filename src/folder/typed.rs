@@ -1,12 +1,12 @@
-//! A path as typed, as a path in the records.
+//! Resolves a typed path to a path in the records.
 
 use std::path::{Component, Path, PathBuf};
 
 use super::Folder;
 
 impl Folder {
-    /// The paths in the records that a typed path can mean, with `/`: from `here`, then from the records folder itself.
-    /// "" is the whole folder. A path outside of the records is left out.
+    /// Returns the paths in the records that a typed path can mean, with `/` separators: relative to `here`, then to the
+    /// records folder. "" is the records folder itself. A path outside the records is left out.
     pub fn meant(&self, typed: &Path, here: &Path) -> Vec<String> {
         let root = here.join(&self.root);
         let root = root.canonicalize().unwrap_or(root);
@@ -17,7 +17,7 @@ impl Folder {
     }
 }
 
-/// A path without links on the way to its last name, which may be gone, as may folders above it.
+/// Resolves the links in a path, except in its last name; ancestors that are gone stay as typed.
 fn whole(path: &Path) -> PathBuf {
     match (path.parent(), path.file_name()) {
         (Some(parent), Some(name)) => parent.canonicalize().unwrap_or_else(|_| whole(parent)).join(name),

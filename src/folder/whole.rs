@@ -1,5 +1,5 @@
-//! One whole file: written and flushed under a temporary name in its folder (`.NAME.RANDOM.tmp`), then visible under
-//! its own name, or not at all.
+//! Atomic writing of one file: written and flushed under a temporary name in its folder (`.NAME.RANDOM.tmp`), then
+//! visible under its own name, or not at all.
 
 use std::fs::{self, File, Permissions};
 use std::io::{self, ErrorKind, Write};
@@ -11,7 +11,7 @@ use tempfile::{Builder, TempPath};
 use crate::problem::Failure;
 use crate::text;
 
-/// The most characters of a name in a temporary name.
+/// The maximum number of characters of the name in a temporary name.
 const LONGEST_NAME: usize = 40;
 
 /// The permissions of a new file.
@@ -19,16 +19,16 @@ const LONGEST_NAME: usize = 40;
 pub(super) enum Access {
     /// Those of its folder, with the folder's group.
     OfFolder,
-    /// Those of the user's mask.
+    /// Those of the user's umask.
     OfUser,
-    /// Read and write for its owner alone.
+    /// Read and write for its owner only.
     OwnerOnly,
 }
 
-/// Writes a whole file. Returns false if the name is taken and `replaces` is not set.
+/// Writes a complete file. Returns false if the name is taken and `replaces` is not set.
 ///
 /// # Errors
-/// The file cannot be written; a file of that name is unchanged.
+/// The file cannot be written; an existing file is unchanged.
 pub(super) fn write(path: &Path, text: &str, access: Access, replaces: bool) -> Result<bool, Failure> {
     let failed = |error: io::Error| cannot(path, &error);
     let whole = prepare(path, text, access).map_err(failed)?;
@@ -55,7 +55,7 @@ pub(super) fn prepare(path: &Path, text: &str, access: Access) -> io::Result<Tem
     if access == Access::OfUser {
         builder.permissions(Permissions::from_mode(0o666));
     }
-    // Without a mode the file is for its owner alone.
+    // Without an explicit mode the file is readable by its owner only.
     let mut whole = builder.tempfile_in(dir)?;
     if access == Access::OfFolder {
         let about = fs::metadata(dir)?;
@@ -67,13 +67,13 @@ pub(super) fn prepare(path: &Path, text: &str, access: Access) -> io::Result<Tem
     Ok(whole.into_temp_path())
 }
 
-/// The beginning of a temporary name: `.NAME.`
+/// The prefix of a temporary name: `.NAME.`
 pub(super) fn temporary(path: &Path) -> String {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     format!(".{}.", name.chars().take(LONGEST_NAME).collect::<String>())
 }
 
-/// The folder of a path; the working folder for a bare name.
+/// The folder of a path; the working directory for a bare name.
 pub(super) fn parent(path: &Path) -> &Path {
     match path.parent() {
         Some(dir) if dir.as_os_str().is_empty() => Path::new("."),
@@ -82,23 +82,23 @@ pub(super) fn parent(path: &Path) -> &Path {
     }
 }
 
-/// Gives a file to the folder's group. A user outside of that group keeps their own.
+/// Gives a file to the folder's group. Does nothing if the user is not in that group.
 pub(super) fn give_group(path: &Path, group: u32) {
     _ = chown(path, None, Some(group));
 }
 
-/// Flushes the names in a folder.
+/// Flushes the entries of a folder.
 pub(super) fn flush_folder(dir: &Path) -> io::Result<()> {
     File::open(dir)?.sync_all()
 }
 
-/// The failure to write a file, with what to do.
+/// The failure to write a file, with the remedy.
 pub(super) fn cannot(path: &Path, error: &io::Error) -> Failure {
     let what_to_do = match error.kind() {
         ErrorKind::PermissionDenied => "ask for permission to write there",
-        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "make room on the disk, then run it again",
-        ErrorKind::ReadOnlyFilesystem => "the disk can only be read; look at how it is mounted",
-        _ => "look at the disk or the network folder, then run it again",
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "free up disk space, then run the command again",
+        ErrorKind::ReadOnlyFilesystem => "the disk is read-only; check how it is mounted",
+        _ => "check the disk or the network folder, then run the command again",
     };
     Failure::new(format!("cannot write {}: {error}; {what_to_do}", text::path(path)))
 }

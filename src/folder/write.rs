@@ -1,9 +1,9 @@
-//! Safe writing: a record appears whole under its final name, or not at all, and nothing that is there is lost.
+//! Safe writing: a record appears complete under its final name, or not at all, and no existing file is lost.
 //!
-//! A complete file is written under a temporary name in the same folder (`.NAME.RANDOM.tmp`), with the folder's own
+//! A complete file is written under a temporary name in the same folder (`.NAME.RANDOM.tmp`), with the folder's
 //! permissions, and flushed; then it is made visible under its final name only if that name is free; then the folder is
-//! flushed. Many processes may do this at once without a lock. A file is replaced only by [`Folder::replace`], which
-//! refuses when the file changed underneath, and keeps both versions then.
+//! flushed. Any number of processes may do this at once without a lock. Only [`Folder::replace`] replaces a file; it
+//! refuses if the file was changed in the meantime, and then keeps both versions.
 
 use std::collections::BTreeSet;
 use std::fs::{self, File, Metadata, OpenOptions};
@@ -25,16 +25,16 @@ use crate::problem::Failure;
 use crate::record;
 use crate::text;
 
-/// The largest number at the end of a name.
+/// The largest number suffix of a name.
 const LARGEST_NUMBER: u16 = 999;
 
-/// A leftover of an interrupted write is removed when it is older than this; a younger one may still be written.
+/// The age at which a leftover of an interrupted write is removed; a younger one may still be in use.
 const LEFTOVER_AGE: Duration = Duration::from_secs(60 * 60);
 
 /// The number of records that are prepared before they are made visible together.
 const AT_ONCE: usize = 500;
 
-/// The number of records that are flushed in parallel: a disk flushes many in hardly more time than one.
+/// The number of records flushed in parallel: a disk flushes many in little more time than one.
 const SIDE_BY_SIDE: usize = 16;
 
 /// A new record of a patient or of staff.
@@ -42,30 +42,30 @@ const SIDE_BY_SIDE: usize = 16;
 pub struct NewRecord {
     /// The folder that it belongs to, such as `patients/P-014`.
     pub owner: String,
-    /// Its name; where it is taken, the next number is used.
+    /// The name; if it is taken, the next number is used.
     pub name: EventName,
-    /// The whole file.
+    /// The complete text.
     pub text: String,
 }
 
 /// The outcome of writing a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum WriteOutcome {
-    /// It was written at this path.
+    /// Written at this path.
     New(String),
-    /// An equal record was on file at this path.
+    /// An identical record was already on file at this path.
     AlreadyThere(String),
 }
 
 impl Folder {
-    /// Writes new records, in their order, and says of each where it is. `progress` is told how many are done.
+    /// Writes new records in order and returns the path of each. Calls `progress` with the number done.
     ///
     /// # Errors
-    /// One cannot be written: those of this run that were visible already are taken back, or named if they cannot be.
+    /// One cannot be written: the records that were already visible are removed, or named if they cannot be.
     pub fn write_new(&self, records: &[NewRecord], progress: impl Fn(usize)) -> Result<Vec<WriteOutcome>, Failure> {
         let mut written = Vec::new();
         let mut made = Vec::new();
-        // Where no thread can be had, those that are there do it.
+        // If no thread pool can be created, the current threads do the work.
         let threads = (records.len() > 1).then(|| ThreadPoolBuilder::new().num_threads(SIDE_BY_SIDE).build().ok());
         let threads = threads.flatten();
         for some in records.chunks(AT_ONCE) {
@@ -104,7 +104,7 @@ impl Folder {
         Ok(())
     }
 
-    /// Makes a complete file visible under its name, or under the next number that is free.
+    /// Makes a complete file visible under its name, or under the next free number.
     fn show(&self, record: &NewRecord, year: &str, mut whole: TempPath) -> Result<WriteOutcome, Failure> {
         for n in record.name.n..=LARGEST_NUMBER {
             let file = format!("{year}/{}", EventName { n, ..record.name });
@@ -114,18 +114,20 @@ impl Folder {
                 Err(error) if error.error.kind() == ErrorKind::AlreadyExists => whole = error.path,
                 Err(error) => return Err(cannot(&path, &error.error)),
             }
-            // What is there cannot be read: it is somebody else's, and is left alone.
+            // An unreadable existing file belongs to another user and is left alone.
             if self.read_text(&file).is_ok_and(|there| record::says_the_same(&there, &record.text)) {
                 return Ok(WriteOutcome::AlreadyThere(file));
             }
         }
-        Err(Failure::new(format!("{year} holds {LARGEST_NUMBER} records of that kind and minute; check them")))
+        Err(Failure::new(format!(
+            "{year} already has {LARGEST_NUMBER} records of that kind in that minute; check them"
+        )))
     }
 
-    /// Takes records back that this run has just written, as long as each still says what this run wrote.
+    /// Removes records that this run has just written, if their text is unchanged.
     ///
     /// # Errors
-    /// One is no longer that, or cannot be removed: it stays on file and is named.
+    /// One was changed in the meantime or cannot be removed: it stays on file and is named.
     pub fn withdraw(&self, files: &[String], records: &[NewRecord]) -> Result<(), Failure> {
         let is_own =
             |file: &str| self.read_text(file).is_ok_and(|there| records.iter().any(|record| record.text == there));
@@ -138,7 +140,7 @@ impl Folder {
         match remaining.as_slice() {
             [] => Ok(()),
             files => Err(Failure::new(format!(
-                "{} could not be taken back and stays on file; another record was written at the same moment: compare both, and void the wrong one",
+                "{} could not be removed and stays on file; another record was written at the same time: compare them, and void the wrong one",
                 files.join(", ")
             ))),
         }
@@ -155,13 +157,13 @@ impl Folder {
         match remaining.as_slice() {
             [] => Failure::new(format!("{reason}; nothing was written")),
             [first, ..] => Failure::new(format!(
-                "{reason}; {} could not be removed again, the first {first}; run it again to complete the work",
+                "{reason}; {} already written could not be removed (first: {first}), but running the command again completes the work",
                 crate::text::count(remaining.len() as i64, "record")
             )),
         }
     }
 
-    /// Writes a new file that is no record, such as a new patient's patient.toml.
+    /// Writes a new file that is not a record, such as a new patient's patient.toml.
     ///
     /// # Errors
     /// The name is taken, or the file cannot be written.
@@ -181,26 +183,26 @@ impl Folder {
         }
     }
 
-    /// Replaces the text of a file that held `was`.
+    /// Replaces the text of a file; `was` is the text it must have.
     ///
     /// # Errors
-    /// The file changed since `was` was read: it stays as it is, and `text` is kept beside it as `NAME.rej`. Or the file
-    /// cannot be written, and stays as it was.
+    /// The file changed since `was` was read: it stays unchanged, and `text` is saved next to it as `NAME.rej`. Or the
+    /// file cannot be written, and is unchanged.
     pub fn replace(&self, file: &str, was: &str, text: &str) -> Result<(), Failure> {
         let path = self.root().join(file);
-        // people.toml has no folder above it but the records'.
+        // people.toml has no folder above it other than the records folder.
         let folder = file.rsplit_once('/').map_or("", |(folder, _)| folder);
         self.has_no_links(folder)?;
         let dir = self.root().join(folder);
         let failed = |error: io::Error| cannot(&path, &error);
-        // Of two commands at once the second finds what the first has written.
+        // Of two concurrent commands, the second one sees the text of the first.
         let _lock = locked(&dir, &path).map_err(failed)?;
         let whole = prepare(&path, text, Access::OfFolder).map_err(failed)?;
         if self.text_there(file)?.as_deref() != Some(was) {
             let refused = refuse(whole, file, &path)?;
             flush_folder(&dir).map_err(failed)?;
             return Err(Failure::new(format!(
-                "{file} was changed by another user in between; it is unchanged, and the refused version is in {refused}: compare both, then correct it again"
+                "another user changed {file} in the meantime, so this change was not made; it was saved as {refused}: compare the two, then correct the record again"
             )));
         }
         let about = fs::metadata(&path).map_err(failed)?;
@@ -216,7 +218,7 @@ impl Folder {
         Ok(())
     }
 
-    /// The text of a file; none where there is no file of that name, or none that can be read.
+    /// The text of a file; `None` if there is no such file or it cannot be read.
     fn text_there(&self, file: &str) -> Result<Option<String>, Failure> {
         match self.root().join(file).symlink_metadata() {
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
@@ -225,8 +227,8 @@ impl Folder {
         }
     }
 
-    /// Makes a folder of the records and those above it, with the permissions of the one that is there; `made` is told
-    /// which. None is followed that is a link.
+    /// Creates a folder of the records and its missing ancestors, with the permissions of the existing one, and adds them
+    /// to `made`. Does not follow links.
     fn make_folder(&self, folder: &str, made: &mut Vec<PathBuf>) -> Result<(), Failure> {
         for path in folder_and_those_above(folder) {
             if !self.is_folder(path)? {
@@ -239,15 +241,16 @@ impl Folder {
     }
 
     /// # Errors
-    /// A folder of the records, or one above it, is a link or a file.
+    /// The folder, or one above it, is a link or a file.
     fn has_no_links(&self, folder: &str) -> Result<(), Failure> {
         folder_and_those_above(folder).try_for_each(|path| self.is_folder(path).map(|_| ()))
     }
 
-    /// Returns true if there is a folder of that name.
+    /// Returns true if the folder exists.
     ///
     /// # Errors
-    /// There is something else; what is written there would be lost to the readers, or lie outside of the records.
+    /// The name belongs to a link or a file; what is written there would be invisible to the readers, or outside the
+    /// records.
     fn is_folder(&self, folder: &str) -> Result<bool, Failure> {
         let path = self.root().join(folder);
         let what = match path.symlink_metadata() {
@@ -258,18 +261,18 @@ impl Folder {
             Err(error) => return Err(cannot(&path, &error)),
         };
         Err(Failure::new(format!(
-            "{} is {what}, not a folder: put the folder itself there; links out of the records are not allowed",
+            "{} is {what}, not a folder: put the folder itself there; links out of the records folder are not allowed",
             text::path(&path)
         )))
     }
 }
 
-/// `patients`, `patients/P-014`, `patients/P-014/2026`: the folder, those above it first.
+/// `patients`, `patients/P-014`, `patients/P-014/2026`: the folder and its ancestors, outermost first.
 fn folder_and_those_above(folder: &str) -> impl Iterator<Item = &str> {
     folder.match_indices('/').map(|(at, _)| &folder[..at]).chain([folder])
 }
 
-/// Makes one folder. It appears with the permissions of the one above it, not before it has them.
+/// Creates one folder. It becomes visible only after it has the permissions of its parent.
 fn make_folder(path: &Path) -> io::Result<()> {
     let above = path.parent().unwrap_or(path);
     let about = fs::metadata(above)?;
@@ -277,9 +280,9 @@ fn make_folder(path: &Path) -> io::Result<()> {
     give_group(new.path(), about.gid());
     fs::set_permissions(new.path(), about.permissions())?;
     match fs::rename(new.path(), path) {
-        // The name is another folder's now, which must not be removed with this one.
+        // The name belongs to another folder now, which must not be removed with this one.
         Ok(()) => _ = new.keep(),
-        // Somebody else has made it, and has written into it.
+        // Another process created it and has written to it.
         Err(_) if path.symlink_metadata().is_ok_and(|about| about.is_dir()) => {}
         Err(error) => return Err(error),
     }
@@ -288,8 +291,8 @@ fn make_folder(path: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// Waits until nobody else replaces a file in `dir`. A network folder may lock files only, and of those the ones that are
-/// open for writing: `path` then, of which whoever waits for it reads afterwards what took its place.
+/// Waits until no other process is replacing a file in `dir`. A network folder may lock only files, and only those open
+/// for writing: then `path` is locked, and a process that waited for it reads the replacement afterwards.
 fn locked(dir: &Path, path: &Path) -> io::Result<File> {
     let folder = File::open(dir)?;
     if is_locked(&folder)? {
@@ -299,27 +302,27 @@ fn locked(dir: &Path, path: &Path) -> io::Result<File> {
     match OpenOptions::new().write(true).custom_flags(flags).open(path) {
         Ok(file) if is_locked(&file)? => Ok(file),
         Ok(_) => Err(ErrorKind::Unsupported.into()),
-        // What somebody removed is not replaced, so that nobody need wait.
+        // A file that was removed cannot be replaced, so there is nothing to wait for.
         Err(error) if error.kind() == ErrorKind::NotFound => Ok(folder),
         Err(error) => Err(error),
     }
 }
 
-/// Waits until a file is locked for this run; returns false if the disk locks no file of its kind.
+/// Waits until a file is locked for this run; returns false if the file system does not lock files of its type.
 fn is_locked(file: &File) -> io::Result<bool> {
     match lock(file, LONGEST) {
         Lock::Held => Ok(true),
         Lock::Unsupported => Ok(false),
-        Lock::Busy => Err(io::Error::new(ErrorKind::TimedOut, "another program keeps it locked")),
+        Lock::Busy => Err(io::Error::new(ErrorKind::TimedOut, "another program holds the lock")),
     }
 }
 
-/// Removes folders that were made for nothing, those inside others first; one that holds anything stays.
+/// Removes created folders that are still empty, innermost first.
 fn take_folders_back(made: &[PathBuf]) {
     made.iter().rev().for_each(|path| _ = fs::remove_dir(path));
 }
 
-/// Keeps what was refused under the first free name beside `path`, and gives that name.
+/// Saves the refused version under the first free name next to `path`, and returns that name.
 fn refuse(mut whole: TempPath, file: &str, path: &Path) -> Result<String, Failure> {
     for ending in (1..=LARGEST_NUMBER).map(|n| if n == 1 { ".rej".to_owned() } else { format!(".{n}.rej") }) {
         let mut refused = path.as_os_str().to_owned();
@@ -331,21 +334,21 @@ fn refuse(mut whole: TempPath, file: &str, path: &Path) -> Result<String, Failur
         }
     }
     Err(Failure::new(format!(
-        "{file} was changed by another user in between, and has too many refused versions; remove its .rej files"
+        "another user changed {file} in the meantime, and there are already too many refused versions; remove its .rej files"
     )))
 }
 
-/// Puts a complete file in the place of another, to which it is alike in owner, group and permissions.
+/// Replaces a file with a complete one that has the same owner, group and permissions.
 fn put(whole: TempPath, path: &Path, about: &Metadata) -> io::Result<()> {
     give_group(&whole, about.gid());
-    // Only root may give a file away: whose it was, it stays.
+    // Only root can change the owner, so it stays the same.
     _ = chown(&whole, Some(about.uid()), None);
     fs::set_permissions(&whole, about.permissions())?;
     whole.persist(path).map_err(|error| error.error)
 }
 
-/// Removes what interrupted writes left behind an hour ago or more, by the clock of the disk. What cannot be removed
-/// does no harm.
+/// Removes leftovers of interrupted writes that are at least an hour old by the clock of the file system. A leftover that
+/// cannot be removed does no harm.
 fn sweep(dir: &Path) {
     let Ok(now) = fs::metadata(dir).and_then(|about| about.modified()) else { return };
     for entry in fs::read_dir(dir).into_iter().flatten().flatten() {

@@ -1,4 +1,4 @@
-//! One `git cat-file --batch` at work: objects by id, one after the other, each within a bounded time.
+//! A running `git cat-file --batch`: objects by id, one at a time, each within a time limit.
 
 use std::io::{self, BufRead, BufReader, ErrorKind, Read, Write};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
@@ -10,13 +10,13 @@ use super::run::Watchdog;
 pub(crate) enum Object {
     /// The repository lacks it.
     Missing,
-    /// It is larger than was asked for.
+    /// It is larger than the limit.
     TooLarge,
-    /// All of it.
+    /// Its full content.
     Whole(Vec<u8>),
 }
 
-/// One `git cat-file --batch` at work.
+/// A running `git cat-file --batch`.
 #[derive(Debug)]
 pub(crate) struct Batch {
     child: Child,
@@ -57,7 +57,7 @@ impl Batch {
         let size = size.ok_or(ErrorKind::InvalidData)?;
         let mut answer = self.answers.by_ref().take(size + 1);
         if size > most {
-            // What is too large passes by and is not kept.
+            // Content over the limit is discarded while reading.
             io::copy(&mut answer, &mut io::sink())?;
             return Ok(Object::TooLarge);
         }
@@ -73,7 +73,7 @@ impl Batch {
 
 impl Drop for Batch {
     fn drop(&mut self) {
-        // Without questions it ends by itself; where it does not, it is killed.
+        // It exits when its input ends; otherwise it is killed.
         self.questions = None;
         self.watch.tick();
         _ = self.child.wait();

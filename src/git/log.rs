@@ -10,20 +10,20 @@ use crate::problem::Failure;
 /// A commit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Commit {
-    /// The full id.
+    /// Full id.
     pub id: String,
-    /// The time of the commit.
+    /// Time of the commit.
     pub when: DateTime<FixedOffset>,
-    /// The author's name in git.
+    /// Author name in git.
     pub author: String,
 }
 
-/// The changes of one commit, or those since the last one.
+/// The changes of one commit, or the uncommitted changes.
 #[derive(Debug, Clone)]
 pub struct CommitDiff {
-    /// The commit; `None` for changes that are not committed.
+    /// The commit; `None` for uncommitted changes.
     pub commit: Option<Commit>,
-    /// The differences from each parent; several in a merge.
+    /// The differences from each parent; several for a merge.
     pub sides: Vec<ParentDiff>,
 }
 
@@ -39,11 +39,11 @@ pub struct ParentDiff {
 /// The change of one event file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FileChange {
-    /// The path in the records.
+    /// Path in the records.
     pub file: String,
-    /// The file before; `None` if there was none.
+    /// File before; `None` if it did not exist.
     pub before: Option<Version>,
-    /// The file after; `None` if it is deleted or replaced by a link.
+    /// File after; `None` if deleted or replaced by a link.
     pub after: Option<Version>,
 }
 
@@ -57,15 +57,15 @@ pub enum Version {
 }
 
 impl Commit {
-    /// The first letters of the id.
+    /// The abbreviated id.
     pub fn short(&self) -> &str {
         self.id.get(..7).unwrap_or(&self.id)
     }
 }
 
 impl Repository {
-    /// The commits after `since` (or all) up to `until` that touched event files below `paths`, the oldest first; none
-    /// that is older than `oldest`.
+    /// Returns the commits after `since` (or all) up to `until` that changed event files below `paths`, oldest first;
+    /// none older than `oldest`.
     ///
     /// # Errors
     /// Git does not answer.
@@ -109,7 +109,7 @@ impl Repository {
         Ok(steps)
     }
 
-    /// Fills in the differences with one run of git.
+    /// Fills in the differences with a single git process.
     fn compare(&self, steps: &mut [CommitDiff], paths: &[String]) -> Result<(), Failure> {
         let mut asked = String::new();
         for step in steps.iter() {
@@ -143,7 +143,7 @@ impl Repository {
         Ok(())
     }
 
-    /// The differences of a tree of the repository from the last commit, and from the one that is being merged.
+    /// Returns the differences of a tree of the repository from the last commit, and from the commit being merged.
     pub(crate) fn pending(&self, tree: &str, paths: &[String]) -> Result<CommitDiff, Failure> {
         let mut sides = Vec::new();
         for parent in self.parents()? {
@@ -162,7 +162,7 @@ impl Repository {
         Ok(CommitDiff { commit: None, sides })
     }
 
-    /// The last commit, and the one that is being merged; the empty tree before the first.
+    /// The last commit, and the commit being merged; the empty tree before the first commit.
     pub(crate) fn parents(&self) -> Result<Vec<String>, Failure> {
         let mut parents = Vec::new();
         for name in ["HEAD", "MERGE_HEAD"] {
@@ -175,7 +175,7 @@ impl Repository {
         Ok(parents)
     }
 
-    /// Reads `:100644 100644 ID ID M`.
+    /// Parses `:100644 100644 ID ID M`.
     fn change(&self, about: &[u8], name: &[u8]) -> Option<FileChange> {
         let file = self.event_file(name)?;
         let about = std::str::from_utf8(about).ok()?;
@@ -190,13 +190,13 @@ impl Repository {
         })
     }
 
-    /// The path in the records of an event file.
+    /// The path of an event file in the records.
     fn event_file(&self, name: &[u8]) -> Option<String> {
         let path = std::str::from_utf8(name).ok()?.strip_prefix(self.prefix())?;
         is_event_path(path).then(|| path.to_owned())
     }
 
-    /// Returns true if the history of `new` holds `old`.
+    /// Returns true if `old` is an ancestor of `new`.
     ///
     /// # Errors
     /// Git does not answer.
@@ -218,7 +218,7 @@ impl Repository {
         String::from_utf8_lossy(&bases).lines().any(is_same)
     }
 
-    /// The last commit; `None` before the first.
+    /// The last commit; `None` before the first one.
     ///
     /// # Errors
     /// Git does not answer.
@@ -235,7 +235,7 @@ fn sides(parents: &str) -> Vec<ParentDiff> {
     if parents.is_empty() { vec![side(None)] } else { parents.split(' ').map(|parent| side(Some(parent))).collect() }
 }
 
-/// The paths, or the folders of all event files.
+/// The given paths, or the folders of all event files.
 pub(crate) fn or_all(paths: &[String]) -> Vec<String> {
     if paths.is_empty() { vec!["patients".to_owned(), "staff".to_owned()] } else { paths.to_vec() }
 }

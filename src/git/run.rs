@@ -1,6 +1,7 @@
-//! A program with a time limit: it is killed when the time is over.
+//! Runs a program with a time limit: it is killed when the time is over.
 //!
-//! Left out on purpose: the programs that such a program starts itself. Reading starts none, and the hooks of a commit
+//! Left out on purpose: the child processes of such a program. Reading starts none, and the hooks of a commit are the
+//! user's own.
 //! are the user's own.
 
 use std::io::{self, ErrorKind, Write};
@@ -11,21 +12,21 @@ use std::time::Duration;
 
 use rustix::process::{Pid, Signal, kill_process};
 
-/// The longest time a program may run.
+/// The time limit of a program.
 pub(crate) const LONGEST: Duration = Duration::from_secs(30);
 
-/// The time for a program to end on a signal and remove its files, such as the locks of git.
+/// The time for a program to exit after a signal and remove its files, such as the locks of git.
 const GRACE: Duration = Duration::from_secs(1);
 
-/// Runs a program to its end and gives it `input` to read, or nothing.
+/// Runs a program to completion, with `input` or no standard input.
 ///
 /// # Errors
-/// It cannot be run, or it has not ended in time.
+/// It cannot be run, or did not finish in time.
 pub(crate) fn output(command: &mut Command, input: Option<Vec<u8>>) -> io::Result<Output> {
     let stdin = if input.is_some() { Stdio::piped() } else { Stdio::null() };
     let mut child = command.stdin(stdin).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn()?;
     let pid = Pid::from_child(&child);
-    // Written beside the reading: each side would wait for the other when the pipes are full.
+    // Written on another thread: otherwise both sides would block when the pipes are full.
     if let (Some(mut pipe), Some(input)) = (child.stdin.take(), input) {
         spawn(move || _ = pipe.write_all(&input));
     }
@@ -40,12 +41,12 @@ pub(crate) fn output(command: &mut Command, input: Option<Vec<u8>>) -> io::Resul
     })
 }
 
-/// Kills a program that answers questions when one answer takes too long, so that whoever reads it meets its end.
+/// Kills a program that answers questions if one answer takes too long, so that its reader sees the end of the output.
 #[derive(Debug)]
 pub(crate) struct Watchdog(Sender<()>);
 
 impl Watchdog {
-    /// Begins to watch a program; [`Watchdog::tick`] is called before each question and after each answer.
+    /// Starts watching a program; [`Watchdog::tick`] is called before each question and after each answer.
     pub(crate) fn over(child: &Child) -> Watchdog {
         let pid = Pid::from_child(child);
         let (says, hears) = channel();
@@ -53,7 +54,7 @@ impl Watchdog {
         Watchdog(says)
     }
 
-    /// A question begins, or its answer is there.
+    /// Marks the start of a question, or its answer.
     pub(crate) fn tick(&self) {
         _ = self.0.send(());
     }

@@ -1,4 +1,4 @@
-//! The files of a commit by name and id, and the id that git gives to a file.
+//! The files of a commit by name and id, and the id of a file as git computes it.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -11,14 +11,14 @@ use crate::problem::Failure;
 /// A file of a commit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Blob {
-    /// A regular file, neither a link nor a repository.
+    /// True for a regular file, rather than a link or a submodule.
     pub(crate) is_file: bool,
-    /// The id.
+    /// Id.
     pub(crate) id: String,
 }
 
 impl Repository {
-    /// The files of a tree of the repository below `paths` of the records, by their path in the records.
+    /// Returns the files of a tree of the repository below `paths` of the records, by their path in the records.
     pub(crate) fn files_of(&self, tree: &str, paths: &[String]) -> Result<BTreeMap<String, Blob>, Failure> {
         let paths: Vec<String> = paths.iter().map(|path| format!("{}{path}", self.prefix())).collect();
         let mut arguments = vec!["ls-tree", "-r", "-z", "--full-tree", tree, "--"];
@@ -34,7 +34,7 @@ impl Repository {
         Ok(printed.split(|byte| *byte == 0).filter_map(leaf).collect())
     }
 
-    /// The files of the records that a sparse checkout leaves out, as the index has it.
+    /// The record files that a sparse checkout leaves out, according to the index.
     pub(crate) fn left_out(&self, paths: &[String]) -> Result<BTreeSet<String>, Failure> {
         let mut arguments = vec!["ls-files", "--cached", "-t", "-z", "--full-name", "--"];
         arguments.extend(paths.iter().map(String::as_str));
@@ -46,7 +46,7 @@ impl Repository {
         Ok(printed.split(|byte| *byte == 0).filter_map(path).collect())
     }
 
-    /// The last commit, up to one, that changed a file of the records, and its day.
+    /// The last commit, up to a given one, that changed a file of the records, and its day.
     pub(crate) fn last_change(&self, until: &str, file: &str) -> Option<(String, NaiveDate)> {
         let asked = ["rev-list", "-1", "--no-commit-header", "--format=%H %cs", until, "--", file];
         let printed = String::from_utf8(self.printed(&asked).ok()?).ok()?;
@@ -54,13 +54,13 @@ impl Repository {
         Some((commit.to_owned(), day.parse().ok()?))
     }
 
-    /// Returns true if a revision has a file or a folder at a path of the records.
+    /// Returns true if a path of the records exists at a revision.
     pub fn held(&self, revision: &Revision, path: &str) -> bool {
         self.id(&format!("{}:{}{path}", revision.tree, self.prefix())).is_ok_and(|id| id.is_some())
     }
 }
 
-/// Returns true if git gives `id` to these bytes, with their line ends or with `\n` alone.
+/// Returns true if these bytes have the git id `id`, as they are or with `\n` line endings.
 pub(crate) fn is_of(bytes: &[u8], id: &str) -> bool {
     let algorithm = if id.len() == 40 { &SHA1_FOR_LEGACY_USE_ONLY } else { &SHA256 };
     let is_it = |bytes: &[u8]| id_of(bytes, algorithm) == id;
@@ -68,7 +68,7 @@ pub(crate) fn is_of(bytes: &[u8], id: &str) -> bool {
     is_it(bytes) || is_of_windows() && is_it(&unix_lines(bytes))
 }
 
-/// The id that git gives to a file.
+/// The git id of a file.
 fn id_of(bytes: &[u8], algorithm: &'static Algorithm) -> String {
     let mut context = Context::new(algorithm);
     context.update(format!("blob {}\0", bytes.len()).as_bytes());

@@ -1,4 +1,4 @@
-//! A patient's course on one day: the place of care, the open exit sites, the exit site of an event.
+//! A patient's course on a given day: the place of care, the open exit sites, the exit site of an event.
 
 use chrono::NaiveDate;
 
@@ -9,45 +9,46 @@ use crate::policy::CarePlace;
 use crate::problem::{OneOf, Problem, Rule};
 use crate::text;
 
-/// The exit site of an event of one day.
+/// The exit site of an event on a given day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ExitDay {
-    /// This one, by its place in the file.
+    /// This exit site, by its index in the file.
     One(usize),
-    /// The one that closes that day; another opens, and the event names none.
+    /// The exit site that closes that day; another opens, and the event names neither.
     Closing(usize),
-    /// None was open yet.
+    /// No exit site was open yet.
     BeforeExit,
-    /// None was open any more.
+    /// No exit site was open any longer.
     AfterExit,
-    /// Several are open and the event names none.
+    /// Several exit sites are open and the event names none.
     Unclear,
-    /// The event names one that the patient does not have.
+    /// The event names an unknown exit site.
     Unknown,
 }
 
 /// The subject of an event: an exit site or the patient.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Belonging {
-    /// One exit site, if it can be said which.
+    /// One exit site; `None` if it is unclear which.
     Exit(ExitDay),
-    /// Every exit site that is open that day, or the patient.
+    /// Every exit site open that day, or the patient.
     Patient,
 }
 
 impl Patient {
-    /// The care row in force on a day: the last that begins at or before it; the first reaches back.
+    /// Returns the care row in force on a day: the last one that begins on or before it; before the first row, the first
+    /// one.
     pub fn care_row(&self, day: NaiveDate) -> Option<&CareRow> {
         self.care.iter().rev().find(|row| row.from <= day).or(self.care.first())
     }
 
-    /// The place of care on a day.
+    /// Returns the place of care on a day.
     pub fn place(&self, day: NaiveDate) -> CarePlace {
         self.care_row(day).map_or(CarePlace::Home, |row| row.place)
     }
 
-    /// The last day of a stay from `first` to `last`, both included. A stay is an unbroken run of at least `after_days`
-    /// days elsewhere, by the rows as they are; the first row reaches back, the last runs on.
+    /// Returns the last day of a stay elsewhere within `first` to `last`, both included. A stay is an unbroken run of at
+    /// least `after_days` days elsewhere, according to the care rows; the first row extends back, the last one forward.
     pub fn last_day_of_stay(&self, after_days: i64, first: NaiveDate, last: NaiveDate) -> Option<NaiveDate> {
         let mut until = NaiveDate::MAX;
         let mut run: Option<NaiveDate> = None;
@@ -68,7 +69,7 @@ impl Patient {
         None
     }
 
-    /// The latest day that the course names: after it place, exit sites, orders and support stay as they are.
+    /// The latest date in the course: after it, place, exit sites, orders and support no longer change.
     pub fn last_day_named(&self) -> NaiveDate {
         let care = self.care.iter().map(|row| row.from);
         let exits = self.exits.iter().flat_map(|exit| [Some(exit.from), exit.until]).flatten();
@@ -77,24 +78,24 @@ impl Patient {
         care.chain(exits).chain(orders).chain(ended).fold(self.records_from, NaiveDate::max)
     }
 
-    /// The first day of an exit's chain: the later of its own first day and the day the records begin.
+    /// The first day of an exit site's schedule: the later of its first day and the first day of the records.
     pub fn start(&self, exit: &ExitSite) -> NaiveDate {
         exit.from.max(self.records_from)
     }
 
-    /// The last day on which something of an exit counts: its last, or that of support.
+    /// The last day on which an event counts for an exit site: its last day, or that of support.
     pub fn last_day(&self, exit: &ExitSite) -> Option<NaiveDate> {
         let ended = self.ended.as_ref().map(|ended| ended.on);
         exit.until.into_iter().chain(ended).min()
     }
 
-    /// True if something of that care day counts for the exit: not before its start, not after its last day.
+    /// Returns true if an event of that care day counts for the exit site: not before its first day, not after its last.
     pub fn counts(&self, exit: &ExitSite, day: NaiveDate) -> bool {
         self.start(exit) <= day && self.last_day(exit).is_none_or(|last| day <= last)
     }
 
-    /// True if the household was heard in an event: it was told, or a contact reached the patient or a caregiver. A call
-    /// that nobody answered is none, whatever its `source` says.
+    /// Returns true if the event shows contact with the household: a record reported by it, or a contact that reached the
+    /// patient or a caregiver. An unanswered call is not contact, whatever its `source`.
     pub fn is_heard(&self, event: &Event) -> bool {
         match &event.fact {
             Fact::Contact(contact) => {
@@ -114,13 +115,12 @@ impl Patient {
         ["patient"].into_iter().chain(self.caregivers.iter().map(|caregiver| caregiver.code.as_str()))
     }
 
-    /// True if support has ended by `day`: nothing is due from that day on.
+    /// Returns true if support has ended by `day`: nothing is due from that day on.
     pub fn has_ended(&self, day: NaiveDate) -> bool {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)
     }
 
-    /// The day on which the patient moved home from another place, to be there still on `day`; none where the records
-    /// begin at home.
+    /// The day on which the patient moved home, if still there on `day`; `None` if the records begin at home.
     pub fn home_since(&self, day: NaiveDate) -> Option<NaiveDate> {
         let so_far = self.care.partition_point(|row| row.from <= day);
         let at_home = self.care[..so_far].iter().rev().take_while(|row| row.place == CarePlace::Home).count();
@@ -128,7 +128,7 @@ impl Patient {
         Some(first.from).filter(|_| at_home < so_far).filter(|from| *from > self.records_from)
     }
 
-    /// For how many days, `day` included, the patient has been elsewhere.
+    /// The number of consecutive days elsewhere, `day` included.
     pub fn days_elsewhere(&self, day: NaiveDate) -> Option<i64> {
         if self.place(day) != CarePlace::Elsewhere {
             return None;
@@ -138,7 +138,7 @@ impl Patient {
         Some((day - since).num_days())
     }
 
-    /// The exit sites that have a row of their own on `day`: all that are not closed, else the one closed last.
+    /// The exit sites listed on `day`: every one that is not closed, otherwise the one closed last.
     pub fn exits_followed(&self, day: NaiveDate) -> Vec<&ExitSite> {
         let not_closed: Vec<&ExitSite> =
             self.exits.iter().filter(|exit| exit.until.is_none_or(|until| day <= until)).collect();
@@ -149,12 +149,12 @@ impl Patient {
         }
     }
 
-    /// The exit sites that are open on some day of a period.
+    /// The exit sites that are open on any day of a period.
     pub fn exits_open_between(&self, first: NaiveDate, last: NaiveDate) -> impl Iterator<Item = &ExitSite> {
         self.exits.iter().filter(move |exit| exit.from <= last && exit.until.is_none_or(|until| first <= until))
     }
 
-    /// The subject of an event: an exit site or the patient.
+    /// Returns the subject of an event: an exit site or the patient.
     pub fn belonging(&self, event: &Event) -> Belonging {
         if event.name.kind.traits().concerns_one_exit {
             Belonging::Exit(self.exit_on(event.exit.as_deref(), event.when.care_day))
@@ -163,7 +163,7 @@ impl Patient {
         }
     }
 
-    /// True if an event counts for an exit site: it belongs to it, or concerns all that are open that day.
+    /// Returns true if an event counts for an exit site: it belongs to it, or concerns every exit site open that day.
     pub fn concerns(&self, event: &Event, exit: &ExitSite) -> bool {
         match self.belonging(event) {
             Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => self.exits[n].id == exit.id,
@@ -172,11 +172,12 @@ impl Patient {
         }
     }
 
-    /// The exit site of an event on a care day that names `named`, or none.
+    /// Returns the exit site of an event on a care day; `named` is the one named in the record, if any.
     ///
-    /// On a day on which one exit closes and another opens, an event that names none belongs to the one that closes.
+    /// On a day on which one exit site closes and another opens, an event that names neither belongs to the one that
+    /// closes.
     pub fn exit_on(&self, named: Option<&str>, day: NaiveDate) -> ExitDay {
-        // Most patients have one, and this is asked of each event again and again.
+        // Most patients have one exit site, and this runs for every event.
         if let (None, [exit]) = (named, self.exits.as_slice()) {
             return match exit.is_open(day) {
                 true => ExitDay::One(0),
@@ -204,7 +205,7 @@ impl Patient {
         }
     }
 
-    /// The problem of an event's exit site: it is unclear, or the event counts for nothing.
+    /// The problem with an event's exit site: it is unclear, or the event does not count.
     pub fn exit_problem(&self, event: &Event) -> Option<Problem> {
         let Belonging::Exit(exit) = self.belonging(event) else { return None };
         let key = if event.exit.is_some() { "exit" } else { event.time_key() };
@@ -213,14 +214,14 @@ impl Patient {
             ExitDay::One(_) => return None,
             ExitDay::Closing(n) => (
                 Rule::ExitNotNamed,
-                format!("one exit site closes and another opens that day; this counts for \"{}\"", ids.get(n)?),
+                format!("one exit site closes and another opens that day; the record counts for \"{}\"", ids.get(n)?),
             ),
             ExitDay::BeforeExit => (Rule::BeforeExit, "the exit site was not open yet that day".to_owned()),
-            ExitDay::AfterExit => (Rule::AfterExit, "the exit site was closed by then".to_owned()),
+            ExitDay::AfterExit => (Rule::AfterExit, "the exit site was already closed that day".to_owned()),
             ExitDay::Unclear => (Rule::ExitUnclear, "several exit sites were open that day".to_owned()),
-            ExitDay::Unknown => (Rule::ExitUnclear, "the patient has no exit site of that id".to_owned()),
+            ExitDay::Unknown => (Rule::ExitUnclear, "the patient has no exit site with that id".to_owned()),
         };
-        let help = "look at the day and at `exit`; the event counts for nothing";
+        let help = "check the day and `exit`; the record does not count";
         let problem = event.problem(rule, key, message, help);
         Some(match rule {
             Rule::ExitNotNamed | Rule::ExitUnclear => {

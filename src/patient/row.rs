@@ -12,16 +12,16 @@ use crate::word::words;
 /// Driveline infections before the records begin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum InfectionsBefore {
-    /// Not said; none, where the records begin at the implant.
+    /// Not given; zero if the records begin at the implant.
     NotGiven,
-    /// Not known.
+    /// Unknown.
     Unknown,
     /// A count.
     Count(i64),
 }
 
 words! {
-    /// Location of the exit on the abdomen.
+    /// Location of the exit site on the abdomen.
     pub enum Where {
         /// Right upper.
         RightUpper = "right-upper",
@@ -31,34 +31,34 @@ words! {
         RightLower = "right-lower",
         /// Left lower.
         LeftLower = "left-lower",
-        /// In the midline.
+        /// Midline.
         Midline = "midline",
-        /// Elsewhere.
+        /// Other.
         Other = "other",
     }
 }
 
 words! {
-    /// Why there is an exit site.
+    /// Reason for an exit site.
     pub enum ExitReason {
-        /// The first implant.
+        /// First implant.
         Implant = "implant",
-        /// The pump was exchanged.
+        /// Pump exchange.
         Exchange = "exchange",
-        /// The line was given a new way out.
+        /// Relocation of the driveline.
         Relocation = "relocation",
-        /// There is a second pump.
+        /// Second pump.
         SecondPump = "second-pump",
     }
 }
 
 fields! {
-    /// An exit site. Its `from` is its post-operative day 0.
+    /// An exit site. Its `from` is post-operative day 0.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct ExitSite {
         /// Id, such as "a".
         pub id: String,
-        /// Location of the exit on the abdomen.
+        /// Location of the exit site on the abdomen.
         pub at as "where": Where,
         /// First day, POD 0.
         pub from: NaiveDate,
@@ -68,9 +68,9 @@ fields! {
         pub why: ExitReason,
         /// Person who reported it, by code.
         pub by: Option<String>,
-        /// The place of its id in the file.
+        /// The span of its id in the file.
         pub span: Span = place("id"),
-        /// The place of its first day in the file.
+        /// The span of its first day in the file.
         pub from_span: Span = place("from"),
     }
     then check
@@ -81,18 +81,18 @@ impl ExitSite {
         check_until(table, self.from, self.until);
     }
 
-    /// True if the exit is open on `day`.
+    /// Returns true if the exit site is open on `day`.
     pub fn is_open(&self, day: NaiveDate) -> bool {
         self.from <= day && self.until.is_none_or(|until| day <= until)
     }
 }
 
 words! {
-    /// The way in which a household reports.
+    /// How a household reports.
     pub enum Reports {
         /// Every change as it happens.
         Each = "each",
-        /// By a log now and then.
+        /// In a log, periodically.
         Log = "log",
     }
 }
@@ -105,44 +105,44 @@ fields! {
         pub from: NaiveDate,
         /// Place of care.
         pub place: CarePlace,
-        /// Reporting: each change as it happens (each, the default), or a log now and then (log).
+        /// Reporting: each change as it happens (each, the default), or in a log (log).
         pub reports: Reports = or(Reports::Each),
-        /// Time zone, where it is not the policy's.
+        /// Time zone, if it differs from the policy's.
         pub time_zone: Option<Tz> = maybe zone(),
         /// Person who reported it, by code.
         pub by: Option<String> = maybe person(&[]),
         /// Reason.
         pub why: Option<String>,
-        /// The place of the row in the file.
+        /// The span of the row in the file.
         pub span: Span = place("from"),
-        /// The place of its zone in the file.
+        /// The span of its time zone in the file.
         pub zone_span: Span = place("time_zone"),
     }
 }
 
 fields! {
-    /// A clinician's order; it overrides the policy's phases while it runs.
+    /// A clinician's order; while in force, it overrides the policy's phases.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct CareOrder {
         /// First day.
         pub from: NaiveDate,
         /// Last day, included.
         pub until: Option<NaiveDate>,
-        /// Interval of changes; `None` where it is only about showers.
+        /// Interval of changes; `None` if the order is only about showers.
         pub interval: Option<Interval> = from(Interval::read),
-        /// No showers while it runs.
+        /// True if showers are not allowed while it is in force.
         pub no_showers: bool = default,
-        /// Exit site; all where none is named.
+        /// Exit site; all if omitted.
         pub exit: Option<String>,
         /// Clinician who gave it, by code.
         pub by: String = needed person(&[]),
         /// Reason.
         pub why: Option<String>,
-        /// The place of the order in the file.
+        /// The span of the order in the file.
         pub span: Span = place("from"),
-        /// The place of its interval in days.
+        /// The span of its interval in the file.
         pub interval_span: Span = place("every_days"),
-        /// The place of who gave it.
+        /// The span of the clinician's code in the file.
         pub by_span: Span = place("by"),
     }
     then check
@@ -156,28 +156,28 @@ impl CareOrder {
             table.add(
                 Rule::Interval,
                 "from",
-                "an order says exactly one of every_days, on_weekdays, no_showers",
-                "write two orders for two things",
+                "an order takes exactly one of every_days, on_weekdays, no_showers",
+                "keep one of them, and write a second order for another",
             );
         }
         if table.has("no_showers") && !self.no_showers && table.problems().is_empty() {
             table.add(
                 Rule::Interval,
                 "no_showers",
-                "no_showers = false orders nothing",
-                "end the order that forbade showers by its `until`",
+                "no_showers = false has no effect",
+                "set `until` on the order that does not allow showers",
             );
         }
     }
 
-    /// True if it runs on `day` for the exit site `id`.
+    /// Returns true if the order is in force on `day` for the exit site `id`.
     pub fn runs_on(&self, day: NaiveDate, id: &str) -> bool {
         self.from <= day
             && self.until.is_none_or(|until| day <= until)
             && self.exit.as_ref().is_none_or(|exit| exit == id)
     }
 
-    /// True if both give an interval, not the same, for some day and exit.
+    /// Returns true if both orders give an interval, and the intervals differ on a common day and exit site.
     pub fn disagrees_with(&self, other: &CareOrder) -> bool {
         let runs_together =
             self.until.is_none_or(|until| other.from <= until) && other.until.is_none_or(|until| self.from <= until);
@@ -202,7 +202,7 @@ fields! {
         pub by: Option<String> = maybe person(&[]),
         /// Reason.
         pub why: Option<String>,
-        /// The place of the code in the file.
+        /// The span of the code in the file.
         pub span: Span = place("code"),
     }
 }
@@ -210,15 +210,15 @@ fields! {
 words! {
     /// Reason for the end of support.
     pub enum EndReason {
-        /// A new heart.
+        /// Heart transplant.
         Transplant = "transplant",
-        /// The own heart recovered.
+        /// Recovery of the native heart.
         Recovery = "recovery",
         /// Death.
         Death = "death",
-        /// Another program looks after the patient.
+        /// Transfer to another program.
         Transferred = "transferred",
-        /// Otherwise.
+        /// Other.
         Other = "other",
     }
 }
@@ -234,7 +234,7 @@ fields! {
         /// Person who reported it, by code.
         #[serde(skip)]
         pub by: Option<String> = maybe person(&[]),
-        /// The place of the day in the file.
+        /// The span of the date in the file.
         #[serde(skip)]
         pub span: Span = place("on"),
     }
@@ -246,7 +246,7 @@ fn check_until(table: &mut Table, from: NaiveDate, until: Option<NaiveDate>) {
             Rule::EndsBeforeItBegins,
             "until",
             format!("it ends on {until}, before it begins on {from}"),
-            "correct the one that is wrong",
+            "correct the wrong date",
         );
     }
 }

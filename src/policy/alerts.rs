@@ -1,11 +1,11 @@
-//! Recipients of alerts, and the hours before they are told.
+//! Recipients of alerts, and the hours until they are alerted.
 
 use super::Policy;
 use crate::problem::Rule;
 use crate::record::{Table, fields};
 
 fields! {
-    /// Recipients of alerts, and their hours.
+    /// Recipients of alerts, and the hours until they are alerted.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Alerts {
         /// Addresses of coordinators.
@@ -18,14 +18,14 @@ fields! {
         pub physician_after_hours: i64 = preset whole((0, 3650)),
         /// Hours after which an alert is repeated.
         pub repeat_hours: i64 = preset whole((0, 3650)),
-        /// Hours without a new record that are an alert of their own.
+        /// Hours without a new record after which an alert is sent.
         pub quiet_hours: i64 = preset whole((0, 3650)),
-        /// Messages may name the finding.
+        /// True if messages may name the finding.
         pub findings_in_messages: bool = preset,
     }
 }
 
-/// The addresses of the policy that can be read, whatever else is wrong there: somebody must hear of it.
+/// The valid addresses of the policy, even if the rest of the section is invalid: an alert must still reach a recipient.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Addresses {
     /// Addresses of coordinators.
@@ -35,7 +35,7 @@ pub struct Addresses {
 }
 
 impl Addresses {
-    /// Reads each address that is one, also where another cannot be used.
+    /// Reads each valid address and skips the others.
     pub(super) fn read(table: &mut Table) -> Addresses {
         if table.is_description() {
             return Addresses::default();
@@ -49,8 +49,8 @@ impl Addresses {
 }
 
 impl Policy {
-    /// The recipients and the hours. If that part has an error, the addresses that can be read and the default hours: an alert that
-    /// comes at the usual hour is better than none.
+    /// Returns the recipients and the hours. If the section is invalid, returns the valid addresses and the default
+    /// hours: an alert at the usual hour is better than no alert.
     pub fn alerts_or_default(&self) -> Option<Alerts> {
         let Addresses { coordinator, physician } = self.addresses.clone();
         let default = || Policy::built_in()?.alerts.map(|alerts| Alerts { coordinator, physician, ..alerts });
@@ -59,15 +59,15 @@ impl Policy {
 }
 
 impl Table<'_> {
-    /// A list of addresses, each of which can be one.
+    /// A list of addresses, each checked on its own.
     fn mail(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
         let addresses = self.addresses(name, about)?;
         if let Some(other) = addresses.iter().find(|text| !is_address(text)) {
             self.add(
                 Rule::Address,
                 name,
-                format!("\"{}\" is not a mail address", crate::text::visible(other)),
-                "write addresses as somebody@example.org, each in quotes of its own",
+                format!("\"{}\" is not an email address", crate::text::visible(other)),
+                "write addresses such as coordinator@example.org, each in its own quotes",
             );
         }
         Some(addresses)

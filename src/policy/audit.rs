@@ -1,4 +1,4 @@
-//! How infections are counted: the case definition, and the months that the alarm is compared with.
+//! Infection counting: the case definition, and the baseline of the alarm.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -8,56 +8,56 @@ use crate::problem::Rule;
 use crate::record::{Table, fields};
 
 fields! {
-    /// Counting of infections.
+    /// Infection counting.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Audit {
         /// Case definition of an infection, with its year.
         pub case_definition: String = preset,
-        /// The months that the alarm is compared with.
+        /// The baseline: the months against which the alarm is computed.
         pub baseline: Option<Baseline>,
-        /// An alarm that somebody has dealt with.
+        /// Alarms that were reviewed.
         pub acknowledged: Vec<Acknowledged> = default,
-        /// The fewest patients at risk for a curve to be shown.
+        /// The minimum number of patients at risk for a curve to be shown.
         pub curve_at_risk: i64 = preset whole((1, 1000)),
-        /// A change that the program made, marked in the charts.
+        /// Changes that the program made, marked in the charts.
         pub interventions as "intervention": Vec<Intervention> = default,
     }
 }
 
 fields! {
-    /// The months that the alarm is compared with.
+    /// The baseline: the months against which the alarm is computed.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Baseline {
-        /// The first month, as 2025-01.
+        /// First month, such as 2025-01.
         pub from: String = needed month(),
-        /// The last month, as 2025-12.
+        /// Last month, such as 2025-12.
         pub through: String = needed month(),
     }
     then check
 }
 
 fields! {
-    /// An alarm that somebody has dealt with: the alarm begins anew after it.
+    /// An alarm that was reviewed; the chart restarts after it.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Acknowledged {
-        /// The month of the alarm, as 2026-05.
+        /// Month of the alarm, such as 2026-05.
         pub month: String = needed month(),
-        /// Person who dealt with it, by code.
+        /// Person who reviewed it, by code.
         pub by: String = needed person(&[]),
-        /// Finding, and what was done.
+        /// Finding and action taken.
         pub why: String,
     }
 }
 
 fields! {
-    /// A change that the program made, against which its rates are read.
+    /// A change that the program made, such as a new kit; rates before and after it are compared.
     #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
     pub struct Intervention {
-        /// Its first day.
+        /// First day.
         pub on: NaiveDate,
-        /// The change that the program made.
+        /// The change.
         pub what: String,
-        /// The reason for it.
+        /// Reason.
         pub why: String,
     }
 }
@@ -69,14 +69,14 @@ impl Baseline {
                 Rule::EndsBeforeItBegins,
                 "through",
                 "the baseline ends before it begins",
-                "correct the one that is wrong",
+                "correct the wrong month",
             );
         }
     }
 }
 
 impl Table<'_> {
-    /// A month, as 2025-01.
+    /// A month, such as 2025-01.
     fn month(&mut self, name: &'static str, about: &'static str) -> Option<String> {
         let month = self.text(name, about)?;
         if format!("{month}-01").parse::<chrono::NaiveDate>().is_err() || month.len() != 7 {
@@ -84,7 +84,7 @@ impl Table<'_> {
                 Rule::WrongType,
                 name,
                 format!("`{name}` is not a month"),
-                "write year and month in quotes, as \"2025-01\"",
+                "write year and month in quotes, such as \"2025-01\"",
             );
             return None;
         }

@@ -1,12 +1,12 @@
-//! The values in which two policies differ, key by key, with the defaults laid under both.
+//! The values in which two policies differ, key by key, after the defaults are merged into both.
 //!
 //! ```toml
 //! [windows]
 //! after_shower_hours = 4                 # windows.after_shower_hours: was 2
 //! ```
 //!
-//! Rows of a list are told apart by their names, not by their place, so a row that moved is not a row that changed. Left out
-//! on purpose: comments and layout, and a value that is now written out as it was by default.
+//! Rows of a list are matched by name, not by position, so a moved row is not a changed row. Left out on purpose:
+//! comments and layout, and a default that is now written out.
 
 use schemars::JsonSchema;
 use serde::ser::SerializeMap;
@@ -16,13 +16,13 @@ use super::phase::LOOK_DAYS;
 use super::{Policy, TEMPLATE};
 use crate::record::{Field, Shape, Value, Values};
 
-/// The keys by which the rows of a list are told apart, the first that a row has.
+/// The keys that identify a row of a list; the first one present is used.
 const NAMES: [&str; 7] = ["name", "item", "field", "id", "band", "month", "on"];
 
-/// The keys that tell two versions of one name apart.
+/// The keys that distinguish versions with the same name.
 const VERSIONS: [&str; 2] = ["role", "version"];
 
-/// Parts that judge past days by their present values.
+/// Sections whose present values also apply to past days.
 const JUDGES: [&str; 10] = [
     "phase",
     "windows",
@@ -39,35 +39,35 @@ const JUDGES: [&str; 10] = [
 /// A value that differs between two policies.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PolicyChange {
-    /// The key with the names of the tables around it: `windows.after_shower_hours`, `phase[home].every_days`.
+    /// The dotted key: `windows.after_shower_hours`, `phase[home].every_days`.
     #[schemars(with = "String")]
     pub key: KeyPath,
-    /// The meaning of the key.
+    /// Description of the key.
     pub about: String,
-    /// The earlier value; null if the policy had none.
+    /// Earlier value; null if the policy had none.
     #[schemars(with = "Option<serde_json::Value>")]
     pub was: Option<Value>,
-    /// The present value; null if the policy has none.
+    /// Present value; null if the policy has none.
     #[schemars(with = "Option<serde_json::Value>")]
     pub now: Option<Value>,
-    /// True if days that are over are judged by the present value, too.
+    /// True if the present value also applies to past days.
     pub judges_past_days: bool,
 }
 
-/// The way to a value: tables and rows, the outermost first.
+/// The path to a value: tables and rows, outermost first.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeyPath(pub Vec<KeyStep>);
 
-/// A key on the way to a value.
+/// A key on the path to a value.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeyStep {
     /// The key.
     pub key: String,
-    /// The name of the row, if the key holds a list of tables.
+    /// The name of the row, if the key holds an array of tables.
     pub row: Option<String>,
 }
 
-/// The differences between the texts of two policies that can be read; a text that is no TOML has no keys.
+/// Returns the differences between the texts of two policies; a text that is not valid TOML has no keys.
 ///
 /// ```
 /// # use exitsite::policy::changes;
@@ -84,7 +84,7 @@ pub fn changes(was: &str, now: &str) -> Vec<PolicyChange> {
     found
 }
 
-/// The values that hold: those of a text, and where it has none the defaults of the file, of a phase, of a supply.
+/// Returns the effective values: those of the text, completed with the defaults of the file, of a phase, of a supply.
 fn effective(text: &str, below: &Values) -> Values {
     let mut values = Values::of(text).unwrap_or_default().over(below);
     let supply = below.rows("supply").into_iter().next().cloned().unwrap_or_default();
@@ -135,7 +135,7 @@ fn is_rows(value: Option<&Value>) -> bool {
 
 type NamedRows<'v> = Vec<(String, &'v Values)>;
 
-/// The rows of a list, each with a name that no other one has.
+/// Returns the rows of a list, each with a unique name.
 fn named(value: Option<&Value>) -> NamedRows<'_> {
     let Some(Value::List(items)) = value else { return Vec::new() };
     let mut rows: NamedRows = Vec::new();
@@ -168,7 +168,7 @@ fn rows(path: &KeyPath, was: &NamedRows, now: &NamedRows, field: Option<&Field>,
             }
         }
     }
-    // The first row that fits holds, so their order says something, too.
+    // The first matching row applies, so a change of order is a change of the policy.
     let kept = |names: &[String], others: &[String]| {
         names.iter().filter(|name| others.contains(name)).cloned().collect::<Vec<_>>()
     };
@@ -178,7 +178,7 @@ fn rows(path: &KeyPath, was: &NamedRows, now: &NamedRows, field: Option<&Field>,
     }
 }
 
-/// A value as the name of a row.
+/// Formats a value as the name of a row.
 fn plain(value: &Value) -> String {
     match value {
         Value::Text(text) => text.clone(),
@@ -211,7 +211,7 @@ impl KeyPath {
         KeyPath(self.0.iter().cloned().chain([step]).collect())
     }
 
-    /// The path of a row of the list that the path leads to.
+    /// Returns the path of a row of the list at this path.
     fn row(&self, name: &str) -> KeyPath {
         let mut path = self.clone();
         path.0.iter_mut().last().into_iter().for_each(|step| step.row = Some(name.to_owned()));
@@ -235,7 +235,7 @@ impl Serialize for KeyPath {
     }
 }
 
-/// The value as JSON has it; dates and times are texts.
+/// Converts a value to JSON; dates and times become strings.
 impl Serialize for Value {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match self {

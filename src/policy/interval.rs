@@ -1,4 +1,4 @@
-//! How often a dressing is changed: every so many days, or on weekdays.
+//! The interval of dressing changes: every so many days, or on weekdays.
 
 use chrono::{Datelike, NaiveDate};
 
@@ -31,37 +31,32 @@ words! {
 #[derive(Debug, Clone, PartialEq, Eq, schemars::JsonSchema)]
 #[schemars(with = "String", inline)]
 pub enum Interval {
-    /// A number of days after the last change.
+    /// Every so many days after the last change.
     EveryDays(i64),
-    /// On these weekdays, not sooner than `min_days` after the last change.
+    /// On these weekdays, at least `min_days` after the last change.
     OnWeekdays {
-        /// The days of the week.
+        /// The weekdays.
         weekdays: Vec<Weekday>,
-        /// The fewest days since the last change.
+        /// The minimum number of days after the last change.
         min_days: i64,
     },
 }
 
 impl Interval {
-    /// Reads `every_days`, or `on_weekdays` with `min_days`; None without either.
+    /// Reads `every_days`, or `on_weekdays` with `min_days`; `None` without either.
     pub fn read(table: &mut Table) -> Option<Interval> {
         let every_days = table.whole("every_days", (1, 366), "days from one change to the next");
         let weekdays = table.words::<Weekday>("on_weekdays", "weekdays on which a change is due");
-        let min_days = table.whole("min_days", (1, 6), "with on_weekdays: the fewest days after a change");
+        let min_days = table.whole("min_days", (1, 6), "with on_weekdays: minimum days after a change");
         if table.has("every_days") && table.has("on_weekdays") {
             table.add(
                 Rule::Interval,
                 "on_weekdays",
                 "both `every_days` and `on_weekdays` are given",
-                "keep the one that holds",
+                "keep the one that applies",
             );
         } else if table.has("min_days") && !table.has("on_weekdays") {
-            table.add(
-                Rule::Interval,
-                "min_days",
-                "`min_days` goes with `on_weekdays` only",
-                "leave it out, or write on_weekdays",
-            );
+            table.add(Rule::Interval, "min_days", "`min_days` needs `on_weekdays`", "remove it, or add on_weekdays");
         }
         match (every_days, weekdays) {
             (_, Some(weekdays)) if weekdays.is_empty() => {
@@ -80,10 +75,10 @@ impl Interval {
         }
     }
 
-    /// True if a change is due on `day` when the last one was on `last`.
+    /// Returns true if a change is due on `day` when the last one was on `last`.
     ///
-    /// On weekdays: not sooner than `min_days` and on one of them. Where the first such day comes more than a week after
-    /// the last change, `min_days` alone decide.
+    /// With weekdays: at least `min_days` later and on one of them. If the first such day is more than a week after the
+    /// last change, `min_days` alone decides.
     ///
     /// ```
     /// # use exitsite::policy::{Interval, Weekday};
@@ -114,12 +109,12 @@ impl Interval {
         }
     }
 
-    /// The most days from one change to the next that is due, where the interval stays as it is.
+    /// The longest gap between a change and the next due one, if the interval does not change.
     pub fn longest_days(&self) -> i64 {
         self.days().unwrap_or(7)
     }
 
-    /// The days of an `every_days` interval.
+    /// Returns the days of an `every_days` interval.
     pub fn days(&self) -> Option<i64> {
         match self {
             Interval::EveryDays(days) => Some(*days),

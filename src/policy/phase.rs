@@ -1,4 +1,4 @@
-//! The phases of care: which interval a day has.
+//! The phases of care, which give each day its interval.
 
 use chrono::NaiveDate;
 
@@ -10,11 +10,11 @@ use crate::word::words;
 words! {
     /// A place of care.
     pub enum CarePlace {
-        /// In this hospital.
+        /// In the program's hospital.
         Inpatient = "inpatient",
         /// At home.
         Home = "home",
-        /// In another hospital or a rehabilitation clinic: no records are expected.
+        /// In another hospital or a rehabilitation facility: no records are expected.
         Elsewhere = "elsewhere",
     }
 }
@@ -28,17 +28,17 @@ fields! {
     pub struct Phase {
         /// Its name.
         pub name: String,
-        /// Holds through this post-operative day.
+        /// Applies through this post-operative day.
         pub through_pod: Option<i64> = maybe whole((0, 3650)),
-        /// Holds in this place.
+        /// Applies in this place.
         pub place: Option<CarePlace>,
-        /// Holds from this day on.
+        /// Applies from this day on.
         pub from: Option<NaiveDate>,
-        /// Holds until this day, included.
+        /// Applies through this day.
         pub until: Option<NaiveDate>,
         /// Interval of changes.
         pub interval: Interval = with(interval),
-        /// Staff see the site at least this often, in days.
+        /// Maximum number of days between looks at the site by staff.
         pub look_days: i64 = or(LOOK_DAYS) whole((1, 3650)),
     }
     then check
@@ -53,7 +53,7 @@ fn interval(table: &mut Table) -> Option<Interval> {
 }
 
 impl Table<'_> {
-    /// The phases, of which the last is for every day.
+    /// Reads the phases; the last one must apply to every day.
     pub(super) fn phases(&mut self, name: &'static str, about: &'static str) -> Option<Vec<Phase>> {
         let known = self.problems().len();
         let mut names: Vec<String> = Vec::new();
@@ -63,8 +63,8 @@ impl Table<'_> {
                 table.add(
                     Rule::TwiceInPolicy,
                     "name",
-                    format!("the phase name \"{}\" is taken", crate::text::visible(&phase.name)),
-                    "choose another; \"order\" stands for a clinician's order",
+                    format!("the phase name \"{}\" is already used", crate::text::visible(&phase.name)),
+                    "choose another name; \"order\" is reserved for a clinician's order",
                 );
             }
             names.push(phase.name.clone());
@@ -76,7 +76,7 @@ impl Table<'_> {
                 Rule::PhaseGap,
                 name,
                 "the phases leave days without an interval",
-                "let the last [[phase]] have no through_pod, place, from or until",
+                "remove through_pod, place, from and until from the last [[phase]]",
             );
         }
         Some(phases)
@@ -92,12 +92,12 @@ impl Phase {
                 Rule::EndsBeforeItBegins,
                 "until",
                 format!("the phase ends on {until}, before it begins on {from}"),
-                "correct the one that is wrong",
+                "correct the wrong date",
             );
         }
     }
 
-    /// True if a day with this post-operative day and place meets every condition.
+    /// Returns true if a day with this post-operative day and place meets every condition.
     pub fn holds_on(&self, day: NaiveDate, pod: i64, place: CarePlace) -> bool {
         self.through_pod.is_none_or(|through| pod <= through)
             && self.place.is_none_or(|its| its == place)

@@ -1,4 +1,4 @@
-//! Pictures: the places where the program keeps them.
+//! The places where the program keeps pictures.
 
 use crate::event::is_place;
 use crate::problem::Rule;
@@ -6,10 +6,10 @@ use crate::record::{Table, fields};
 use crate::text;
 
 fields! {
-    /// Pictures, which are kept outside of the records.
+    /// Pictures, which are kept outside the records.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Photos {
-        /// Places where pictures are kept, each a word, as imaging; no path.
+        /// Places where pictures are kept, each a word such as imaging, not a path.
         pub kept_at: Vec<String> = preset texts(),
     }
     then check
@@ -18,8 +18,8 @@ fields! {
 impl Photos {
     fn check(&self, table: &mut Table) {
         if let Some(place) = self.kept_at.iter().find(|place| !is_place(place)) {
-            let message = format!("\"{}\" is not a word; a place is letters, digits and hyphens", text::visible(place));
-            table.add(Rule::PhotoPlace, "kept_at", message, "write a word such as imaging, never a path");
+            let message = format!("\"{}\" is not a valid place; use letters, digits and hyphens", text::visible(place));
+            table.add(Rule::PhotoPlace, "kept_at", message, "write a word such as imaging, not a path");
         }
     }
 }

@@ -1,4 +1,4 @@
-//! The part of the policy behind a patient's state: care day, phases, windows, returns, limits of an order.
+//! The part of the policy that determines a patient's state: care day, phases, windows, returns, limits of an order.
 
 use chrono::NaiveTime;
 
@@ -13,24 +13,24 @@ fields! {
     pub struct CarePlan {
         /// The start of the care day and the zone.
         pub calendar: Calendar = with(calendar),
-        /// Phases of care; the first whose conditions a day meets gives its interval.
+        /// Phases of care; the first one whose conditions a day meets gives its interval.
         pub phases as "phase": Vec<Phase> = preset phases(),
-        /// Hours in which something is to be answered.
+        /// Deadlines, in hours.
         pub windows: Windows = preset,
-        /// A household that reports by log hands one in at least this often, in days.
+        /// Maximum number of days between logs of a household that reports by log.
         pub log_days: i64 = with(log_days),
-        /// The return from another hospital.
+        /// Return from another hospital.
         pub returns: Returns = preset,
     }
 }
 
 fields! {
-    /// The return from another hospital.
+    /// Return from another hospital.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct Returns {
-        /// Fewer days elsewhere in a row make no return.
+        /// Minimum number of consecutive days elsewhere that count as a stay.
         pub after_days: i64 = preset whole((0, 3650)),
-        /// A return is judged this long where the household reports by log.
+        /// Days after a return during which a change is due in a household that reports by log, even without a log.
         pub judged_days: i64 = preset whole((0, 3650)),
     }
 }
@@ -39,33 +39,33 @@ fields! {
     /// The limits of a clinician's order.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct Orders {
-        /// A longer ordered interval is pointed out, in days.
+        /// Longest ordered interval without a warning, in days.
         pub longest_days: i64 = preset whole((1, 366)),
     }
 }
 
 fields! {
-    /// Hours in which something is to be answered.
+    /// Deadlines, in hours.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct Windows {
-        /// Hours from a shower to the change after it.
+        /// Hours from a shower until the change is due.
         pub after_shower_hours: i64 = preset whole((0, 168)),
-        /// Hours from a report of damage to the change after it.
+        /// Hours from a report of damage until the change is due.
         pub after_damage_hours: i64 = preset whole((0, 168)),
-        /// An earlier shower is pointed out; 0 for no limit.
+        /// First post-operative day on which a shower is allowed; 0 for no limit.
         pub first_shower_pod: i64 = preset whole((0, 3650)),
     }
 }
 
 /// Reads the zone and the start of the care day.
 fn calendar(table: &mut Table) -> Option<Calendar> {
-    let zone = table.needed().zone("time_zone", "IANA name of the program's zone, such as America/Chicago");
+    let zone = table.needed().zone("time_zone", "IANA name of the program's time zone, such as America/Chicago");
     let starts = table.time_of_day("care_day_starts", "start of the care day, before 12:00");
     if starts.is_some_and(|starts| starts >= noon()) {
         table.add(
             Rule::CareDayStart,
             "care_day_starts",
-            "a day of care begins before noon",
+            "the care day must start before noon",
             "write a time before 12:00, such as 03:00:00",
         );
     }
@@ -74,7 +74,7 @@ fn calendar(table: &mut Table) -> Option<Calendar> {
 
 fn log_days(table: &mut Table) -> Option<i64> {
     let read = table.table("reporting", "logs of households", |table| {
-        table.whole("log_days", (1, 366), "a log is expected at least this often, in days")
+        table.whole("log_days", (1, 366), "maximum number of days between logs")
     });
     read.flatten()
 }

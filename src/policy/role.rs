@@ -1,19 +1,19 @@
-//! The role of one of the staff.
+//! The roles of staff.
 
 use crate::word::words;
 
 words! {
     /// A role in the program.
     pub enum Role {
-        /// Looks after all patients.
+        /// A VAD coordinator.
         Coordinator = "coordinator",
         /// A nurse.
         Nurse = "nurse",
         /// A physician.
         Physician = "physician",
-        /// Teaches.
+        /// An educator.
         Educator = "educator",
-        /// Somebody else of the staff.
+        /// Another member of the staff.
         Other = "other",
     }
 }

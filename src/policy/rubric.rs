@@ -1,6 +1,6 @@
-//! A rubric: which findings at the exit site give how many points, and which total is which band.
+//! A rubric: the points for each finding at the exit site, and the bands of the total.
 //!
-//! The built-in one is data in the same form (`exit-site.toml`).
+//! The built-in rubric is data in the same format (`exit-site.toml`).
 
 use crate::event::SiteField;
 use crate::place::RecordText;
@@ -21,11 +21,11 @@ pub struct Rubric {
     pub items: Vec<Item>,
     /// The bands, mildest first.
     pub cutoffs: Vec<Cutoff>,
-    /// Words that give a band at any total.
+    /// Findings that force a band regardless of the total.
     pub always: Vec<Always>,
 }
 
-/// One thing that is looked at.
+/// One item of the rubric.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item {
     /// The field of `[site]`.
@@ -34,12 +34,12 @@ pub struct Item {
     pub scale: PointScale,
 }
 
-/// The points for a field's values.
+/// The points for the values of a field.
 #[derive(Debug, Clone, PartialEq)]
 pub enum PointScale {
-    /// Points for each word; for a flag `true` and `false`.
+    /// Points for each word; for a flag, `true` and `false`.
     Levels(Vec<(String, i64)>),
-    /// Points for measures, in rising order, the last one open.
+    /// Points for ranges of a measure in ascending order; the last one is open.
     Bands(Vec<PointBand>),
 }
 
@@ -52,14 +52,14 @@ pub struct PointBand {
     pub points: i64,
 }
 
-/// The upper limit of a step.
+/// The upper limit of a range.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Band {
-    /// Up to this, included.
+    /// Up to and including this value.
     UpTo(f64),
-    /// Up to this, not included.
+    /// Below this value.
     Below(f64),
-    /// Without end.
+    /// No limit.
     Open,
 }
 
@@ -74,14 +74,14 @@ fields! {
     }
 }
 
-/// A word that gives a band at any total.
+/// A finding that forces a band regardless of the total.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Always {
     /// The field.
     pub field: SiteField,
     /// Its word.
     pub is: String,
-    /// The place of the band among the cut-offs.
+    /// The index of the band in `cutoffs`.
     pub band: usize,
 }
 
@@ -102,8 +102,8 @@ impl Rubric {
                 table.add(
                     Rule::TwiceInPolicy,
                     "name",
-                    format!("there are two rubrics \"{}\"", text::visible(&rubric.name)),
-                    "give each a name of its own",
+                    format!("two rubrics are named \"{}\"", text::visible(&rubric.name)),
+                    "give each a different name",
                 );
             }
             names.push(rubric.name.clone());
@@ -114,7 +114,7 @@ impl Rubric {
 
     fn read(table: &mut Table) -> Option<Rubric> {
         let name = table.needed().text("name", "its name");
-        let items = table.needed().rows("item", "what is looked at", Item::read);
+        let items = table.needed().rows("item", "items that are scored", Item::read);
         let cutoffs = table.needed().rows("cutoff", "the bands, mildest first", Cutoff::read);
         let (items, cutoffs) = (items?, cutoffs?);
         if !table.is_description() {
@@ -126,13 +126,14 @@ impl Rubric {
                 table.add(
                     Rule::Rubric,
                     "item",
-                    "the rubric has no item, or one field twice",
-                    "give each field one item",
+                    "the rubric has no items, or has a field twice",
+                    "give each field exactly one item",
                 );
             }
         }
-        let always =
-            table.rows("always", "words that give a band at any total", |table| Always::read(table, &items, &cutoffs));
+        let always = table.rows("always", "findings that force a band regardless of the total", |table| {
+            Always::read(table, &items, &cutoffs)
+        });
         Some(Rubric { name: name?, items, cutoffs, always: always.unwrap_or_default() })
     }
 }
@@ -141,21 +142,22 @@ impl Item {
     fn read(table: &mut Table) -> Option<Item> {
         let field = table.needed().word::<SiteField>("field", "the field of [site]");
         let levels = table.numbers("levels", "points for each word");
-        let bands = table.rows("bands", "points for measures, in rising order, the last one open", |table| {
-            let up_to = table.measure("up_to", MEASURE, "up to this, included");
-            let below = table.measure("below", MEASURE, "up to this, not included");
-            let points = table.needed().whole("points", (0, 99), "the points");
-            let limit = match (up_to, below) {
-                (Some(up_to), None) => Band::UpTo(up_to),
-                (None, Some(below)) => Band::Below(below),
-                (None, None) => Band::Open,
-                (Some(_), Some(_)) => {
-                    table.add(Rule::Rubric, "below", "both `up_to` and `below` are given", "keep one of them");
-                    return None;
-                }
-            };
-            Some(PointBand { limit, points: points? })
-        });
+        let bands =
+            table.rows("bands", "points for ranges of a measure in ascending order, the last one open", |table| {
+                let up_to = table.measure("up_to", MEASURE, "up to and including this value");
+                let below = table.measure("below", MEASURE, "below this value");
+                let points = table.needed().whole("points", (0, 99), "the points");
+                let limit = match (up_to, below) {
+                    (Some(up_to), None) => Band::UpTo(up_to),
+                    (None, Some(below)) => Band::Below(below),
+                    (None, None) => Band::Open,
+                    (Some(_), Some(_)) => {
+                        table.add(Rule::Rubric, "below", "both `up_to` and `below` are given", "keep one of them");
+                        return None;
+                    }
+                };
+                Some(PointBand { limit, points: points? })
+            });
         let field = field?;
         let fault = match (&levels, &bands) {
             (Some(levels), None) => fault_of_levels(field, levels),
@@ -163,7 +165,7 @@ impl Item {
             _ => Some("an item has either `levels` or `bands`".to_owned()),
         };
         if let Some(fault) = fault.filter(|_| !table.is_description()) {
-            table.add(Rule::Rubric, "field", fault, "look at the built-in rubric in the template's policy.toml");
+            table.add(Rule::Rubric, "field", fault, "see the built-in rubric in the template's policy.toml");
         }
         match (levels, bands) {
             (Some(levels), _) => Some(Item { field, scale: PointScale::Levels(levels) }),
@@ -171,7 +173,7 @@ impl Item {
         }
     }
 
-    /// The most points of the item.
+    /// The maximum points of the item.
     pub fn most(&self) -> i64 {
         match &self.scale {
             PointScale::Levels(levels) => levels.iter().map(|(_, points)| *points).max().unwrap_or(0),
@@ -184,7 +186,7 @@ impl Always {
     fn read(table: &mut Table, items: &[Item], cutoffs: &[Cutoff]) -> Option<Always> {
         let field = table.needed().word::<SiteField>("field", "the field of [site]");
         let is = table.needed().text("is", "its word");
-        let band = table.needed().text("band", "the band that it gives");
+        let band = table.needed().text("band", "the band that it forces");
         let (field, is, band) = (field?, is?, band?);
         let known = items.iter().find(|item| item.field == field).and_then(|item| match &item.scale {
             PointScale::Levels(levels) => levels.iter().find(|(word, _)| *word == is),
@@ -195,8 +197,8 @@ impl Always {
             table.add(
                 Rule::Rubric,
                 "field",
-                "`always` names a word of an item and a band that the rubric has",
-                "look at `item` and `cutoff` of this rubric",
+                "`always` must name a word of an item and a band of this rubric",
+                "check `item` and `cutoff` of this rubric",
             );
         }
         Some(Always { field, is, band: place? })
@@ -212,45 +214,45 @@ fn check_cutoffs(table: &mut Table, cutoffs: &[Cutoff]) {
         table.add(
             Rule::Rubric,
             "cutoff",
-            "cut-offs begin at 0 and rise, each with a name of its own",
-            "sort them by `from`, the first with from = 0",
+            "cutoffs must start at 0 and ascend, each with a different name",
+            "sort them by `from`; the first has from = 0",
         );
     } else if cutoffs.iter().any(|cutoff| cutoff.band == UNDETERMINED) {
         table.add(
             Rule::Rubric,
             "cutoff",
-            "\"undetermined\" is no band: it says that too little was looked at",
+            "\"undetermined\" is reserved: it means that too few items were assessed",
             "choose another name",
         );
     }
 }
 
-/// The name of a band while too few items were assessed.
+/// The band name if too few items were assessed.
 pub const UNDETERMINED: &str = "undetermined";
 
 fn fault_of_levels(field: SiteField, levels: &[(String, i64)]) -> Option<String> {
     let words: &[&str] = match field.words() {
         Some(words) => words,
         None if field.is_flag() => &["true", "false"],
-        None => return Some(format!("`{}` is a measure and takes `bands`", field.word())),
+        None => return Some(format!("`{}` is a measure, so it needs `bands`", field.word())),
     };
     let unknown = levels.iter().find(|(word, _)| !words.contains(&word.as_str()));
     let missing = words.iter().find(|word| levels.iter().all(|(level, _)| level != *word));
     let is_without_zero = levels.iter().map(|(_, points)| *points).min() != Some(0);
     match (unknown, missing) {
-        (Some((word, _)), _) => Some(format!("`{}` has no word \"{}\"", field.word(), text::visible(word))),
-        (_, Some(word)) => Some(format!("`{}` gives no points for \"{word}\"", field.word())),
-        _ if is_without_zero => Some(format!("the least points of `{}` are not 0", field.word())),
-        _ if levels.iter().any(|(_, points)| *points < 0) => Some("points are not negative".to_owned()),
+        (Some((word, _)), _) => Some(format!("\"{1}\" is not a value of `{0}`", field.word(), text::visible(word))),
+        (_, Some(word)) => Some(format!("`{}` has no points for \"{word}\"", field.word())),
+        _ if is_without_zero => Some(format!("the lowest points of `{}` must be 0", field.word())),
+        _ if levels.iter().any(|(_, points)| *points < 0) => Some("points cannot be negative".to_owned()),
         _ => None,
     }
 }
 
 fn fault_of_bands(field: SiteField, steps: &[PointBand]) -> Option<String> {
     if field.words().is_some() || field.is_flag() {
-        return Some(format!("`{}` takes words and needs `levels`", field.word()));
+        return Some(format!("`{}` takes words, so it needs `levels`", field.word()));
     }
-    // `up_to = 5` reaches further than `below = 5`.
+    // `up_to = 5` includes 5 and `below = 5` does not.
     let reach = |step: &PointBand| match step.limit {
         Band::Below(limit) => (limit, false),
         Band::UpTo(limit) => (limit, true),
@@ -258,8 +260,8 @@ fn fault_of_bands(field: SiteField, steps: &[PointBand]) -> Option<String> {
     };
     let rises = steps.windows(2).all(|pair| reach(&pair[0]) < reach(&pair[1]) && pair[0].points <= pair[1].points);
     if steps.last().is_none_or(|last| last.limit != Band::Open) || !rises {
-        return Some(format!("the bands of `{}` do not rise to an open one at the end", field.word()));
+        return Some(format!("the bands of `{}` must ascend, and the last one must be open", field.word()));
     }
     (steps.first().map(|first| first.points) != Some(0))
-        .then(|| format!("the least points of `{}` are not 0", field.word()))
+        .then(|| format!("the lowest points of `{}` must be 0", field.word()))
 }

@@ -1,25 +1,25 @@
-//! How a site is scored: which rubric, and over how many days a trend compares.
+//! Scoring of an exit site: the rubric, and the days over which a trend compares.
 
 use super::rubric::{BUILT_IN, Rubric};
 use crate::problem::Rule;
 use crate::record::{Table, fields};
 use crate::text;
 
-/// Scoring of a site.
+/// Scoring of an exit site.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scoring {
     /// The rubric.
     pub rubric: Rubric,
-    /// A trend compares with a record at most this many days older.
+    /// Maximum age in days of the record with which a trend compares.
     pub trend_days: i64,
 }
 
 fields! {
     /// The table `[score]`.
     struct ScorePolicy {
-        /// The rubric: exit-site, or one of this file's own.
+        /// Rubric: exit-site, or one defined in this file.
         rubric: String = preset,
-        /// A trend compares with a record at most this many days older.
+        /// Maximum age in days of the record with which a trend compares.
         trend_days: i64 = preset whole((1, 3650)),
     }
 }
@@ -27,12 +27,12 @@ fields! {
 impl Scoring {
     pub(super) fn read(table: &mut Table) -> Option<Scoring> {
         let own = Rubric::read_all(table);
-        let read = table.table("score", "scoring of a site", |table| {
+        let read = table.table("score", "scoring of an exit site", |table| {
             let score = ScorePolicy::read(table)?;
             let names = || own.iter().map(|rubric| rubric.name.as_str()).chain([BUILT_IN]);
             if !names().any(|name| name == score.rubric) {
-                let help = format!("it is {}", text::either(&names().collect::<Vec<_>>()));
-                let message = format!("there is no rubric \"{}\"", text::visible(&score.rubric));
+                let help = format!("write {}", text::either(&names().collect::<Vec<_>>()));
+                let message = format!("unknown rubric \"{}\"", text::visible(&score.rubric));
                 table.add(Rule::Rubric, "rubric", message, help);
             }
             Some(score)

@@ -1,18 +1,18 @@
-//! The household's sheet: its language, the box "Call us now if", and the program's own telephone numbers.
+//! The household's sheet: its language, the box "Call us now if", and the program's telephone numbers.
 
 use crate::record::Table;
 
-/// The language of a sheet where the policy names none.
+/// The default language of a sheet.
 const LANGUAGE: &str = "en";
 
-/// The program's lines on the sheet of a household.
+/// The program's lines on the household's sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SheetSetting {
-    /// The language, as in `sheet/en.toml`.
+    /// Language, such as `en` for `sheet/en.toml`.
     pub language: String,
-    /// The lines of the box; empty for those of the language.
+    /// Lines of the box; if empty, those of the language file.
     pub call_now: Vec<String>,
-    /// The program's own telephone numbers.
+    /// The program's telephone numbers.
     pub numbers: Vec<String>,
 }
 
@@ -25,10 +25,10 @@ impl Default for SheetSetting {
 impl SheetSetting {
     pub(super) fn read(table: &mut Table) -> Option<SheetSetting> {
         let read = table.table("sheet", "the household's sheet", |table| {
-            let language = table.text("language", "its language, as in sheet/en.toml");
+            let language = table.text("language", "language, such as en for sheet/en.toml");
             let call_now =
-                table.texts("call_now", "the lines of the box \"Call us now if\"; default: the language's own");
-            let numbers = table.texts("numbers", "the program's own telephone numbers; no person's");
+                table.texts("call_now", "lines of the box \"Call us now if\"; default: those of the language file");
+            let numbers = table.texts("numbers", "the program's telephone numbers, not a person's");
             Some(SheetSetting {
                 language: language.unwrap_or(LANGUAGE.to_owned()),
                 call_now: call_now.unwrap_or_default(),

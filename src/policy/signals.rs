@@ -1,4 +1,4 @@
-//! Settings of signals: thresholds, signals turned off, days of looking back.
+//! Settings of signals: thresholds, signals turned off, and the look-back period.
 
 use std::collections::BTreeMap;
 
@@ -12,13 +12,13 @@ fields! {
     /// Thresholds and settings of signals.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Signals {
-        /// A picture counts as a staff look.
+        /// True if a picture counts as a look by staff.
         pub image_counts: bool = preset,
-        /// Days that a signal looks back.
+        /// Days that signals look back.
         pub look_back_days: i64 = preset whole((1, 3650)),
-        /// The roles of the clinicians: a call to one answers.
+        /// Roles of clinicians: a call to one acts on a signal.
         pub clinician_roles: Vec<Role> = preset words(),
-        /// The settings of each signal that has any.
+        /// Settings of each signal that has any.
         settings: Settings = with(Settings::read),
     }
 }
@@ -26,7 +26,7 @@ fields! {
 /// The settings of the signals.
 #[derive(Debug, Clone, Default, PartialEq)]
 struct Settings {
-    /// Each signal that the program turned off, with the reason.
+    /// The signals that the program turned off, with the reason.
     off: BTreeMap<String, String>,
     /// The value of each threshold, in the order of [`Threshold::ALL`].
     thresholds: Vec<f64>,
@@ -37,13 +37,13 @@ impl Settings {
         let mut off = BTreeMap::new();
         let mut thresholds: [Option<f64>; Threshold::ALL.len()] = [None; Threshold::ALL.len()];
         for name in Signal::WORDS.iter().copied() {
-            table.table(name, "its thresholds, or off with the reason", |table| {
+            table.table(name, "thresholds, or off = \"reason\"", |table| {
                 off.extend(read_off(table).map(|why| (name.to_owned(), why)));
                 for threshold in Threshold::ALL.iter().filter(|threshold| threshold.signal().word() == name) {
                     let possible = threshold.possible();
                     let limits = Limits { possible, likely: possible, unit: "" };
                     thresholds[*threshold as usize] =
-                        table.measure(threshold.name(), limits, "a threshold, in the unit of its name");
+                        table.measure(threshold.name(), limits, "threshold, in the unit given by its name");
                 }
             });
         }
@@ -52,31 +52,32 @@ impl Settings {
 }
 
 fn read_off(table: &mut Table) -> Option<String> {
-    let off = table.text("off", "the reason why this program does not raise it");
+    let off = table.text("off", "reason why this program does not raise it");
     if off.as_ref().is_some_and(|why| why.trim().is_empty()) {
-        let help = "write why this program does not raise the signal, or leave the line out";
-        table.add(Rule::CheckSetting, "off", "`off` gives no reason", help);
+        let help = "write why this program does not raise the signal, or remove the line";
+        table.add(Rule::CheckSetting, "off", "`off` is empty", help);
     }
     off
 }
 
 impl Signals {
-    /// The value of a threshold, in the unit of its name.
+    /// The value of a threshold, in the unit given by its name.
     pub fn threshold(&self, threshold: Threshold) -> f64 {
         self.settings.thresholds[threshold as usize]
     }
 
-    /// True if the program has turned a signal off.
+    /// Returns true if the program turned the signal off.
     pub fn is_off(&self, signal: Signal) -> bool {
         self.off().contains_key(signal.word())
     }
 
-    /// Each signal that the program turned off, with the reason.
+    /// Returns the signals that the program turned off, with the reason.
     pub fn off(&self) -> &BTreeMap<String, String> {
         &self.settings.off
     }
 
-    /// Signals have to look back further than a look by staff or a log may take: else one that is late is never seen to be.
+    /// Checks that signals look back further than the longest look or log interval; otherwise an overdue one would never
+    /// be found.
     pub(super) fn compare_with(&self, plan: Option<&CarePlan>, table: &mut Table) {
         let looks = plan.into_iter().flat_map(|plan| &plan.phases).map(|phase| phase.look_days);
         let longest = looks.chain(plan.map(|plan| plan.log_days)).max().unwrap_or_default();
@@ -85,8 +86,11 @@ impl Signals {
             table.add_at(
                 Rule::ImpossibleNumber,
                 &span,
-                format!("signals look back {} days, and a look or a log may take {longest}", self.look_back_days),
-                format!("write look_back_days below [signals] as a number over {longest}"),
+                format!(
+                    "signals look back {} days, but looks or logs can be {longest} days apart",
+                    self.look_back_days
+                ),
+                format!("set look_back_days in [signals] to more than {longest}"),
             );
         }
     }

@@ -1,4 +1,4 @@
-//! Curricula, rules of sign-off, and the needs of a household at home.
+//! Curricula, sign-off rules, and a household's supplies.
 
 use crate::problem::Rule;
 use crate::record::{Table, fields};
@@ -6,22 +6,22 @@ use crate::text;
 use crate::word::words;
 
 fields! {
-    /// Rules of a sign-off.
+    /// Sign-off rules.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct TeachingPolicy {
-        /// Qualifying checkoffs on different days before a sign-off.
+        /// Passed checkoffs on different days required for a sign-off.
         pub sign_off_after: i64 = preset whole((1, 20)),
-        /// Days that a sign-off is valid.
+        /// Days that a sign-off remains valid.
         pub valid_days: i64 = preset whole((1, 3650)),
-        /// Caregivers signed off before a discharge.
+        /// Number of caregivers who must be signed off before discharge.
         pub caregivers_required: i64 = preset whole((0, 20)),
-        /// A return demonstration that fails suspends the sign-off.
+        /// True if a failed return demonstration suspends the sign-off.
         pub failed_suspends: bool = preset,
     }
 }
 
 words! {
-    /// The learners of a curriculum.
+    /// Learners of a curriculum.
     pub enum CurriculumRole {
         /// Caregivers and patients.
         Caregiver = "caregiver",
@@ -31,7 +31,7 @@ words! {
 }
 
 fields! {
-    /// One version of what is taught.
+    /// One version of a curriculum.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Curriculum {
         /// Its name.
@@ -46,29 +46,29 @@ fields! {
 }
 
 fields! {
-    /// One step.
+    /// One step of a curriculum.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct CurriculumStep {
         /// Its id.
         pub id: String,
         /// Text of the step.
         pub text: String,
-        /// A miss can infect.
+        /// True if missing the step can cause an infection.
         pub critical: bool = default,
     }
 }
 
 fields! {
-    /// Something that a household needs.
+    /// A supply item of a household.
     #[derive(Debug, Clone, PartialEq)]
     pub struct SupplyItem {
         /// Item.
         pub item: String,
-        /// Number that a change uses.
+        /// Number used per change.
         pub per_change: i64 = or(1) whole((0, 99)),
-        /// Days from an order to its arrival.
+        /// Lead time in days, from order to arrival.
         pub lead_days: i64 = or(7) whole((0, 366)),
-        /// Days that it lasts for at a discharge.
+        /// Days of supply required at discharge.
         pub discharge_days: i64 = or(14) whole((0, 366)),
     }
 }
@@ -85,8 +85,8 @@ impl Curriculum {
                 table.add(
                     Rule::TwiceInPolicy,
                     "version",
-                    "this curriculum has this version already",
-                    "count `version` up when the steps change",
+                    "this version of the curriculum already exists",
+                    "increase `version` when the steps change",
                 );
             }
             known.push(curriculum.clone());
@@ -96,7 +96,7 @@ impl Curriculum {
 }
 
 impl Table<'_> {
-    /// The steps of a curriculum, at least one and each once.
+    /// Reads the steps of a curriculum: at least one, each with a unique id.
     fn steps(&mut self, name: &'static str, about: &'static str) -> Option<Vec<CurriculumStep>> {
         let mut ids: Vec<String> = Vec::new();
         let steps = self.rows(name, about, |table| {
@@ -105,15 +105,15 @@ impl Table<'_> {
                 table.add(
                     Rule::Curriculum,
                     "id",
-                    format!("the step \"{}\" stands twice", text::visible(&step.id)),
-                    "give each step an id of its own",
+                    format!("the step \"{}\" is listed twice", text::visible(&step.id)),
+                    "give each step a unique id",
                 );
             }
             ids.push(step.id.clone());
             Some(step)
         })?;
         if steps.is_empty() && !self.is_description() {
-            let help = "write what is to be done, step by step";
+            let help = "list the steps";
             self.add(Rule::Curriculum, name, "the curriculum has no steps", help);
         }
         Some(steps)
@@ -129,8 +129,8 @@ impl SupplyItem {
                 table.add(
                     Rule::TwiceInPolicy,
                     "item",
-                    format!("there are two supplies \"{}\"", text::visible(&item.item)),
-                    "give each item once",
+                    format!("the supply item \"{}\" is listed twice", text::visible(&item.item)),
+                    "list each item once",
                 );
             }
             known.push(item.item.clone());

@@ -1,6 +1,6 @@
-//! The thresholds of signals, each with the name that it has in the policy, and the least and the most that it can be.
+//! The thresholds of signals, with their keys in the policy and their minimum and maximum.
 //!
-//! A threshold is asked for by its variant, never by a text: a misspelled one does not compile.
+//! A threshold is identified by its variant, never by a string, so a misspelled one does not compile.
 
 use crate::event::{Signal, each_signal};
 
@@ -14,7 +14,7 @@ macro_rules! thresholds {
         }
 
         impl Threshold {
-            /// All, in the order of the signals.
+            /// All thresholds, in the order of the signals.
             pub const ALL: &'static [Threshold] = &[$($(Threshold::$threshold,)*)+];
 
             /// The signal that it belongs to.
@@ -22,12 +22,12 @@ macro_rules! thresholds {
                 match self { $($(Threshold::$threshold => Signal::$signal,)*)+ }
             }
 
-            /// The name of its key.
+            /// The name of the key.
             pub(super) fn name(self) -> &'static str {
                 match self { $($(Threshold::$threshold => $key,)*)+ }
             }
 
-            /// The least and the most that it can be.
+            /// The minimum and the maximum.
             pub(super) fn possible(self) -> (f64, f64) {
                 match self { $($(Threshold::$threshold => ($least, $most),)*)+ }
             }

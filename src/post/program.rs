@@ -1,5 +1,5 @@
-//! The local mail program: `sendmail -t -i` and those that take its place read a message from standard input and take
-//! the address from its head.
+//! The local mail program: `sendmail -t -i` and compatible programs read a message from standard input and take the
+//! recipient from its header.
 
 use std::io::Write;
 use std::path::PathBuf;
@@ -10,10 +10,10 @@ use std::time::{Duration, Instant};
 
 use super::Undelivered;
 
-/// The pause between two checks of the program.
+/// The pause between two checks whether the program has exited.
 const PAUSE: Duration = Duration::from_millis(20);
 
-/// The time after the end of the program within which its input has been read, or never will be.
+/// The time after the program's exit within which its input is either read or never will be.
 const SETTLED: Duration = Duration::from_secs(1);
 
 /// A mail program.
@@ -24,20 +24,20 @@ pub struct MailProgram {
 }
 
 impl MailProgram {
-    /// Gives a message to the program by a deadline, which is said as `within`.
+    /// Passes a message to the program by a deadline, which messages give as `within`.
     pub(super) fn send(&self, message: &[u8], (deadline, within): (Instant, &str)) -> Result<String, Undelivered> {
         let shown = self.path.display();
         let begun = Command::new(&self.path).args(["-t", "-i"]).stdin(Stdio::piped()).stdout(Stdio::null()).spawn();
-        let mut child = begun
-            .map_err(|error| Undelivered::of_the_way(format!("the mail program {shown} cannot be run: {error}")))?;
+        let mut child =
+            begun.map_err(|error| Undelivered::of_the_way(format!("cannot run the mail program {shown}: {error}")))?;
         let stdin = child.stdin.take();
         let message = unix_lines(message);
-        // A program that reads nothing must not hold up this one.
+        // A program that does not read its input must not block this one.
         let (says, is_whole) = channel();
         spawn(move || _ = says.send(stdin.is_some_and(|mut stdin| stdin.write_all(&message).is_ok())));
         let status = self.wait(&mut child, deadline, within)?;
         if !status.success() {
-            // It may not know this address, and others.
+            // It may reject this address but accept others.
             return Err(Undelivered {
                 why: format!("the mail program {shown} failed: {status}"),
                 is_of_the_way: false,
@@ -45,7 +45,7 @@ impl MailProgram {
         }
         match is_whole.recv_timeout(SETTLED) {
             Ok(true) => Ok(status.to_string()),
-            _ => Err(Undelivered::of_the_way(format!("the mail program {shown} did not read the whole message"))),
+            _ => Err(Undelivered::of_the_way(format!("the mail program {shown} did not read the complete message"))),
         }
     }
 
@@ -61,17 +61,17 @@ impl MailProgram {
                 Ok(Some(status)) => return Ok(status),
                 Ok(None) => sleep(PAUSE),
                 Err(error) => {
-                    return Err(Undelivered::of_the_way(format!("the mail program {shown} is lost: {error}")));
+                    return Err(Undelivered::of_the_way(format!("lost track of the mail program {shown}: {error}")));
                 }
             }
         }
         _ = child.kill();
         _ = child.wait();
-        Err(Undelivered::of_the_way(format!("the mail program {shown} did not end within {within}")))
+        Err(Undelivered::of_the_way(format!("the mail program {shown} did not finish within {within}")))
     }
 }
 
-/// Line ends as local programs expect them.
+/// Line endings for local programs.
 fn unix_lines(message: &[u8]) -> Vec<u8> {
     let mut lines = Vec::with_capacity(message.len());
     for (at, byte) in message.iter().enumerate() {

@@ -1,4 +1,4 @@
-//! One delivery to a mail server, from its greeting to the moment at which it has taken the message (RFC 5321).
+//! One delivery to a mail server, from its greeting to the acceptance of the message (RFC 5321).
 
 use std::io::{self, ErrorKind};
 use std::sync::Arc;
@@ -14,11 +14,11 @@ use super::wire::{Reply, Wire};
 /// The encryption of a connection.
 #[derive(Debug, Clone)]
 pub(super) enum Tls {
-    /// Not at all: nothing leaves this machine.
+    /// None: the traffic stays on this machine.
     None,
-    /// By STARTTLS, or not used.
+    /// STARTTLS, or the server is not used.
     Required(Arc<ClientConfig>),
-    /// From the first byte.
+    /// TLS from the first byte.
     FromTheStart(Arc<ClientConfig>),
 }
 
@@ -28,18 +28,18 @@ pub(super) struct MailServer {
     pub(super) host: String,
     pub(super) port: u16,
     pub(super) tls: Tls,
-    /// The user and the password.
+    /// User and password.
     pub(super) credentials: Option<(String, Password)>,
 }
 
-/// The reason why a server refused a message.
+/// The reason why a delivery failed.
 #[derive(Debug)]
 pub(super) enum Fault {
-    /// The connection failed, or what came was no answer.
+    /// The connection failed, or the answer was not valid SMTP.
     Io(io::Error),
-    /// It refused a command.
+    /// The server rejected a command.
     Refused(u16, String),
-    /// It cannot do what is required.
+    /// The server lacks a required capability.
     Lacks(&'static str),
 }
 
@@ -50,7 +50,7 @@ impl From<io::Error> for Fault {
 }
 
 impl MailServer {
-    /// Delivers a message; it was taken if this returns `Ok`, with the server's answer to it.
+    /// Delivers a message. `Ok` means that it was accepted, with the server's answer.
     pub(super) fn deliver(&self, from: &str, to: &str, message: &[u8], deadline: Instant) -> Result<String, Fault> {
         let mut wire = Wire::connect(&self.host, self.port, deadline)?;
         if let Tls::FromTheStart(config) = &self.tls {
@@ -60,9 +60,7 @@ impl MailServer {
         let mut can = hello(&mut wire)?;
         if let Tls::Required(config) = &self.tls {
             if !can.iter().any(|line| line.eq_ignore_ascii_case("STARTTLS")) {
-                return Err(Fault::Lacks(
-                    "it does not offer STARTTLS, and mail goes to another machine encrypted only",
-                ));
+                return Err(Fault::Lacks("it does not offer STARTTLS, and mail to another machine must be encrypted"));
             }
             ask(&mut wire, "STARTTLS")?;
             wire.encrypt(&self.host, Arc::clone(config))?;
@@ -76,15 +74,15 @@ impl MailServer {
         ask(&mut wire, "DATA")?;
         wire.say(&stuffed(message))?;
         let taken = good(wire.answer()?)?;
-        // It was taken; how the talk ends does not count.
+        // The message was accepted; the rest of the session does not matter.
         _ = wire.say(b"QUIT\r\n");
         Ok(format!("{} {}", taken.code, taken.lines.join(" ")).trim_end().to_owned())
     }
 }
 
-/// Greets the server; returns what it can do.
+/// Sends EHLO; returns the server's capabilities.
 fn hello(wire: &mut Wire) -> Result<Vec<String>, Fault> {
-    // Its own name is nothing that a server has to know of a machine without a public one (RFC 5321, 4.1.3).
+    // The server does not need the name of a machine without a public one (RFC 5321, 4.1.3).
     Ok(ask(wire, "EHLO [127.0.0.1]")?.lines)
 }
 
@@ -112,7 +110,7 @@ fn good(answer: Reply) -> Result<Reply, Fault> {
     if answer.code < 400 { Ok(answer) } else { Err(Fault::Refused(answer.code, answer.lines.join(" "))) }
 }
 
-/// A message with its end; a dot at the beginning of a line is doubled, so that none ends it early.
+/// A message with its terminator; a dot at the start of a line is doubled, so that no line ends it early.
 fn stuffed(message: &[u8]) -> Vec<u8> {
     let mut all = Vec::with_capacity(message.len() + 64);
     let mut is_line_start = true;
@@ -128,7 +126,7 @@ fn stuffed(message: &[u8]) -> Vec<u8> {
 }
 
 impl Fault {
-    /// Returns true if the server, rather than this message, is at fault: another one would fare no better.
+    /// Returns true if the server, rather than this message, is at fault: another message would fail too.
     pub(super) fn is_of_the_server(&self) -> bool {
         !matches!(self, Fault::Refused(..))
     }

@@ -1,7 +1,7 @@
-//! A connection to a mail server, encrypted or not, that ends: one deadline for the whole delivery, a longest line, a
-//! largest answer.
+//! A connection to a mail server, encrypted or not, with limits: a deadline for the entire delivery, a maximum line
+//! length, and a maximum answer size.
 //!
-//! A deadline for each read would let a server that sends a byte now and then go on for ever.
+//! A deadline per read would let a server that sends a byte now and then keep the connection open forever.
 
 use std::io::{self, BufRead, BufReader, ErrorKind, Read, Write};
 use std::net::{TcpStream, ToSocketAddrs};
@@ -11,13 +11,13 @@ use std::time::{Duration, Instant};
 use rustls::pki_types::ServerName;
 use rustls::{ClientConfig, ClientConnection, StreamOwned};
 
-/// The longest line of an answer, in bytes.
+/// The maximum length of an answer line, in bytes.
 const LONGEST_LINE: u64 = 8 * 1024;
 
-/// The most lines of an answer.
+/// The maximum number of lines of an answer.
 const MOST_LINES: usize = 100;
 
-/// An answer of a mail server: `250-8BITMIME`, `250 AUTH PLAIN`.
+/// A reply of a mail server: `250-8BITMIME`, `250 AUTH PLAIN`.
 #[derive(Debug)]
 pub(super) struct Reply {
     /// The code of its last line.
@@ -26,7 +26,7 @@ pub(super) struct Reply {
     pub(super) lines: Vec<String>,
 }
 
-/// A connection, read and written line by line.
+/// A line-based connection.
 pub(super) struct Wire {
     stream: BufReader<Stream>,
 }
@@ -34,18 +34,18 @@ pub(super) struct Wire {
 enum Stream {
     Plain(Timed),
     Encrypted(Box<StreamOwned<ClientConnection, Timed>>),
-    /// While one becomes the other.
+    /// While switching from one to the other.
     Closed,
 }
 
-/// A socket on which every read and write ends by the same moment.
+/// A socket whose reads and writes all end by the same instant.
 struct Timed {
     socket: TcpStream,
     deadline: Instant,
 }
 
 impl Wire {
-    /// Connects to the first of a host's addresses that answers.
+    /// Connects to the first address of a host that accepts.
     pub(super) fn connect(host: &str, port: u16, deadline: Instant) -> io::Result<Wire> {
         let mut failure = io::Error::new(ErrorKind::NotFound, "the name has no address");
         for address in (host, port).to_socket_addrs()? {
@@ -57,10 +57,10 @@ impl Wire {
         Err(failure)
     }
 
-    /// Goes on encrypted; nothing that came before in the clear is taken for a part of it.
+    /// Switches to TLS; plaintext received before is not treated as part of it.
     pub(super) fn encrypt(&mut self, host: &str, config: Arc<ClientConfig>) -> io::Result<()> {
         if !self.stream.buffer().is_empty() {
-            return Err(io::Error::new(ErrorKind::InvalidData, "it spoke in the clear after STARTTLS"));
+            return Err(io::Error::new(ErrorKind::InvalidData, "it sent plaintext after STARTTLS"));
         }
         let name = ServerName::try_from(host.to_owned()).map_err(io::Error::other)?;
         let connection = ClientConnection::new(config, name).map_err(io::Error::other)?;
@@ -81,22 +81,22 @@ impl Wire {
         stream.flush()
     }
 
-    /// The next answer, all of its lines.
+    /// Reads the next reply with all its lines.
     pub(super) fn answer(&mut self) -> io::Result<Reply> {
         let wrong = |why: &str| io::Error::new(ErrorKind::InvalidData, why.to_owned());
         let mut lines = Vec::new();
         while lines.len() < MOST_LINES {
             let line = self.line()?;
             let code = line.get(..3).and_then(|code| code.parse().ok());
-            let code = code.filter(|code| (200..600).contains(code)).ok_or_else(|| wrong("it answered no SMTP"))?;
+            let code = code.filter(|code| (200..600).contains(code)).ok_or_else(|| wrong("its reply was not SMTP"))?;
             lines.push(line.get(4..).unwrap_or_default().to_owned());
             match line.as_bytes().get(3) {
                 Some(b'-') => {}
                 None | Some(b' ') => return Ok(Reply { code, lines }),
-                Some(_) => return Err(wrong("it answered no SMTP")),
+                Some(_) => return Err(wrong("its reply was not SMTP")),
             }
         }
-        Err(wrong(&format!("it sent an answer of more than {MOST_LINES} lines")))
+        Err(wrong(&format!("it sent a reply of more than {MOST_LINES} lines")))
     }
 
     fn line(&mut self) -> io::Result<String> {
@@ -112,7 +112,7 @@ impl Wire {
     }
 }
 
-/// The time that is left.
+/// The time left until the deadline.
 fn left(deadline: Instant) -> io::Result<Duration> {
     let left = deadline.saturating_duration_since(Instant::now());
     if left.is_zero() { Err(ErrorKind::TimedOut.into()) } else { Ok(left) }

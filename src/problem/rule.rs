@@ -1,7 +1,6 @@
-//! Every rule that `check` knows, in one place: its name, its level, and the reason why it is there.
+//! The rules of `check`: name, level and rationale of each.
 //!
-//! The name is the rule's word everywhere: in findings, in `policy.toml`, in `check --explain`, and as the name of its
-//! test fixture.
+//! The name is the same in problems, in `policy.toml`, in `check --explain`, and as the name of the test fixture.
 
 use super::Level;
 use crate::word::Word;
@@ -13,15 +12,15 @@ macro_rules! rules {
         pub enum Rule { $(#[doc = $why] $rule,)+ }
 
         impl Rule {
-            /// Every rule, in the order in which they are listed.
+            /// All rules, in listing order.
             pub const ALL: &[Rule] = &[$(Rule::$rule),+];
 
-            /// The level that the rule is built in with.
+            /// The default level.
             pub fn level(self) -> Level {
                 match self { $(Rule::$rule => Level::$level,)+ }
             }
 
-            /// The reason for the rule, and the remedy.
+            /// The rationale and the remedy.
             pub fn why(self) -> &'static str {
                 match self { $(Rule::$rule => $why,)+ }
             }
@@ -42,12 +41,12 @@ macro_rules! rules {
 }
 
 impl Rule {
-    /// True if a file with this problem cannot be used for an answer.
+    /// Returns true if a file with this problem cannot be used to answer any question.
     pub fn makes_unusable(self) -> bool {
         self.level() == Level::Error && self != Rule::NotADateOfCare
     }
 
-    /// True if a program may turn it down: not if a record cannot be used, which must be seen.
+    /// Returns true if a program may lower its level. A problem that makes a record unreadable must stay visible.
     pub fn can_be_turned_down(self) -> bool {
         !self.makes_unusable()
             || matches!(
@@ -61,7 +60,8 @@ impl Rule {
             )
     }
 
-    /// True if the rule still applies to a voided record: it must be readable, rightly named and of known keys.
+    /// Returns true if the rule still applies to a voided record, which must be readable, correctly named and free of
+    /// unknown keys.
     pub fn applies_to_voided(self) -> bool {
         use Rule::*;
         matches!(
@@ -92,123 +92,123 @@ impl Rule {
 
 rules! {
     // The file as text.
-    Syntax "syntax" Error "The file is not TOML: a quote, bracket or equals sign is missing or extra, a key is given twice, or a date does not exist. Nothing in such a file can be trusted. Correct the marked place."
+    Syntax "syntax" Error "The file is not valid TOML: a quote, bracket or equals sign is missing or extra, a key appears twice, or a date does not exist. Nothing in such a file can be trusted. Correct the marked place."
     NotUtf8 "not-utf8" Error "The file is not plain text in UTF-8. An editor or a spreadsheet saved it in another encoding. Save it again as UTF-8."
-    ConflictMarkers "conflict-markers" Error "Two people changed this file and git could not merge their work, so the file has both versions between <<<<<<< and >>>>>>>. Keep the correct lines, delete the three marker lines, and commit. If both wrote a record of the same minute and both happened, put each into a file of its own, the second named with -2 before .toml."
-    MissingFile "missing-file" Error "A file is missing that the records need, such as a patient's patient.toml. Restore it from git, or write it anew."
-    CannotBeRead "cannot-be-read" Error "The system refuses access to the file, so its content is unknown. Check the permissions."
-    TooLarge "too-large" Error "A record is a few lines. A file of more than 256 KiB is something else that came here by mistake. Move it out of the records."
-    TooDeep "too-deep" Error "Tables or lists are nested more than 64 levels deep. No record needs that; the file came here by mistake or is damaged."
-    NotARegularFile "not-a-regular-file" Error "Where a file should be there is a link, a pipe or a device. Nothing in the records may point outside them, so it is not opened. Replace it by the file itself."
+    ConflictMarkers "conflict-markers" Error "Two people changed this file and git could not merge their work, so the file has both versions between <<<<<<< and >>>>>>>. Keep the correct lines, delete the three marker lines, and commit. If both recorded an event at the same minute and both happened, put each event into its own file, the second with -2 before .toml."
+    MissingFile "missing-file" Error "A required file is missing, such as a patient's patient.toml. Restore it from git, or write it again."
+    CannotBeRead "cannot-be-read" Error "The operating system denies access to the file, so its content is unknown. Check the permissions."
+    TooLarge "too-large" Error "A record is a few lines long. A file over 256 KiB is something else that was put here by mistake. Move it out of the records."
+    TooDeep "too-deep" Error "Tables or lists are nested more than 64 levels deep. No record needs that; the file was put here by mistake or is damaged."
+    NotARegularFile "not-a-regular-file" Error "This is a link, a pipe or a device instead of a file. Nothing in the records may point outside them, so it is not opened. Replace it with the file itself."
 
     // Its keys and values.
-    WrongType "wrong-type" Error "The value has the wrong type, such as a text in quotes where a date belongs. Write dates, numbers, true and false without quotes, words and codes in quotes."
-    UnknownWord "unknown-word" Error "The word is not a choice for this key. Words are exact and in lower case; anything else goes into `note`."
-    UnknownKey "unknown-key" Error "No record of this kind has such a key. A misspelled key would be lost in silence, so it is an error."
+    WrongType "wrong-type" Error "The value has the wrong type, such as quoted text where a date belongs. Write dates, numbers, true and false without quotes; put words and codes in quotes."
+    UnknownWord "unknown-word" Error "The word is not a choice for this key. Choices are lower case and spelled exactly as listed; anything else goes into `note`."
+    UnknownKey "unknown-key" Error "Records of this kind have no such key. A misspelled key would be ignored silently, so it is an error."
     MissingKey "missing-key" Error "A required key is missing. Without it the record cannot be used."
-    ImpossibleNumber "impossible-number" Error "No measurement or count can be this number: it is negative, not finite, or outside any limit. Write the measurement, or leave the key out."
-    UnlikelyNumber "unlikely-number" Warning "The number can be, but is rare: redness or crust over 60 mm, a temperature outside 34 to 42.5 °C. Check for a slipped digit or unit."
-    BadCode "bad-code" Error "A patient's code is 2 to 16 of A-Z, 0-9 and hyphen, beginning with a letter; a person's is 2 to 24 of letters, digits and hyphens. A code is never a name. Some codes are reserved by operating systems."
-    ControlCharacters "control-characters" Warning "The text holds characters that steer a terminal or reorder what is read, so it does not look like what it is. Type it again."
+    ImpossibleNumber "impossible-number" Error "The number is impossible for a measurement or a count: it is negative, not finite, or out of range. Correct it, or leave the key out."
+    UnlikelyNumber "unlikely-number" Warning "The number is possible but rare: redness or crust over 60 mm, or a temperature outside 34 to 42.5 °C. Check for a wrong digit or unit."
+    BadCode "bad-code" Error "A patient's code has 2 to 16 characters (A-Z, 0-9, hyphen) and begins with a letter; a person's code has 2 to 24 letters, digits and hyphens. Never use a name as a code. Some codes are reserved by operating systems."
+    ControlCharacters "control-characters" Warning "The text contains control characters that steer a terminal or reorder the display, so it does not show what it contains. Type it again."
 
     // Time.
-    AtOrOn "at-or-on" Error "An event has `at` (day and time) or `on` (only the day is known), exactly one of them."
-    SkippedTime "skipped-time" Error "The clocks were put forward over this time, so it never was. Write the time with its offset, as 2026-03-08T03:30:00-05:00."
-    RepeatedTime "repeated-time" Error "The clocks were put back, so this time was twice that night. Say which by the offset, as 2026-11-01T01:30:00-05:00 for the first."
-    NotADateOfCare "not-a-date-of-care" Error "Dates in the records run from 1990-01-01 to 2199-12-31. Another year is a slip of the finger."
-    LeapSecond "leap-second" Error "A second of 60 cannot be kept. Write :59."
-    FractionOfSecond "fraction-of-second" Error "Times are kept to the second. Leave the fraction out."
-    UnusualOffset "unusual-offset" Warning "The zone in force does not use this offset at that moment, so the time may be an hour or more off. Look at the clock change or the patient's zone."
+    AtOrOn "at-or-on" Error "An event needs exactly one of `at` (date and time) and `on` (date, if the time is unknown)."
+    SkippedTime "skipped-time" Error "The clocks went forward over this time, so it did not exist that day. Write the time with its UTC offset, such as 2026-03-08T03:30:00-05:00."
+    RepeatedTime "repeated-time" Error "The clocks went back, so this time occurred twice that night. Add the UTC offset, such as 2026-11-01T01:30:00-05:00 for the first."
+    NotADateOfCare "not-a-date-of-care" Error "Dates in the records run from 1990-01-01 to 2199-12-31. Correct the year."
+    LeapSecond "leap-second" Error "A leap second (:60) cannot be stored. Write :59."
+    FractionOfSecond "fraction-of-second" Error "Times are stored to the second. Leave the fraction out."
+    UnusualOffset "unusual-offset" Warning "The time zone does not use this UTC offset at that moment, so the time may be off by an hour or more. Check the clock change and the patient's time zone."
 
     // Names and places of files.
-    NameDisagrees "name-disagrees" Error "The name of a file is its index: commands open only the files whose names they need. A name with another day, time or kind than the file hides a record. Rename the file as the help shows."
-    StrayName "stray-name" Error "The name looks like a record but is not one: `DATE[Thhmm]-KIND[-N].toml` in the folder of its year. It might be the last change, so the patient cannot be judged until it is renamed or moved away."
-    StrayFolder "stray-folder" Error "A patient's folder holds patient.toml and folders of years; patients/ holds folders named by patient codes. Anything else could hide records. Rename it or move it away."
-    StrayElsewhere "stray-elsewhere" Warning "A file that looks like a record is in a folder where no record belongs. Move it to its patient, or away."
-    ForeignFile "foreign-file" Note "A file that is no record. It does no harm, but the records are easier to trust without it."
-    Photograph "photograph" Warning "Photographs identify a person and do not belong in the records. Keep them where the program keeps its pictures, and remove this one; it stays in git's history until that is cleaned."
-    LeftoverOfAWrite "leftover-of-a-write" Note "A write was interrupted here. The file under its temporary name counts for nothing and is removed by the next write into this folder."
+    NameDisagrees "name-disagrees" Error "Commands open only the files whose names they need, so a file whose name gives a different day, time or kind than its content hides a record. Rename the file as the help shows."
+    StrayName "stray-name" Error "The name looks like a record but does not follow `DATE[Thhmm]-KIND[-N].toml` in the folder of its year. It might be the latest dressing change, so the patient's status cannot be determined until the file is renamed or moved out of this folder."
+    StrayFolder "stray-folder" Error "A patient's folder contains patient.toml and one folder per year; patients/ contains one folder per patient code. Anything else could hide records. Rename it, or move it out of the records."
+    StrayElsewhere "stray-elsewhere" Warning "A file that looks like a record is in a folder that holds no records. Move it to its patient's folder, or out of the records."
+    ForeignFile "foreign-file" Note "The file is not a record. It does no harm, but the records are easier to trust without it."
+    Photograph "photograph" Warning "Photographs identify a person and do not belong in the records. Keep them where the program stores its pictures, and remove this one; it remains in the git history until that is rewritten."
+    LeftoverOfAWrite "leftover-of-a-write" Note "A write was interrupted here. The temporary file that it left is ignored; the next write to this folder removes it."
 
     // policy.toml
-    UnknownSchema "unknown-schema" Error "`schema` is the version of the records' format. This version of exitsite knows 1."
-    UnknownZone "unknown-zone" Error "Time zones are named as in the IANA database, such as America/Chicago."
-    CareDayStart "care-day-start" Error "`care_day_starts` is a time before 12:00, such as 03:00:00."
-    CareDayInClockChange "care-day-in-clock-change" Warning "A zone on file puts its clocks forward or back over the start of the care day, so one day a year begins at an odd moment. Choose a start that no zone skips or repeats, such as 03:00:00 or 04:00:00."
-    Interval "interval" Error "An interval is `every_days` from 1 to 366, or `on_weekdays` with at least one day and, if needed, `min_days`; never both."
-    IntervalLong "interval-long" Warning "An order sets an interval longer than `[orders] longest_days` of the policy. A digit too many leaves a dressing on for weeks. Look at the order; if it is meant so, raise the limit."
-    PhaseGap "phase-gap" Error "The phases leave some day without an interval, and a day without an interval is a patient who is never due. The last phase has no condition."
-    Rubric "rubric" Error "A rubric needs items whose least points are 0, with points for every word of a field or bands to the end, cut-offs in rising order from 0, and `always` rules about its own items."
-    Curriculum "curriculum" Error "A curriculum has a version, and steps with unique ids; otherwise a checkoff would be ambiguous."
-    TwiceInPolicy "twice-in-policy" Error "Two parts of the policy have the same name, so neither can be chosen."
-    CheckSetting "check-setting" Error "A rule can only be turned down, from error to warning or note or from warning to note, and only with a reason in `why`; not one by which a record cannot be used. A signal is turned off with the reason in `off`."
+    UnknownSchema "unknown-schema" Error "`schema` is the version of the record format. This version of exitsite reads version 1."
+    UnknownZone "unknown-zone" Error "Time zones have IANA names, such as America/Chicago."
+    CareDayStart "care-day-start" Error "`care_day_starts` must be a time before 12:00, such as 03:00:00."
+    CareDayInClockChange "care-day-in-clock-change" Warning "A time zone on file changes its clocks at the start of the care day, so one care day a year begins at an irregular time. Choose a start that no zone skips or repeats, such as 03:00:00 or 04:00:00."
+    Interval "interval" Error "An interval is either `every_days` (1 to 366) or `on_weekdays` (at least one day, with `min_days` if needed), never both."
+    IntervalLong "interval-long" Warning "An order sets an interval longer than `[orders] longest_days` in the policy. One digit too many leaves a dressing on for weeks. Check the order; if it is correct, raise the limit."
+    PhaseGap "phase-gap" Error "The phases leave some days without an interval, so no change would come due on them. Leave the last phase without a condition."
+    Rubric "rubric" Error "A rubric needs items whose lowest points are 0, with points for every word of a field or bands to the end; cut-offs in ascending order from 0; and `always` rules about its own items."
+    Curriculum "curriculum" Error "A curriculum needs a version, and steps with unique ids; otherwise a checkoff would be ambiguous."
+    TwiceInPolicy "twice-in-policy" Error "Two parts of the policy have the same name, so neither can be selected. Rename one."
+    CheckSetting "check-setting" Error "A rule's level can only be lowered: from error to warning or note, or from warning to note, with the reason in `why`. The level of a rule that makes a record unreadable cannot be lowered. To turn off a signal, write the reason in `off`."
     Address "address" Error "Alerts go to e-mail addresses; this is not one."
 
     // Codes and people.
-    CodeDisagrees "code-disagrees" Error "The code in the file is not the code of its folder. One of them belongs to another person."
+    CodeDisagrees "code-disagrees" Error "The code in the file differs from the code of its folder. One of them belongs to someone else."
     CodeTwice "code-twice" Error "Two people in the program have the same code, so their records cannot be told apart."
-    UnknownPerson "unknown-person" Warning "The code is neither in people.toml nor one of the patient's caregivers: a typing slip, or a person to be added."
-    AnotherHousehold "another-household" Warning "The code is that of a caregiver of another patient, so perhaps the whole record is about that patient. Look at both; void the record here and write it there if it is theirs. The pre-commit hook lets no such record pass."
-    PersonNotActive "person-not-active" Warning "The person was not yet, or no longer, with the program that day (`from`, `until` in people.toml)."
+    UnknownPerson "unknown-person" Warning "The code is neither in people.toml nor one of the patient's caregivers. Correct the code, or add the person."
+    AnotherHousehold "another-household" Warning "The code belongs to another patient's caregiver, so the record may be about that patient. Check both; if it is, void the record here and record it there. The pre-commit hook blocks such a record."
+    PersonNotActive "person-not-active" Warning "The person was not yet, or no longer, active in the program that day (`from`, `until` in people.toml)."
 
     // patient.toml
-    ExitSites "exit-sites" Error "Each exit site has an id of its own and does not begin before the implant."
-    CareRows "care-rows" Error "The rows of `[[care]]` are the patient's places: the first begins at or before `records_from`, each later one after the one before. Otherwise some day has no place."
-    RecordsFrom "records-from" Error "`records_from` is not before `implanted`, `last_change_before` is before `records_from`, and a patient who joins later has `infections_before`."
-    EndsBeforeItBegins "ends-before-it-begins" Error "An end is before its beginning."
-    RecordsBeginEarly "records-begin-early" Warning "The records begin at the implant, yet the first event is more than 30 days later. If this program follows the patient only since then, the days before are counted as days without a change: write `records_from`, `infections_before` and, if known, `last_change_before`."
-    OrdersDisagree "orders-disagree" Note "Two orders run on the same day with different intervals. The later one holds; end the other if it no longer does."
+    ExitSites "exit-sites" Error "Each exit site needs a unique id and cannot begin before the implant."
+    CareRows "care-rows" Error "The rows of `[[care]]` are the patient's places of care: the first begins on or before `records_from`, and each later one after the one before it. Otherwise some days have no place."
+    RecordsFrom "records-from" Error "`records_from` cannot be before `implanted`, `last_change_before` must be before `records_from`, and a patient who joins later needs `infections_before`."
+    EndsBeforeItBegins "ends-before-it-begins" Error "The end is before the beginning."
+    RecordsBeginEarly "records-begin-early" Warning "The records begin at the implant, but the first event is more than 30 days later. If this program has followed the patient only since then, the earlier days count as days without a change: set `records_from`, `infections_before` and, if known, `last_change_before`."
+    OrdersDisagree "orders-disagree" Note "Two orders with different intervals are in force on the same day. The later one applies; end the other if it no longer applies."
 
     // An event in its place.
     ExitUnclear "exit-unclear" Error "Several exit sites are open that day and the record names none, or it names one that the patient does not have. Write `exit`."
-    ExitNotAllowed "exit-not-allowed" Error "A record of this kind concerns the patient, or every open exit site, and names none."
-    ExitNotNamed "exit-not-named" Warning "One exit site closes and another opens that day; the record names none and is counted for the one that closes."
-    NotForStaff "not-for-staff" Error "The staff folders hold teaching checkoffs only; other events belong to a patient."
-    BeforeImplant "before-implant" Warning "The event is before the implant. It counts for nothing; check the date and the patient's code."
-    BeforeExit "before-exit" Warning "No exit site was open yet that day. The event counts for nothing; look at the date or at `exit`."
-    AfterExit "after-exit" Warning "The exit site was closed by then. The event counts for nothing; look at the date or at `exit`."
-    AfterEnd "after-end" Warning "Support had ended by then. The event counts for nothing; look at the date or at the patient's code."
-    InTheFuture "in-the-future" Warning "The event has not happened yet. Records tell what was; a slip of the finger in the date."
-    UntimedToday "untimed-today" Note "A record of today without a time: its order among the other events of today is unknown. Write the time while it is known."
-    PerhapsTheSame "perhaps-the-same" Warning "Two events of one kind on one care day, one without a time or both at most 90 minutes apart: a possible duplicate. Void one, or leave both if both happened."
-    OlderThanItsEvent "older-than-its-event" Warning "An amendment, a void or a result is dated before the event that it is about."
-    LogAhead "log-ahead" Error "A log covers days up to the day on which it was read in. One that ends later would count days that have not come as covered, and a missed change as none."
-    LogGap "log-gap" Note "Between two logs of a household some days are in neither. What happened then is unreported, not missed."
+    ExitNotAllowed "exit-not-allowed" Error "A record of this kind concerns the patient, or every open exit site. Leave `exit` out."
+    ExitNotNamed "exit-not-named" Warning "One exit site closes and another opens that day. The record names neither, so it counts for the one that closes. Write `exit`."
+    NotForStaff "not-for-staff" Error "Staff folders hold only teaching checkoffs; other events belong to a patient."
+    BeforeImplant "before-implant" Warning "The event is dated before the implant, so it does not count. Check the date and the patient's code."
+    BeforeExit "before-exit" Warning "No exit site was open yet that day, so the event does not count. Check the date and `exit`."
+    AfterExit "after-exit" Warning "The exit site was already closed, so the event does not count. Check the date and `exit`."
+    AfterEnd "after-end" Warning "Support had already ended, so the event does not count. Check the date and the patient's code."
+    InTheFuture "in-the-future" Warning "The event is dated in the future, but a record describes what has already happened. Check the date."
+    UntimedToday "untimed-today" Note "A record from today has no time, so its order among today's events is unknown. Add the time while it is known."
+    PerhapsTheSame "perhaps-the-same" Warning "Two events of the same kind on one care day, one without a time or both at most 90 minutes apart: a possible duplicate. Void one, or keep both if both happened."
+    OlderThanItsEvent "older-than-its-event" Warning "An amendment, a void or a result is dated before its event. Check both dates."
+    LogAhead "log-ahead" Error "A log covers days up to the day it was imported. One that ends later would cover days that are still to come and hide a missed change."
+    LogGap "log-gap" Note "Some days fall between two logs of a household and are in neither. Changes on those days are unreported, not missed."
 
     // What the record says.
-    Contradiction "contradiction" Warning "Two values of one record cannot both be: such as drainage none with an amount. Correct one."
-    VoidIncomplete "void-incomplete" Error "A void has its author (`by`), time (`at`) and reason (`why`)."
-    AmendmentIncomplete "amendment-incomplete" Error "An amendment has its author (`by`), time (`at`), reason (`why`) and the former value (`was`)."
+    Contradiction "contradiction" Warning "Two values of the record contradict each other, such as drainage none with an amount. Correct one."
+    VoidIncomplete "void-incomplete" Error "A void needs its author (`by`), time (`at`) and reason (`why`)."
+    AmendmentIncomplete "amendment-incomplete" Error "An amendment needs its author (`by`), time (`at`), reason (`why`) and the former value (`was`)."
     ResolvedBeforeOnset "resolved-before-onset" Warning "The infection was resolved before its onset."
-    OnsetOutside "onset-outside" Warning "The onset is before the implant, before `records_from`, or after the end of support, so no audit counts the infection. Check the date; an infection from before the records is counted in `infections_before` of patient.toml."
-    InfectionTwice "infection-twice" Warning "Two determinations give the same onset, so they are about one infection. Audits count one of them, the more certain. Void the other, or correct its onset."
-    RecurrenceOfNothing "recurrence-of-nothing" Warning "`recurrence_of` names an infection record of this patient by its file name; no such record exists, or it is this one."
-    OrganismsWithoutGrowth "organisms-without-growth" Warning "Organisms are named without growth."
-    NotAPhysician "not-a-physician" Warning "An infection determination is a clinician's; `by` is not a physician in people.toml."
-    StepTwice "step-twice" Warning "A step is in two of `unaided`, `prompted`, `missed`, or twice in one. Keep one."
-    UnknownCurriculum "unknown-curriculum" Warning "The policy has no curriculum of this name and version. Old versions stay in the policy, so that old checkoffs can be read."
-    UnknownStep "unknown-step" Warning "The curriculum has no such step in this version."
+    OnsetOutside "onset-outside" Warning "The onset is before the implant, before `records_from`, or after the end of support, so no audit counts the infection. Check the date; count an infection from before the records in `infections_before` of patient.toml."
+    InfectionTwice "infection-twice" Warning "Two determinations have the same onset, so they describe one infection. Audits count only the more certain one. Void the other, or correct its onset."
+    RecurrenceOfNothing "recurrence-of-nothing" Warning "`recurrence_of` must be the file name of another infection record of this patient. No such record exists, or it is this one."
+    OrganismsWithoutGrowth "organisms-without-growth" Warning "Organisms are listed, but the culture result is not growth. Correct one."
+    NotAPhysician "not-a-physician" Warning "Only a clinician determines an infection, and `by` is not a clinician in people.toml. The roles are `[signals] clinician_roles` in the policy."
+    StepTwice "step-twice" Warning "A step is listed in two of `unaided`, `prompted`, `missed`, or twice in one. Keep one."
+    UnknownCurriculum "unknown-curriculum" Warning "The policy has no curriculum with this name and version. Keep old versions in the policy, so that old checkoffs can be read."
+    UnknownStep "unknown-step" Warning "This version of the curriculum has no such step."
 
     // Pictures.
-    PhotoSum "photo-sum" Error "`sha256` is the SHA-256 sum of the picture's file: 64 digits and letters a to f. With another text nobody can say which picture was meant."
-    PhotoPlace "photo-place" Warning "`kept_at` is a word that `[photos] kept_at` of the policy lists, never a path. Correct the word, or add the place to the policy."
-    PhotoMissing "photo-missing" Error "No file in the folders of --photos has the sum of the picture that was recorded. Look for it elsewhere; if it is lost, say so in the note of a new record."
-    PhotoAltered "photo-altered" Error "The file that seems to be this picture has another sum: it was edited, converted or damaged after it was recorded. Restore the original."
+    PhotoSum "photo-sum" Error "`sha256` must be the SHA-256 checksum of the picture file: 64 characters, 0 to 9 and a to f. Without it the picture cannot be identified."
+    PhotoPlace "photo-place" Warning "`kept_at` must be one of the places in `[photos] kept_at` of the policy, never a path. Correct the word, or add the place to the policy."
+    PhotoMissing "photo-missing" Error "No file in the --photos folders has the recorded checksum of the picture. Look for the picture elsewhere; if it is lost, say so in the note of a new record."
+    PhotoAltered "photo-altered" Error "The file that appears to be this picture has a different checksum: it was edited, converted or damaged after it was recorded. Restore the original."
 
     // With git.
-    EditedAfterCommit "edited-after-commit" Error "A record was edited after it was committed, without a new row `[[amended]]` with author, time and reason. The values that others acted on must stay visible. Allowed without a row: `[void]`; filling an empty result, `resolved` or `until`; layout and comments; correcting a file that could not be used. Time and kind are never amended: void the record and write a new one."
-    DeletedRecord "deleted-record" Error "A record was deleted after it was committed. A wrong record is voided: it stays on file with the reason, and counts for nothing. A file may be renamed if its content stays, under the same patient or person."
+    EditedAfterCommit "edited-after-commit" Error "A record was edited after it was committed, without a new `[[amended]]` row with author, time and reason. Values that others acted on must stay visible. Allowed without a row: `[void]`; filling in an empty result, `resolved` or `until`; layout and comments; correcting a file that could not be used. Time and kind are never amended: void the record and write a new one."
+    DeletedRecord "deleted-record" Error "A record was deleted after it was committed. Void a wrong record instead: it stays on file with the reason but no longer counts. A file may be renamed within the same patient or person if its content is unchanged."
 
-    MissingHere "missing-here" Error "The branch that was named has a record that this folder lacks: a backup is older, or a pull is due. Get it from there; nothing is lost."
-    EarlierHere "earlier-here" Error "The branch that was named has a later form of the record: amended, voided or completed there. Get it from there."
-    DiffersThere "differs-there" Warning "The file differs from that of the branch that was named, and it does not say which is the later one. Look at both."
+    MissingHere "missing-here" Error "The named branch has a record that this folder lacks, because the folder is an older backup or needs a pull. Get the record from the branch; nothing is lost."
+    EarlierHere "earlier-here" Error "The named branch has a later version of the record, which was amended, voided or completed there. Get it from the branch."
+    DiffersThere "differs-there" Warning "The file differs from the one on the named branch, and neither shows which is later. Compare them."
 
     // Practice.
-    AnchorNotLeftInPlace "anchor-not-left-in-place" Warning "After the change the line was left without an anchor. A pull then goes straight to the exit site. Common practice, no source."
-    DrivelineCleansedWithoutDrainage "driveline-cleansed-without-drainage" Warning "Antiseptic on the line itself although there was no drainage: it may harm the line. Common practice, no source; the device's instructions for use come first."
-    GauzeOverDrySite "gauze-over-dry-site" Warning "Gauze over a site without drainage or bleeding. It is for those only. Common practice, no source."
+    AnchorNotLeftInPlace "anchor-not-left-in-place" Warning "After the change the driveline was left without an anchor, so a pull goes straight to the exit site. Common practice, no source."
+    DrivelineCleansedWithoutDrainage "driveline-cleansed-without-drainage" Warning "Antiseptic was used on the driveline itself although there was no drainage; it may damage the driveline. Common practice, no source; the device's instructions for use take precedence."
+    GauzeOverDrySite "gauze-over-dry-site" Warning "Gauze was placed over a site without drainage or bleeding. Use gauze only for drainage or bleeding. Common practice, no source."
     DiscNotMoistened "disc-not-moistened" Warning "The antimicrobial disc was dry over a dry site. Moisten it over a dry site; use it dry over drainage or bleeding. Common practice, no source."
-    IntoleranceIgnored "intolerance-ignored" Warning "The patient does not tolerate what was used. Look at the skin, and ask what is to be used instead."
+    IntoleranceIgnored "intolerance-ignored" Warning "A material was used that the patient does not tolerate. Check the skin, and ask which material to use instead."
 
     // Privacy.
-    PrivateData "private-data" Warning "The text looks like a telephone number, an e-mail address, or a name with a record number. Names and numbers of people do not belong in the records; remove it."
+    PrivateData "private-data" Warning "The text looks like a telephone number, an e-mail address, or a name with a record number. Personal data does not belong in the records; remove it."
 }

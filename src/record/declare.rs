@@ -1,23 +1,22 @@
-//! Structs whose fields are the keys of a table, each declared once: the documentation of a field is the meaning of its
-//! key, its
-//! type and its method say how the key is read.
+//! Declares structs whose fields are the keys of a table: the doc comment of a field is the meaning of its key, and its
+//! type and method determine how the key is read.
 //!
 //! ```text
 //! fields! {
 //!     /// A shower or other water.
 //!     #[derive(Debug, Clone, PartialEq)]
 //!     pub struct Shower {
-//!         /// What kind of water.                             optional: any type that has a reading of its own
+//!         /// Kind of water.                                  optional: any type that implements `Read`
 //!         pub water: Option<Water>,
-//!         /// How far redness reaches.                        optional, by a method of the table
+//!         /// Extent of redness.                              optional, by a method of the table
 //!         pub redness_mm: Option<f64> = maybe measure(Limits::MILLIMETERS),
-//!         /// Why.                                            needed; `key` where it is called otherwise in the file
+//!         /// Reason.                                         required; `as` if its key has another name
 //!         pub reason as "why": Reason,
-//!         /// Hours from a shower to the change after it.     from the template where the policy leaves it out
+//!         /// Hours from a shower to the change after it.     default from the template
 //!         pub after_shower_hours: i64 = preset whole((0, 168)),
-//!         /// What grew.                                      empty where it is left out
+//!         /// Organisms grown.                                empty if missing
 //!         pub organisms: Vec<String> = default texts(),
-//!         /// Dressing and anchor.                            no key of its own: read from the same table
+//!         /// Dressing and anchor.                            without a key: read from the same table
 //!         pub covering: DressingAndAnchor = with(DressingAndAnchor::read),
 //!     }
 //!     then check
@@ -29,13 +28,13 @@ use chrono::{NaiveDate, NaiveTime};
 use super::{Moment, Table};
 use crate::word::Word;
 
-/// A type that the value of a key is read as.
+/// A type that can be read from the value of a key.
 pub trait Read: Sized {
     /// Reads the key `name`.
     fn read(table: &mut Table, name: &'static str, about: &'static str) -> Option<Self>;
 }
 
-/// A type of a field: as it is where the key is needed, an `Option` where it may be left out.
+/// The type of a field: plain for a required key, `Option` for an optional one.
 pub trait Key: Sized {
     /// Reads the key `name`.
     fn ask(table: &mut Table, name: &'static str, about: &'static str) -> Option<Self>;
@@ -59,7 +58,7 @@ impl<W: Word> Read for W {
     }
 }
 
-/// A struct of `fields!`.
+/// A struct declared by `fields!`.
 pub trait Record: Sized {
     /// Reads the keys of a table.
     fn read_keys(table: &mut Table) -> Option<Self>;
@@ -102,7 +101,7 @@ macro_rules! fields {
         }
 
         impl $name {
-            /// Reads the keys of a table; `None` where a needed one is missing.
+            /// Reads the keys of a table; `None` if a required key is missing.
             pub(crate) fn read(table: &mut $crate::record::Table) -> Option<$name> {
                 $(let $field = $crate::record::declare::asked!(
                     table,
@@ -144,7 +143,7 @@ macro_rules! key {
     };
 }
 
-/// A key, asked for.
+/// Asks for a key.
 macro_rules! asked {
     ($table:ident, $key:expr, $about:expr, $type:ty,) => {
         <$type as $crate::record::Key>::ask($table, $key, $about)
@@ -181,7 +180,7 @@ macro_rules! asked {
     };
 }
 
-/// A field, of what was read.
+/// Makes a field from the value read.
 macro_rules! settled {
     ($field:ident) => {
         $field?
@@ -203,7 +202,7 @@ macro_rules! settled {
     };
 }
 
-/// A doc comment as a phrase: in lower case, without its period.
+/// Converts a doc comment to a phrase: in lower case, without its period.
 macro_rules! phrase {
     ($doc:literal) => {{
         const DOC: &str = $doc;
@@ -213,7 +212,7 @@ macro_rules! phrase {
     }};
 }
 
-/// The bytes of a doc comment, its first letter in lower case where it is no abbreviation.
+/// The bytes of a doc comment, with the first letter in lower case unless it begins an abbreviation.
 pub(crate) const fn lowered<const N: usize>(doc: &[u8]) -> [u8; N] {
     let mut lowered = [0; N];
     let mut at = 0;
@@ -227,7 +226,7 @@ pub(crate) const fn lowered<const N: usize>(doc: &[u8]) -> [u8; N] {
     lowered
 }
 
-/// A doc comment without the space before and the period behind.
+/// A doc comment without its leading space and its period.
 pub(crate) const fn inner(doc: &'static [u8]) -> &'static str {
     let text = match doc {
         [b' ', text @ .., b'.'] | [b' ', text @ ..] | text => text,

@@ -1,17 +1,17 @@
-//! The depth of a file's nested tables and lists, found before the file is parsed.
+//! Measures the nesting depth of a file's tables and lists before parsing.
 //!
-//! A parser that builds nested tables can run out of stack over a file that is made for it. Brackets and the dots of
-//! keys are counted here in one pass, outside of texts and comments.
+//! A crafted file can overflow the stack of a parser that builds nested tables. One pass counts brackets and the dots
+//! of keys, outside texts and comments.
 
 use crate::place::Span;
 
-/// The deepest that a record may go.
+/// The maximum nesting depth of a record.
 pub const DEEPEST: usize = 64;
 
-/// The place where a text goes too deep, if it does.
+/// The place where a text exceeds the maximum depth, if it does.
 pub(super) fn too_deep(text: &str) -> Option<Span> {
     let text = text.as_bytes();
-    // Each level takes one of these; a record has few.
+    // Each level needs one of these; a record has few.
     if text.iter().filter(|byte| (**byte == b'[') | (**byte == b'{') | (**byte == b'.')).count() < DEEPEST {
         return None;
     }
@@ -34,15 +34,15 @@ pub(super) fn too_deep(text: &str) -> Option<Span> {
     None
 }
 
-/// The depth of the place read so far.
+/// The depth at the current position.
 #[derive(Default)]
 struct Levels {
     /// The levels of the last `[header]`.
     header: usize,
-    /// For each open bracket the levels that it and the key before it added.
+    /// The levels added by each open bracket and the key before it.
     brackets: Vec<usize>,
     inside: usize,
-    /// The dots of the key at hand.
+    /// The dots of the current key.
     dots: usize,
     is_line_begun: bool,
     is_header: bool,
@@ -53,7 +53,7 @@ impl Levels {
         match byte {
             b'[' | b'{' => {
                 if self.brackets.is_empty() && (!self.is_line_begun || self.is_header) {
-                    // A header names all its levels from the top.
+                    // A header states all levels from the top.
                     (self.is_header, self.header) = (true, 0);
                 }
                 self.brackets.push(self.dots + 1);
@@ -87,7 +87,7 @@ impl Levels {
     }
 }
 
-/// The last byte of the text that begins at `at`; the end of the file if it is never closed.
+/// The last byte of the string that begins at `at`; the end of the file if it is never closed.
 fn end_of_text(text: &[u8], at: usize, quote: u8) -> usize {
     let long = text[at..].starts_with(&[quote; 3]);
     let mut at = at + if long { 3 } else { 1 };
@@ -97,7 +97,7 @@ fn end_of_text(text: &[u8], at: usize, quote: u8) -> usize {
             b'\n' if !long => return at - 1,
             byte if byte == quote && !long => return at,
             byte if byte == quote && text[at..].starts_with(&[quote; 3]) => {
-                // A long text may end in quotes of its own, up to two before the three that close it.
+                // A multi-line string may end in up to two quotes before the three that close it.
                 let more = text[at + 3..].iter().take(2).take_while(|byte| **byte == quote).count();
                 return at + 2 + more;
             }

@@ -1,19 +1,16 @@
-//! A change to a file that is there: what is changed is written in the form of the records, and everything else,
-//! comments
-//! and layout, stays as it is, byte for byte.
+//! Edits an existing file: changed keys are written in the canonical form of the records, and everything else, comments
+//! and layout included, stays as it is, byte for byte.
 //!
-//! A new key goes where the order of the fields puts it, a new table likewise with an empty line before it. So a file
-//! that
-//! was in the records' own form ([`Values::write`]) still is. Line ends become those of the records, and a file ends
-//! with
-//! one. Whatever was done is read again: if the file does not say then what it should, the change is refused.
+//! A new key is inserted in field order, and so is a new table, with an empty line before it. So a file in canonical
+//! form ([`Values::write`]) stays canonical. Line endings become those of the records, and a file ends with one. The
+//! result is parsed again: if its values are not the expected ones, the edit is refused.
 
 use super::field::{Field, Shape};
 use super::form::{Value, Values};
 use super::layout::{Form, Home, Layout, Spot, TOP};
 use crate::problem::Failure;
 
-/// A file's text, while it is changed.
+/// A file's text during an edit.
 #[derive(Debug, Clone)]
 pub struct Edit {
     text: String,
@@ -22,7 +19,7 @@ pub struct Edit {
 }
 
 impl Edit {
-    /// Takes up a text whose keys are ordered by `fields`; none if it is no TOML.
+    /// Parses a text whose keys are ordered by `fields`; `None` if it is not valid TOML.
     ///
     /// ```
     /// # use exitsite::event::Kind;
@@ -46,12 +43,12 @@ impl Edit {
         Values::of(&text).map(|values| Edit { text, values, fields })
     }
 
-    /// The text as it is now.
+    /// The current text.
     pub fn text(&self) -> &str {
         &self.text
     }
 
-    /// The keys and values of the text as it is now.
+    /// The keys and values of the current text.
     pub fn values(&self) -> &Values {
         &self.values
     }
@@ -60,27 +57,27 @@ impl Edit {
         Layout { text: &self.text, values: &self.values }
     }
 
-    /// Gives a key a value; a key inside a table is named with a point.
+    /// Sets a key. A key inside a table is dotted: `table.key`.
     ///
     /// # Errors
-    /// The layout of the file leaves no place for it.
+    /// It cannot be inserted into the layout of the file.
     pub fn set(&mut self, key: &str, value: &Value) -> Result<(), Failure> {
         let (table, name) = parts(key);
         self.put(Home { name: table, row: None }, name, value)
     }
 
-    /// Gives a key in a row of a list of tables a value. Rows count from 0.
+    /// Sets a key in one row of an array of tables. Rows count from 0.
     ///
     /// # Errors
-    /// The layout of the file leaves no place for it, or there is no such row.
+    /// It cannot be inserted into the layout of the file, or there is no such row.
     pub fn set_in_row(&mut self, rows: &str, row: usize, key: &str, value: &Value) -> Result<(), Failure> {
         self.put(Home { name: rows, row: Some(row) }, key, value)
     }
 
-    /// Removes a key, and its table if it is empty then. A comment on its line stays.
+    /// Removes a key, and its table if that becomes empty. A comment on its line stays.
     ///
     /// # Errors
-    /// The layout of the file does not let go of it.
+    /// It cannot be removed without changing the layout of the file.
     pub fn clear(&mut self, key: &str) -> Result<(), Failure> {
         let (table, name) = parts(key);
         let home = Home { name: table, row: None };
@@ -106,10 +103,10 @@ impl Edit {
         self.accept(text, expected, key)
     }
 
-    /// Puts a row behind those of a list of tables.
+    /// Appends a row to an array of tables.
     ///
     /// # Errors
-    /// The layout of the file leaves no place for it.
+    /// It cannot be inserted into the layout of the file.
     pub fn append(&mut self, rows: &str, row: &Values) -> Result<(), Failure> {
         let layout = self.layout();
         let mut expected = self.values.clone();
@@ -162,7 +159,7 @@ impl Edit {
         self.accept(text, expected, &whole)
     }
 
-    /// True if a value contains a comment, as a list over several lines can: it would be lost.
+    /// Returns true if a value contains a comment, as a multi-line list can, which would be lost.
     fn holds_a_comment(&self, spot: &Spot) -> bool {
         let written = &self.text[spot.value.clone()];
         let marks = |text: &str| text.matches('#').count();
@@ -170,7 +167,7 @@ impl Edit {
         written.contains('\n') && marks(written) > value.map_or(0, |value| marks(&value.to_string()))
     }
 
-    /// Takes the new text if it says what it should.
+    /// Accepts the new text if it has the expected values.
     fn accept(&mut self, text: String, expected: Values, key: &str) -> Result<(), Failure> {
         let values = Values::of(&text).ok_or_else(|| no_place(key))?;
         if values.clone().without_empty_tables() != expected.without_empty_tables() {
@@ -180,7 +177,7 @@ impl Edit {
         Ok(())
     }
 
-    /// Puts a key on a line of its own: behind those that come before it in the order of the fields.
+    /// Inserts a key on its own line, after those that precede it in field order.
     fn insert_line(&self, text: &mut String, layout: Layout, home: Home, key: &str, value: &Value) {
         let header = layout.header(home);
         let is_pointed = home != TOP && header.is_none();
@@ -190,7 +187,7 @@ impl Edit {
             false => format!("{} = {value}\n", written(key)),
         };
         let own = rank(fields, key);
-        // At the top, keys with a point stand among the plain ones.
+        // At the top level, dotted keys are among the plain ones.
         let neighbors = layout.inside(home);
         let before = neighbors.iter().rfind(|spot| rank(fields, spot.key) <= own);
         let at = match (before, neighbors.first(), header) {
@@ -202,7 +199,7 @@ impl Edit {
         text.insert_str(at, &line);
     }
 
-    /// Puts a table under a header of its own: behind those that come before it in the order of the fields.
+    /// Inserts a table under its own header, after those that precede it in field order.
     fn insert_block(&self, text: &mut String, layout: Layout, name: &str, block: &str) {
         let own = rank(&self.fields, name);
         let headers = layout.headers();
@@ -228,7 +225,7 @@ impl Edit {
         }
     }
 
-    /// Takes out the line of a key; a comment behind the value stays.
+    /// Removes the line of a key; a comment after the value stays.
     fn cut_line(&self, text: &mut String, spot: &Spot) {
         let (start, end) = (line_start(text, spot.start), line_end(text, spot.value.end));
         let comment = text[spot.value.end..end].trim_start().to_owned();
@@ -236,12 +233,12 @@ impl Edit {
     }
 }
 
-/// The table and the key that a name with a point stands for.
+/// Splits a dotted name into table and key.
 fn parts(key: &str) -> (&str, &str) {
     key.split_once('.').unwrap_or(("", key))
 }
 
-/// The place of a key in the order in which keys are written; those that are not known come last.
+/// The position of a key in writing order; unknown keys come last.
 fn rank(fields: &[Field], key: &str) -> usize {
     fields.iter().position(|field| field.name == key).unwrap_or(fields.len())
 }
@@ -254,7 +251,7 @@ fn line_start(text: &str, at: usize) -> usize {
     text[..at].rfind('\n').map_or(0, |at| at + 1)
 }
 
-/// Behind the line's end.
+/// The offset after the line ending.
 fn line_end(text: &str, at: usize) -> usize {
     text[at..].find('\n').map_or(text.len(), |end| at + end + 1)
 }
@@ -271,7 +268,7 @@ fn comment_above(text: &str, mut at: usize) -> usize {
     at
 }
 
-/// Takes one of several keys out of braces, with the comma that is not needed any more.
+/// Removes one of several keys from braces, with the comma that is no longer needed.
 fn cut_inside(text: &mut String, layout: Layout, home: Home, spot: &Spot) {
     let all = layout.inside(home);
     let next = all.iter().find(|other| other.start > spot.start);
@@ -283,8 +280,8 @@ fn cut_inside(text: &mut String, layout: Layout, home: Home, spot: &Spot) {
     }
 }
 
-/// Takes out a header with nothing below it but empty lines, with the empty line above it; one with a comment stays. A
-/// comment directly above the next header belongs to that one.
+/// Removes a header that has only empty lines below it, with the empty line above it; a header with a comment stays. A
+/// comment directly above the next header belongs to that header.
 fn cut_empty_table(text: &mut String, start: usize) {
     let start = line_start(text, start);
     let header = line_end(text, start);

@@ -1,4 +1,4 @@
-//! The facts of a text, whatever its layout: every key with its value, written one way.
+//! The facts of a text regardless of its layout: every key with its value in canonical form.
 //!
 //! ```text
 //! kind = 'shower'             kind              "shower"
@@ -7,13 +7,13 @@
 //! by = "co-1"
 //! ```
 //!
-//! Comments, blank lines, the order of keys and the kind of quotes are no facts.
+//! Comments, blank lines, the order of keys and the kind of quotes are not facts.
 
 use std::collections::BTreeMap;
 
 use super::form::{Value, Values, written_key};
 
-/// Every key of a text with its value, tables in a list numbered from 0; None if the text is no TOML.
+/// Every key of a text with its value, rows of a list numbered from 0; `None` if the text is not valid TOML.
 ///
 /// ```
 /// # use exitsite::record::facts;
@@ -47,7 +47,7 @@ fn gather(before: &str, values: &Values, facts: &mut BTreeMap<String, String>) {
 
 fn written(value: &Value) -> String {
     match value {
-        // As JSON writes it, so that it can be read back.
+        // As a JSON string, so that it can be parsed back.
         Value::Text(text) => serde_json::Value::from(text.replace("\r\n", "\n")).to_string(),
         Value::List(items) => format!("[{}]", items.iter().map(written).collect::<Vec<_>>().join(", ")),
         Value::Table(table) if table.is_empty() => "{}".to_owned(),

@@ -1,13 +1,13 @@
-//! The shape of a record file: every field that a reader asks for.
+//! The shape of a record file: the fields that its reader asks for.
 
-/// One key of a record: its name, what it takes, whether it is needed, and what it means.
+/// One key of a record: name, shape, requirement and meaning.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Field {
     /// The key.
     pub name: &'static str,
     /// The shape of its value.
     pub shape: Shape,
-    /// True if a record without it cannot be used.
+    /// True if the key is required.
     pub is_needed: bool,
     /// Its meaning, as one phrase.
     pub about: &'static str,
@@ -18,15 +18,15 @@ pub struct Field {
 pub enum Shape {
     /// Any text.
     Text,
-    /// A text without spaces that stands for something, such as a step of a curriculum.
+    /// An identifier without spaces, such as the id of a curriculum step.
     Id,
     /// One of these words.
     Words(&'static [&'static str]),
     /// `true` or `false`.
     Flag,
-    /// A whole number, from and to.
+    /// A whole number within limits, inclusive.
     Whole(i64, i64),
-    /// A number, from and to.
+    /// A number within limits, inclusive.
     Measure(f64, f64),
     /// A number or a word, such as a count or "unknown".
     WholeOr(&'static str),
@@ -38,7 +38,7 @@ pub enum Shape {
     Moment,
     /// A list.
     List(Box<Shape>),
-    /// A table with keys of its own.
+    /// A table with its own keys.
     Table(Vec<Field>),
     /// A list of tables.
     Rows(Vec<Field>),
@@ -46,8 +46,7 @@ pub enum Shape {
     Map(Box<Shape>),
 }
 
-/// Every key that holds one value, those inside a table under its name: `reason`, `found.dressing`. Lists of tables are
-/// left out.
+/// Every key with a single value, dotted inside a table: `reason`, `found.dressing`. Excludes lists of tables.
 pub fn leaves(fields: &[Field]) -> Vec<(String, &Field)> {
     let mut leaves = Vec::new();
     for field in fields {

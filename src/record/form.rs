@@ -1,5 +1,5 @@
-//! A record as keys and values, and the one form in which it is written: `record`, `import` and whatever the program
-//! scripts give the same bytes for the same facts, so that a diff shows what was learned and nothing else.
+//! A record as keys and values, and its canonical form: `record`, `import` and scripts write the same bytes for the
+//! same facts, so that a diff shows only changed facts.
 //!
 //! ```toml
 //! kind = "change"
@@ -12,9 +12,8 @@
 //! dressing = "intact"
 //! ```
 //!
-//! Keys stand in the order in which their reader asks for them, plain ones before tables, an empty line before each
-//! table.
-//! Left out on purpose: editing a file that is there. That keeps the layout which somebody gave it ([`super::Edit`]).
+//! Keys are in the order in which their reader asks for them, plain keys before tables, with an empty line before each
+//! table. Left out on purpose: editing an existing file, which keeps its layout ([`super::Edit`]).
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -44,22 +43,22 @@ pub enum Value {
     Moment(Moment),
     /// A list.
     List(Vec<Value>),
-    /// A table with keys of its own.
+    /// A table with its own keys.
     Table(Values),
 }
 
-/// A time as it stands in a record: the wall time, and its offset where one is written.
+/// A time as written in a record: the wall-clock time, with its UTC offset if one is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Moment {
-    /// The time on the clock on the wall.
+    /// The wall-clock time.
     pub wall: NaiveDateTime,
     /// The offset from UTC, if it is written.
     pub offset: Option<FixedOffset>,
 }
 
 impl Moment {
-    /// The instant of the time, in the zone of the calendar where no offset is written; `None` for a time that the zone
-    /// skips or repeats.
+    /// The instant, in the calendar's time zone if no offset is written; `None` for a time that the zone skips or
+    /// repeats.
     pub fn instant(self, calendar: &Calendar) -> Option<Instant> {
         match self.offset {
             Some(offset) => self.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
@@ -68,7 +67,7 @@ impl Moment {
     }
 }
 
-/// The characters of a file that a key, its value and the items of its list take; all empty where no file was read.
+/// The spans of a key, its value and the items of its list; all empty if no file was read.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Spots {
     pub(super) key: Span,
@@ -76,7 +75,7 @@ pub(super) struct Spots {
     pub(super) items: Vec<Span>,
 }
 
-/// A value with its place; equal to the same value in another place.
+/// A value with its place, which equality ignores.
 #[derive(Debug, Clone)]
 pub(super) struct Entry {
     pub(super) value: Value,
@@ -89,7 +88,7 @@ impl PartialEq for Entry {
     }
 }
 
-/// Keys and values of one record. A key inside a table is named with a point: `site.drainage`.
+/// Keys and values of one record. A key inside a table is dotted: `site.drainage`.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Values(BTreeMap<String, Entry>);
 
@@ -98,7 +97,7 @@ impl Values {
         Values(entries.collect())
     }
 
-    /// Every key of this table with its value and place, in the order of the alphabet.
+    /// Every key of this table with its value and place, in alphabetical order.
     pub(super) fn entries(&self) -> impl Iterator<Item = (&String, &Entry)> {
         self.0.iter()
     }
@@ -108,17 +107,17 @@ impl Values {
         self.0.get(key)
     }
 
-    /// Every key of this table with its value, in the order of the alphabet.
+    /// Every key of this table with its value, in alphabetical order.
     pub(crate) fn iter(&self) -> impl Iterator<Item = (&str, &Value)> {
         self.0.iter().map(|(key, entry)| (key.as_str(), &entry.value))
     }
 
-    /// The value of a key of this table, whatever letters it has.
+    /// The value of a key of this table; a dot in the key is literal.
     pub(crate) fn get_own(&self, key: &str) -> Option<&Value> {
         self.0.get(key).map(|entry| &entry.value)
     }
 
-    /// These values, and those of another text where this one has none; a list of tables is one value.
+    /// These values, completed by those of `below`; a list of tables is one value.
     pub(crate) fn over(mut self, below: &Values) -> Values {
         for (key, entry) in &below.0 {
             match (self.0.get_mut(key).map(|own| &mut own.value), &entry.value) {
@@ -130,7 +129,7 @@ impl Values {
         self
     }
 
-    /// Drops the places, which are those of another text.
+    /// Drops the places, which refer to another text.
     pub(super) fn unplaced(&self) -> Values {
         let entry = |(key, entry): (&String, &Entry)| (key.clone(), Entry::from(entry.value.unplaced()));
         Values(self.0.iter().map(entry).collect())
@@ -148,12 +147,12 @@ impl Values {
         }
     }
 
-    /// The table of a name.
+    /// The table with a name.
     pub(super) fn table(&self, name: &str) -> Option<&Values> {
         self.0.get(name).and_then(|entry| entry.value.table())
     }
 
-    /// The text of a key, where it holds one.
+    /// The text of a key; `None` if its value is not a text.
     pub fn text(&self, key: &str) -> Option<&str> {
         match self.get(key) {
             Some(Value::Text(text)) => Some(text),
@@ -161,7 +160,7 @@ impl Values {
         }
     }
 
-    /// The day of a key, where it holds one.
+    /// The day of a key; `None` if its value is not a date.
     pub fn date(&self, key: &str) -> Option<NaiveDate> {
         match self.get(key) {
             Some(Value::Date(day)) => Some(*day),
@@ -169,7 +168,7 @@ impl Values {
         }
     }
 
-    /// Gives a key a value.
+    /// Sets a key.
     pub fn set(&mut self, key: &str, value: Value) {
         let Some((table, key)) = key.split_once('.') else {
             self.0.insert(key.to_owned(), value.into());
@@ -184,7 +183,7 @@ impl Values {
         }
     }
 
-    /// Takes a key out, and its table where nothing else stands in it.
+    /// Removes a key, and its table if that becomes empty.
     pub fn remove(&mut self, key: &str) -> Option<Value> {
         let Some((table, inner)) = key.split_once('.') else { return self.0.remove(key).map(|entry| entry.value) };
         let Some(Value::Table(values)) = self.0.get_mut(table).map(|entry| &mut entry.value) else { return None };
@@ -195,7 +194,7 @@ impl Values {
         removed
     }
 
-    /// Gives a key in a row of a list of tables a value; whether there is such a row.
+    /// Sets a key in one row of an array of tables; returns false if there is no such row.
     pub(super) fn set_in_row(&mut self, rows: &str, row: usize, key: &str, value: Value) -> bool {
         let Some(Value::List(items)) = self.0.get_mut(rows).map(|entry| &mut entry.value) else { return false };
         let Some(Value::Table(values)) = items.get_mut(row) else { return false };
@@ -203,7 +202,7 @@ impl Values {
         true
     }
 
-    /// Puts a row behind those of a list of tables.
+    /// Appends a row to an array of tables.
     pub(super) fn push_row(&mut self, rows: &str, row: Values) {
         match &mut self.0.entry(rows.to_owned()).or_insert(Value::List(Vec::new()).into()).value {
             Value::List(items) => items.push(Value::Table(row)),
@@ -225,7 +224,7 @@ impl Values {
         }
     }
 
-    /// Every key with its value, those inside a table under its name; a list of tables is one value.
+    /// Every key with its value, dotted inside a table; a list of tables is one value.
     pub fn keys(&self) -> Vec<(String, &Value)> {
         let mut keys = Vec::new();
         for (name, entry) in &self.0 {
@@ -239,7 +238,7 @@ impl Values {
         keys
     }
 
-    /// The text of a record file, its keys in the order of `fields`; keys that are not among them come last.
+    /// The text of a record file, with its keys in the order of `fields`; other keys come last.
     ///
     /// ```
     /// # use exitsite::event::Kind;
@@ -286,7 +285,7 @@ impl Values {
     }
 }
 
-/// True if two records have the same facts, whoever wrote them when. A voided one has none.
+/// Returns true if two records have the same facts, regardless of writer and time of entry. A voided record has none.
 pub fn says_the_same(one: &str, other: &str) -> bool {
     let facts = |text| {
         let mut values = Values::of(text)?;
@@ -303,7 +302,7 @@ impl From<Value> for Entry {
 }
 
 impl Value {
-    /// The table that it is.
+    /// The value as a table.
     pub(crate) fn table(&self) -> Option<&Values> {
         if let Value::Table(values) = self { Some(values) } else { None }
     }
@@ -316,7 +315,7 @@ impl Value {
         }
     }
 
-    /// True if it is written as tables of its own, below the plain keys.
+    /// Returns true if it is written as tables below the plain keys.
     fn is_tables(&self) -> bool {
         match self {
             Value::Table(_) => true,
@@ -326,7 +325,7 @@ impl Value {
     }
 }
 
-/// The value as it is written behind the equals sign.
+/// The value as written after the equals sign.
 impl std::fmt::Display for Value {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
@@ -349,7 +348,7 @@ impl std::fmt::Display for Value {
     }
 }
 
-/// The moment as it is written in a record: to the second, with its offset where one is written.
+/// The moment as written in a record: to the second, with its offset if it has one.
 impl std::fmt::Display for Moment {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(out, "{}", self.wall.format("%Y-%m-%dT%H:%M:%S"))?;
@@ -357,12 +356,11 @@ impl std::fmt::Display for Moment {
     }
 }
 
-/// A text in quotes on one line, whatever it holds. Bidirectional marks and line separators are escaped, so that
-/// nothing
-/// in an editor or on a terminal reorders the record.
+/// A text as a quoted string on one line. Bidirectional marks and line separators are escaped, so that no editor or
+/// terminal reorders the record.
 fn basic_string(text: &str) -> String {
     let mut out = String::new();
-    // Writing into a text cannot fail.
+    // Writing to a string cannot fail.
     _ = out.value(TomlStringBuilder::new(text).as_basic());
     if !out.chars().any(is_unprintable) {
         return out;

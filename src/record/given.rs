@@ -1,9 +1,9 @@
-//! A value of a file while it is read, with its place and those of its items.
+//! A value of a file during reading, with its place and those of its items.
 
 use super::form::{Entry, Value};
 use crate::place::Span;
 
-/// A value while it is read, with its place and those of its items.
+/// A value during reading, with its place and those of its items.
 pub(super) struct Given<'a> {
     pub(super) value: &'a Value,
     pub(super) span: &'a Span,
@@ -15,7 +15,7 @@ impl<'a> Given<'a> {
         Given { value: &entry.value, span: &entry.spots.value, items: &entry.spots.items }
     }
 
-    /// The items of a list; None of any other value.
+    /// The items of a list; `None` for any other value.
     pub(super) fn items(&self) -> Option<Vec<Given<'a>>> {
         let Value::List(items) = self.value else { return None };
         let places = self.items.iter().chain(std::iter::repeat(self.span));

@@ -1,35 +1,35 @@
-//! The places of a file's keys and tables, so that one can be changed and the layout of the rest stays.
+//! The places of a file's keys and tables, so that one can be edited without changing the layout of the rest.
 //!
 //! ```toml
 //! site = { drainage = "none" }        # a table in braces
-//! found.dressing = "intact"           # a key with a point
-//! [left]                              # a table under a header of its own
+//! found.dressing = "intact"           # a dotted key
+//! [left]                              # a table under its own header
 //! anchor = "in-place"
 //! ```
 //!
-//! The parser gives the place of each value; the first character there tells how it is written.
+//! The parser provides the place of each value; the first character there shows how the value is written.
 
 use super::form::{Entry, Value, Values};
 use crate::place::Span;
 
-/// A table of a file: the file itself has no name; of a list of tables each row is one.
+/// A table of a file. The top level has no name; each row of an array of tables is a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Home<'k> {
-    /// Its name; empty for the file itself.
+    /// The name; empty for the top level.
     pub(super) name: &'k str,
-    /// The row of a list of tables.
+    /// The row in an array of tables.
     pub(super) row: Option<usize>,
 }
 
-/// The file itself.
+/// The top level of the file.
 pub(super) const TOP: Home = Home { name: "", row: None };
 
-/// The way a table, and so a key in it, is written.
+/// The form in which a table, and so a key in it, is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Form {
-    /// Keys on lines of their own, at the top or below the header of their table.
+    /// Keys on their own lines, at the top level or below the header of their table.
     Line,
-    /// Keys on lines of their own at the top, behind their table's name and a point.
+    /// Dotted keys on their own lines at the top level.
     Pointed,
     /// Keys inside braces.
     Inside,
@@ -70,7 +70,7 @@ impl<'l> Layout<'l> {
         self.inside(home).into_iter().find(|spot| spot.key == key)
     }
 
-    /// The keys of a table, in the order of the file; of the file itself those that are no tables below.
+    /// The keys of a table, in file order; for the top level, those that are not tables under a header.
     pub(super) fn inside(self, home: Home) -> Vec<Spot<'l>> {
         let (keys, form) = match home {
             TOP => (Some(self.values), Form::Line),
@@ -88,7 +88,7 @@ impl<'l> Layout<'l> {
         spots
     }
 
-    /// Every header, in the order of the file.
+    /// All headers, in file order.
     pub(super) fn headers(self) -> Vec<Header<'l>> {
         let places = |entry: &'l Entry| match &entry.value {
             Value::Table(_) => std::slice::from_ref(&entry.spots.value),
@@ -108,12 +108,12 @@ impl<'l> Layout<'l> {
         self.place(home).filter(|place| self.begins(place, '['))
     }
 
-    /// The braces of a table that is written in some.
+    /// The braces of an inline table.
     pub(super) fn braces(self, home: Home) -> Option<&'l Span> {
         self.place(home).filter(|place| self.begins(place, '{'))
     }
 
-    /// The end of the last row of a list of tables that is written in brackets.
+    /// The end of the last row of an array of tables written in brackets.
     pub(super) fn last_in_brackets(self, name: &str) -> Option<usize> {
         let rows = &self.values.entry(name)?.spots.items;
         rows.last().filter(|row| self.begins(row, '{')).map(|row| row.end)
@@ -128,7 +128,7 @@ impl<'l> Layout<'l> {
         }
     }
 
-    /// The place of a table: its header, its braces, or its name before a point.
+    /// The place of a table: its header, its braces, or its name in a dotted key.
     fn place(self, home: Home) -> Option<&'l Span> {
         self.keys(home)?;
         let spots = &self.values.entry(home.name)?.spots;
@@ -147,11 +147,11 @@ impl<'l> Layout<'l> {
         self.text[place.start..].starts_with(mark)
     }
 
-    /// True if a value is written behind an equals sign.
+    /// Returns true if a value is written after an equals sign.
     fn is_value(self, entry: &Entry) -> bool {
         match &entry.value {
             Value::Table(_) => self.begins(&entry.spots.value, '{'),
-            // A row under a header of its own begins where its list does.
+            // A row under its own header has the place of its list.
             Value::List(_) => entry.spots.items.first().is_none_or(|row| row.start != entry.spots.value.start),
             _ => true,
         }

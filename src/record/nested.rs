@@ -1,11 +1,11 @@
-//! Tables inside a table: one of its own keys, a list of rows, or one whose keys the program chooses.
+//! Tables inside a table: with fixed keys, as a list of rows, or with keys chosen by the program.
 
 use super::given::Given;
 use super::{Shape, Table, Value, Values};
 use crate::place::Span;
 
 impl<'a> Table<'a> {
-    /// A table of its own keys.
+    /// A table with fixed keys.
     pub fn table<T>(
         &mut self,
         name: &'static str,
@@ -28,7 +28,7 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// A list of tables; those that `reader` can make nothing of are left out.
+    /// An array of tables; skips rows for which `reader` returns `None`.
     pub fn rows<T>(
         &mut self,
         name: &'static str,
@@ -54,7 +54,7 @@ impl<'a> Table<'a> {
         Some(read)
     }
 
-    /// A table whose keys the program chooses, each value read by `reader` under a table of the same name.
+    /// A table with keys chosen by the program; `reader` reads each value as a table.
     pub fn map<T>(
         &mut self,
         name: &'static str,
@@ -85,7 +85,7 @@ impl<'a> Table<'a> {
         Some(read)
     }
 
-    /// A table from words that the program chooses to whole numbers.
+    /// A table from words chosen by the program to whole numbers.
     pub fn numbers(&mut self, name: &'static str, about: &'static str) -> Option<Vec<(String, i64)>> {
         let value = self.value(name, Shape::Map(Box::new(Shape::Whole(0, 99))), about)?;
         let Value::Table(keys) = value.value else {
@@ -95,7 +95,7 @@ impl<'a> Table<'a> {
         Some(keys.entries().filter_map(number).collect())
     }
 
-    /// Every key of this table, whatever the program calls it, with its text; a number, true or false as it is written.
+    /// Every key of this table, with any name, with its text; numbers, true and false as written.
     pub fn every_text(&mut self) -> Vec<(String, Span, String)> {
         let Some(keys) = self.keys.take() else { return Vec::new() };
         let mut read = Vec::new();
@@ -121,7 +121,7 @@ impl<'a> Table<'a> {
         reader: impl FnOnce(&mut Table) -> T,
     ) -> T {
         let line = self.source.text.get(place.start..).and_then(|rest| rest.find('\n')).unwrap_or(0);
-        // Without a place it is of no file, or of the one below.
+        // Without a place it is not from this file, but from no file or from the defaults.
         let header = if place.is_empty() { self.header() } else { place.start..place.end.min(place.start + line) };
         let mut inner = Table::of(self.source, Some(keys), header, name).over(below);
         let value = reader(&mut inner);

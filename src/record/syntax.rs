@@ -1,5 +1,4 @@
-//! A file's text parsed: its values with their places, or the parser's complaint in words for somebody who cannot
-//! program.
+//! Parses a file's text into values with their places, or translates the parser's error for people who do not program.
 
 use chrono::{FixedOffset, NaiveDate, NaiveTime};
 use toml::Spanned;
@@ -12,7 +11,7 @@ use super::form::{Entry, Moment, Spots, Value, Values};
 /// Parses a text.
 ///
 /// # Errors
-/// It is no TOML, or nested too deep; the parser's errors, none in the second case.
+/// Not valid TOML (the parser's errors), or nested too deeply (no errors).
 pub(super) fn parse(text: &str) -> Result<Values, Vec<Error>> {
     if depth::too_deep(text).is_some() {
         return Err(Vec::new());
@@ -24,7 +23,7 @@ pub(super) fn parse(text: &str) -> Result<Values, Vec<Error>> {
 }
 
 impl Values {
-    /// The keys and values of a file's text; None if it is no TOML.
+    /// The keys and values of a file's text; `None` if it is not valid TOML.
     pub fn of(text: &str) -> Option<Values> {
         parse(text).ok()
     }
@@ -41,7 +40,7 @@ fn table_of(table: &DeTable) -> Values {
     }))
 }
 
-/// A value. A number too large for an integer becomes the nearest float, which no whole number takes.
+/// Converts a value. A number too large for an integer becomes the nearest float, which is rejected as a whole number.
 fn value_of(value: &DeValue) -> Value {
     match value {
         DeValue::String(text) => Value::Text(text.to_string()),
@@ -51,7 +50,7 @@ fn value_of(value: &DeValue) -> Value {
         }
         DeValue::Float(number) => Value::Number(number.as_str().replace('_', "").parse().unwrap_or(f64::NAN)),
         DeValue::Boolean(flag) => Value::Flag(*flag),
-        // The parser knows the calendar; a day that chrono does not know stays a text.
+        // The parser has checked the calendar; a day that chrono cannot represent stays a text.
         DeValue::Datetime(time) => time_of(time).unwrap_or_else(|| Value::Text(time.to_string())),
         DeValue::Array(items) => Value::List(items.iter().map(|item| value_of(item.get_ref())).collect()),
         DeValue::Table(table) => Value::Table(table_of(table)),
@@ -77,17 +76,17 @@ fn time_of(time: &Datetime) -> Option<Value> {
     })
 }
 
-/// A time of day; a second of 60 is kept as chrono keeps one, in the fraction of the second before.
+/// Converts a time of day; a leap second (:60) is represented as in chrono, by the fraction of the second before.
 fn clock_of(time: Time) -> Option<NaiveTime> {
     let (second, fraction) = (time.second.unwrap_or(0), time.nanosecond.unwrap_or(0));
     let (second, fraction) = if second == 60 { (59, fraction + LEAP) } else { (second, fraction) };
     NaiveTime::from_hms_nano_opt(time.hour.into(), time.minute.into(), second.into(), fraction)
 }
 
-/// The nanoseconds from which on a fraction is that of a leap second.
+/// The number of nanoseconds at which a fraction represents a leap second.
 pub(super) const LEAP: u32 = 1_000_000_000;
 
-/// The parser's words, what they mean, and what to do.
+/// The parser's words, with the fault and the remedy in plain words.
 const PLAIN: &[(&str, &str, &str)] = &[
     ("basic string", NOT_CLOSED, CLOSE_IT),
     ("literal string", NOT_CLOSED, CLOSE_IT),
@@ -103,9 +102,9 @@ const PLAIN: &[(&str, &str, &str)] = &[
         "write one value per line, with a decimal point, not a comma; a comment begins with #",
     ),
     ("unclosed", "a bracket is not closed", "add the missing ] or }"),
-    ("duplicate key", "this key is given twice", "keep the correct one"),
+    ("duplicate key", "this key appears twice", "keep the correct one"),
     ("invalid date", "this date does not exist", "check the calendar; write it as 2026-11-23"),
-    ("invalid time", "this is not a time", "write hours and minutes with a colon, as in 2026-11-23T18:40:00-06:00"),
+    ("invalid time", "this is not a time", "write hours and minutes with a colon, such as 2026-11-23T18:40:00-06:00"),
     ("cannot be empty", "the key before the equals sign is missing", "write key = value"),
     ("invalid boolean", "expected true or false", "write true or false, without quotes"),
     (
@@ -115,16 +114,16 @@ const PLAIN: &[(&str, &str, &str)] = &[
     ),
 ];
 
-const NOT_CLOSED: &str = "a text is not closed: its quote at the end is missing";
+const NOT_CLOSED: &str = "a text is not closed: the closing quote is missing";
 const CLOSE_IT: &str = "add the same quote that opens it, on the same line";
 
 /// The fault and the remedy, in plain words.
 ///
 /// ```text
-/// invalid basic string, expected `"`   ->   a text is not closed: its quote at the end is missing
+/// invalid basic string, expected `"`   ->   a text is not closed: the closing quote is missing
 /// ```
 pub(super) fn plain(message: &str) -> (String, String) {
-    // What the parser had hoped for is no help to a reader, and would be taken for the fault.
+    // The parser's expectation does not help a reader, who would take it for the fault.
     let fault = message.split(", expected").next().unwrap_or(message);
     match PLAIN.iter().find(|(words, ..)| fault.contains(words)) {
         Some((_, fault, help)) => ((*fault).to_owned(), (*help).to_owned()),

@@ -1,4 +1,4 @@
-//! A table of a record file, asked key by key.
+//! A table of a record file, read key by key.
 
 use chrono::{NaiveDate, NaiveTime};
 
@@ -11,40 +11,40 @@ use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::text::{self, either, nearest};
 use crate::word::Word;
 
-/// The places of a record's keys, so that a later check can point at one: table, key, span.
+/// The places of a record's keys, for later checks: table, key, span.
 pub type Spans = Vec<(&'static str, &'static str, Span)>;
 
-/// The possible and the usual range of a number.
+/// The possible and the likely range of a number.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// Outside of these it cannot be.
+    /// Values outside this range are errors.
     pub possible: (f64, f64),
-    /// Outside of these it is unlikely.
+    /// Values outside this range are unlikely.
     pub likely: (f64, f64),
     /// The unit, for messages.
     pub unit: &'static str,
 }
 
 impl Limits {
-    /// A length on the skin: up to 300 mm can be, over 60 mm is unlikely. Common practice, no source.
+    /// A length on the skin: up to 300 mm is possible, over 60 mm unlikely. Common practice, no source.
     pub const MILLIMETERS: Limits = Limits { possible: (0.0, 300.0), likely: (0.0, 60.0), unit: "mm" };
-    /// A body temperature: 25 to 45 °C can be, outside 34 to 42.5 is unlikely. Common practice, no source.
+    /// A body temperature: 25 to 45 °C is possible, outside 34 to 42.5 °C unlikely. Common practice, no source.
     pub const CELSIUS: Limits = Limits { possible: (25.0, 45.0), likely: (34.0, 42.5), unit: "°C" };
 }
 
-/// A table of one file, while it is read.
+/// A table of one file during reading.
 pub struct Table<'a> {
     pub(super) source: &'a RecordText,
-    /// The keys; none while a shape is described.
+    /// The keys; `None` while describing a shape.
     pub(super) keys: Option<&'a Values>,
-    /// The keys of a file laid under this one, for what it leaves out; none of them has a place in this one.
+    /// The keys of a file with defaults, which have no place in this file.
     pub(super) below: Option<&'a Values>,
     /// The place of a missing key.
     header: Span,
     name: &'static str,
-    /// The shape, while one is described.
+    /// The shape, while describing one.
     fields: Vec<Field>,
-    /// The names of the fields asked for, while a file is read.
+    /// The names of the fields asked for, while reading a file.
     known: Vec<&'static str>,
     next_is_needed: bool,
     pub(super) problems: Vec<Problem>,
@@ -67,13 +67,13 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// The table laid over the keys of another file.
+    /// Sets the keys that provide defaults.
     pub(super) fn over(mut self, below: Option<&'a Values>) -> Self {
         self.below = below;
         self
     }
 
-    /// The next field asked for is needed: where it is missing, that is an error.
+    /// Makes the next field required: it is an error if it is missing.
     pub fn needed(&mut self) -> &mut Self {
         self.next_is_needed = true;
         self
@@ -87,7 +87,7 @@ impl<'a> Table<'a> {
         Some(text)
     }
 
-    /// Finds what a free text must not contain.
+    /// Reports forbidden content of a free text.
     fn inspect(&mut self, name: &str, text: &str) {
         if text.chars().any(|c| text::is_unprintable(c) && !matches!(c, '\n' | '\r' | '\t')) {
             self.add(
@@ -104,14 +104,14 @@ impl<'a> Table<'a> {
                 format!("`{name}` contains what looks like {what}"),
                 "remove it; records contain codes, never the names or numbers of people",
             );
-            // Findings go into logs, and so would the text.
+            // Problems go into logs, so the text is not quoted.
             if let Some(problem) = self.problems.last_mut() {
                 problem.place.excerpt = None;
             }
         }
     }
 
-    /// A text without spaces that stands for something; it is no free text.
+    /// An identifier without spaces, which is not free text.
     pub fn id(&mut self, name: &'static str, about: &'static str) -> Option<String> {
         let value = self.value(name, Shape::Id, about)?;
         self.text_of(name, &value).map(str::to_owned)
@@ -123,7 +123,7 @@ impl<'a> Table<'a> {
         self.word_of(name, &value)
     }
 
-    /// A list of words from a list.
+    /// A list of words from a closed list.
     pub fn words<W: Word>(&mut self, name: &'static str, about: &'static str) -> Option<Vec<W>> {
         self.list(name, Shape::Words(W::WORDS), about, |table, value| table.word_of(name, value))
     }
@@ -133,7 +133,7 @@ impl<'a> Table<'a> {
         self.texts_of(name, Shape::Text, about)
     }
 
-    /// A list of ids, such as those of a curriculum's steps.
+    /// A list of ids, such as the steps of a curriculum.
     pub fn ids(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
         self.texts_of(name, Shape::Id, about)
     }
@@ -146,12 +146,12 @@ impl<'a> Table<'a> {
         })
     }
 
-    /// A list of addresses, which belong to a program and are no private data.
+    /// A list of addresses, which belong to the program and are not private data.
     pub fn addresses(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
         self.list(name, Shape::Text, about, |table, value| Some(table.text_of(name, value)?.to_owned()))
     }
 
-    /// True if the file has no key here.
+    /// Returns true if the file has no key in this table.
     pub fn is_empty(&self) -> bool {
         self.keys.is_some_and(Values::is_empty)
     }
@@ -165,12 +165,12 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// A whole number within limits, both included.
+    /// A whole number within limits, inclusive.
     pub fn whole(&mut self, name: &'static str, limits: (i64, i64), about: &'static str) -> Option<i64> {
         self.whole_or_else(Rule::ImpossibleNumber, name, limits, about)
     }
 
-    /// A whole number within limits; outside of them that is a problem of `rule`.
+    /// A whole number within limits; a number outside them is a problem of `rule`.
     pub fn whole_or_else(
         &mut self,
         rule: Rule,
@@ -224,7 +224,7 @@ impl<'a> Table<'a> {
                 Rule::ImpossibleNumber,
                 name,
                 format!("`{name}` cannot be {number} {unit}").trim_end().to_owned(),
-                // What has no unit is a value of the policy, which nobody measures.
+                // A value without a unit is a setting of the policy, which is not measured.
                 match unit {
                     "" => format!("write a number from {least} to {most}"),
                     _ => format!("write a number from {least} to {most}, or leave the key out if it was not measured"),
@@ -237,7 +237,7 @@ impl<'a> Table<'a> {
                 Rule::UnlikelyNumber,
                 name,
                 format!("`{name}` of {number} {unit} is unlikely"),
-                format!("the usual range is {} to {} {unit}; check for a slipped digit", likely.0, likely.1),
+                format!("the usual range is {} to {} {unit}; check for a wrong digit", likely.0, likely.1),
             );
         }
         Some(number)
@@ -271,23 +271,23 @@ impl<'a> Table<'a> {
         Some(Moment { wall, ..*moment })
     }
 
-    /// True if the file has this key here.
+    /// Returns true if the file has this key in this table.
     pub fn has(&self, name: &str) -> bool {
         self.keys.is_some_and(|keys| keys.entry(name).is_some())
     }
 
-    /// True if a shape is described and no file read.
+    /// Returns true while describing a shape rather than reading a file.
     pub fn is_description(&self) -> bool {
         self.keys.is_none()
     }
 
-    /// A problem at `name` of this table, or at its header where the key is missing.
+    /// Adds a problem at `name` of this table, or at its header if the key is missing.
     pub fn add(&mut self, rule: Rule, name: &str, message: impl Into<String>, help: impl Into<String>) {
         let span = self.span(name);
         self.add_of(rule, name, &span, message, help);
     }
 
-    /// A problem of `name`, at one of its items.
+    /// Adds a problem of `name` at one of its items.
     pub(super) fn add_of(
         &mut self,
         rule: Rule,
@@ -300,7 +300,7 @@ impl<'a> Table<'a> {
         self.problems.push(self.source.problem(rule, span, message, help).of_key(key));
     }
 
-    /// A problem at a place of this file.
+    /// Adds a problem at a place of this file.
     pub fn add_at(&mut self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) {
         self.problems.push(self.source.problem(rule, span, message, help));
     }
@@ -310,12 +310,12 @@ impl<'a> Table<'a> {
         &self.problems
     }
 
-    /// Drops the problems of this table so far that `keep` does not want.
+    /// Drops the problems of this table so far for which `keep` returns false.
     pub fn retain_problems(&mut self, keep: impl FnMut(&Problem) -> bool) {
         self.problems.retain(keep);
     }
 
-    /// Reads without a problem: of what was read before, and its problems told.
+    /// Reads again without adding problems, which were reported by the first reading.
     pub fn quietly<T>(&mut self, read: impl FnOnce(&mut Self) -> T) -> T {
         let known = self.problems.len();
         let value = read(self);
@@ -329,7 +329,7 @@ impl<'a> Table<'a> {
         place.filter(|place| !place.is_empty()).cloned().unwrap_or_else(|| self.header())
     }
 
-    /// The place of a value inside a table that was read before.
+    /// The place of a value inside a table that was already read.
     pub fn span_inside(&self, table: &str, name: &str) -> Span {
         let known = self.spans.iter().find(|(inside, key, _)| (*inside, *key) == (table, name));
         known.map_or(self.header.clone(), |(.., span)| span.clone())
@@ -340,14 +340,14 @@ impl<'a> Table<'a> {
         self.header.clone()
     }
 
-    /// Forgets which keys were asked for, so that a reader may ask for all of them itself.
+    /// Forgets which keys were asked for, so that another reader can ask for all of them.
     pub fn forget_fields(&mut self) {
         self.fields.clear();
         self.known.clear();
         self.problems.clear();
     }
 
-    /// Points at `name` wherever no better place is known.
+    /// Uses `name` as the place of problems without a better one.
     pub fn point_at(&mut self, name: &str) {
         self.header = self.span(name);
     }
@@ -357,7 +357,7 @@ impl<'a> Table<'a> {
         std::mem::take(&mut self.spans)
     }
 
-    /// Reports the unknown keys, and hands over all problems.
+    /// Reports unknown keys, and moves all problems to `problems`.
     pub(super) fn finish(mut self, problems: &mut Vec<Problem>) {
         self.report_unknown_keys();
         problems.append(&mut self.problems);
@@ -367,11 +367,11 @@ impl<'a> Table<'a> {
         self.fields
     }
 
-    /// Reports the unknown keys. Called once, after every field was asked for.
+    /// Reports unknown keys. Called once, after all fields were asked for.
     pub fn report_unknown_keys(&mut self) {
         let Some(keys) = self.keys else { return };
         let mut all: Vec<_> = keys.entries().filter(|(name, _)| !self.known.contains(&name.as_str())).collect();
-        // A place is searched for and a known key is compared for those that are listed only: a file can hold tens of thousands.
+        // Only listed problems get a place and a suggestion, since a file can have tens of thousands.
         let uncounted = all.len().saturating_sub(MOST_OF_ONE_RULE);
         if uncounted > 0 {
             all.sort_by_key(|(_, entry)| entry.spots.key.start);
@@ -390,7 +390,7 @@ impl<'a> Table<'a> {
             self.add_of(Rule::UnknownKey, name, span, message, help);
         }
         self.problems.last_mut().filter(|_| uncounted > 0).into_iter().for_each(|last| last.more += uncounted);
-        // Asked twice, they are reported once.
+        // A second call must not report them again.
         self.keys = None;
     }
 
@@ -418,7 +418,7 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// The value of a key. One that is left out has that of the file below, unless it is needed here.
+    /// The value of a key. A missing key takes the default, unless it is required here.
     pub(super) fn lookup(
         &mut self,
         keys: &'a Values,

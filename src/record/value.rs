@@ -1,4 +1,4 @@
-//! One value of a record file as what it should be, or a problem that says what to write.
+//! Converts a value of a record file to its expected type, or reports a problem with the correction.
 
 use chrono::{NaiveDate, NaiveTime, Timelike};
 
@@ -11,7 +11,7 @@ use crate::problem::Rule;
 use crate::text::{self, either, nearest};
 use crate::word::Word;
 
-/// The largest whole number up to which a float is exact.
+/// The largest whole number that a float represents exactly with all smaller ones.
 const LARGEST_WHOLE: f64 = 9_007_199_254_740_992.0;
 
 impl Table<'_> {
@@ -54,7 +54,7 @@ impl Table<'_> {
     pub(super) fn whole_of(&mut self, name: &str, given: &Given) -> Option<i64> {
         match given.value {
             Value::Number(number) if number.abs() > LARGEST_WHOLE => {
-                let message = format!("`{name}` is too large a number");
+                let message = format!("`{name}` is too large");
                 self.add_of(Rule::ImpossibleNumber, name, given.span, message, "write the count");
                 None
             }
@@ -90,7 +90,7 @@ impl Table<'_> {
             let message = format!("`{name}` has a fraction of a second");
             self.add(Rule::FractionOfSecond, name, message, "leave the fraction out");
         } else if fraction == LEAP {
-            self.add(Rule::LeapSecond, name, format!("`{name}` has a second of 60"), "write :59");
+            self.add(Rule::LeapSecond, name, format!("`{name}` has a leap second (:60)"), "write :59");
         }
         (fraction == 0).then_some(time)
     }

@@ -11,10 +11,10 @@ use crate::event::Signal;
 use crate::schedule::Because;
 use crate::signal::Urgency;
 
-/// Alerts.
+/// The alert report.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct AlertReport {
-    /// All open alerts, the worst first, sent before or not.
+    /// All open alerts, worst first, whether or not already sent.
     pub alerts: Vec<AlertRow>,
     /// The messages of this run.
     pub messages: Vec<MessageRow>,
@@ -22,36 +22,38 @@ pub struct AlertReport {
     pub on_file: usize,
     /// Patients with an overdue change.
     pub overdue: usize,
-    /// Patients who cannot be judged, and names that are no patient's.
+    /// Overdue patients of whom no overdue alert is sent before a promise is broken.
+    pub held_by_promise: Vec<String>,
+    /// Unreadable patients, including folder names that are not patient codes.
     pub cannot_be_judged: usize,
-    /// Patients whose support has ended, as a call reported; nothing more is sent about them until that is recorded.
+    /// Patients whose support has ended according to a call; no alert about them is sent until patient.toml records the end.
     pub reported_ended: Vec<String>,
     /// The time of the newest record; null if there is none.
     pub newest_record: Option<At>,
-    /// The commit of the records folder; null if it is in no repository.
+    /// The commit of the records folder; null if it is not in a git repository.
     pub commit: Option<String>,
 }
 
 /// One alert. Findings are null unless the policy sets `findings_in_messages`.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct AlertRow {
-    /// The patient's code; null if it concerns the program.
+    /// The patient's code; null if the alert concerns the program.
     pub patient: Option<String>,
-    /// The exit site's id; null if it concerns the patient.
+    /// The exit site's id; null if the alert concerns the patient as such.
     pub exit: Option<String>,
-    /// The matter.
+    /// The type of alert.
     pub what: MatterKind,
-    /// The urgency of a signal: today or this-week.
+    /// The urgency of a signal: `today` or `this-week`.
     pub urgency: Option<Urgency>,
-    /// The time since which it is open.
+    /// The time at which it opened.
     pub since: Option<At>,
-    /// The time at which it could be known, if that is known.
+    /// The earliest time at which the program could know of it, if that is known.
     pub known_since: Option<At>,
-    /// The days until it was reported, if that was late.
+    /// Days until it was reported, if reported late.
     pub learnt_after_days: Option<i64>,
-    /// Whole hours since the deadline, or since the last record.
+    /// Completed hours since the deadline, or since the last record.
     pub hours: Option<i64>,
-    /// The day of the move home, or of the end of support.
+    /// The date of the move home, or of the end of support.
     pub on: Option<NaiveDate>,
     /// The reason why the change was due.
     pub because: Option<Because>,
@@ -59,50 +61,50 @@ pub struct AlertRow {
     pub signal: Option<Signal>,
     /// The evidence in the records, or the unreadable files.
     pub evidence: Option<Vec<String>>,
-    /// True if physicians are alerted, too.
+    /// True if physicians are also alerted.
     pub to_physician: bool,
-    /// The recipients of a signal of today, the first of them first; null for any other alert.
+    /// The recipients of a signal of today, in the order of the first sending; null for any other alert.
     pub told: Option<Vec<Told>>,
-    /// The time of the record that acted on a signal first; null if nothing on file does.
+    /// The time of the first record that acts on the signal; null if there is none.
     pub acted_on: Option<At>,
     /// That record.
     pub acted_on_by: Option<String>,
-    /// True if the latest news of a signal is acted on; null for any other alert.
+    /// True if the signal's latest evidence has been acted on; null if the alert is not about a signal.
     pub news_acted_on: Option<bool>,
 }
 
 /// A recipient of an alert.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Told {
-    /// The address; `printed` where it is printed.
+    /// The address; `printed` if the alert is printed.
     pub to: String,
-    /// The first time; null where an older version of exitsite sent it.
+    /// The time of the first sending; null if an older version of exitsite sent it.
     pub first_at: Option<At>,
-    /// The last time.
+    /// The time of the last sending.
     pub last_at: At,
 }
 
-/// A message to one address.
+/// One message to one address.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct MessageRow {
-    /// The address; null if it is printed.
+    /// The address; null if the message is printed.
     pub to: Option<String>,
-    /// The number of alerts in it.
+    /// The number of alerts in the message.
     pub alerts: usize,
     /// The subject.
     pub subject: String,
     /// The text.
     pub text: String,
-    /// True if it was accepted; null if it was not sent.
+    /// True if the message was accepted; null if it was not sent.
     pub sent: Option<bool>,
-    /// The reason why it was not accepted.
+    /// The reason for which it was not accepted.
     pub problem: Option<String>,
-    /// The answer of the mail server, or the exit status of the mail program, once it was accepted.
+    /// The reply of the mail server, or the exit status of the mail program, if it was accepted.
     pub answer: Option<String>,
 }
 
 impl AlertReport {
-    /// The open alerts, and the messages of a run.
+    /// Builds the report from the open alerts and the messages of a run.
     pub fn of(
         open: &OpenAlerts,
         messages: Vec<MessageRow>,
@@ -117,6 +119,7 @@ impl AlertReport {
             messages,
             on_file: open.on_file,
             overdue: open.overdue,
+            held_by_promise: open.held_by_promise.clone(),
             cannot_be_judged: open.unreadable,
             reported_ended: open.reported_ended.clone(),
             newest_record: open.newest.map(|newest| on_the_wall(newest, calendar)),

@@ -1,6 +1,6 @@
-//! The audit of a period: figures with their limits, over what they are counted, and what is not known.
-//!
-//! An audit is a sum over patients: each part of the report is made of all [`Contribution`]s by one function. A patient with a file that cannot be used adds what is certain; what is left out is named.
+//! The audit of a period: figures with confidence limits, their denominators, and the gaps in the data.
+//! An audit is a sum over patients: one function builds each part of the report from all [`Contribution`]s. A patient with an
+//! unreadable file contributes only what is certain; the report names what it leaves out.
 
 mod before;
 mod changes;
@@ -51,61 +51,61 @@ use crate::problem::Failure;
 use crate::rules::Rules;
 use crate::word::words;
 
-/// Days in a month and in a year, as rates count them.
+/// Days per month and per year in the rates.
 const MONTH_DAYS: f64 = 30.4375;
 const YEAR_DAYS: f64 = 365.25;
-/// The fewest patients at risk for a curve where the policy's own number cannot be read.
+/// The minimum number at risk for a curve, if the policy's own value cannot be read.
 const CURVE_AT_RISK: u64 = 10;
-/// A figure over fewer patient-months says that it is small.
+/// The patient-months below which a figure is marked as small.
 const SMALL_MONTHS: f64 = 20.0;
 
 /// The audit of a period.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct AuditReport {
-    /// The program's name, as its policy has it.
+    /// The program's name, from the policy.
     pub program: String,
-    /// The period, both days included.
+    /// The period, including both days.
     pub period: Period,
-    /// The last day that is counted; before the period's last where it is not over.
+    /// The last day counted; earlier than the period's last day if the period is not over.
     pub counted_through: NaiveDate,
-    /// The definition of an infection that the program uses; null if that part of the policy cannot be used.
+    /// The program's case definition of an infection; null if that part of the policy is invalid.
     pub case_definition: Option<String>,
-    /// The commits that the figures are made from.
+    /// The commits from which the figures were computed.
     #[serde(flatten)]
     pub provenance: Provenance,
-    /// True if the figures are over so little time that they say little.
+    /// True if the patient-time is too short for the figures to be informative.
     pub small: bool,
-    /// Figures in which unreadable files may hide something.
+    /// Figures that unreadable files may affect.
     pub hidden: Vec<Hidden>,
-    /// Over whom and how long is counted.
+    /// The population and the time at risk.
     pub census: Census,
     /// Infections, and their rates.
     pub infections: Infections,
-    /// Infections and device-days by group; empty if it was not asked for.
+    /// Infections and device-days by group; empty if no grouping was requested.
     pub groups: Vec<GroupRate>,
-    /// The rate beside that of a time before.
+    /// The rate compared with that of an earlier period.
     pub comparison: Comparison,
-    /// The changes that the program made up to the last day, each with the rate since then beside that of the 12 months before.
+    /// The program's interventions up to the last day, each with the rate since then and in the 12 months before.
     pub interventions: Vec<Intervened>,
-    /// The changes that begin after the last day.
+    /// The interventions that begin after the last day.
     pub interventions_later: Vec<Intervention>,
-    /// Infections by time since the implant, and observed ÷ expected by the program's own earlier rates.
+    /// Infections by time since implant, and observed ÷ expected by the program's own earlier rates.
     pub risk_by_time: RiskByTime,
-    /// The delay from an onset to its determination, and the likely counts of the last months.
+    /// The delay from onset to determination, and the likely counts of recent months.
     pub delays: Delays,
-    /// Changes since a report was issued; null if none was given.
+    /// Differences from an issued report; null if no report was given.
     pub restatement: Option<Restatement>,
-    /// The time to a first infection.
+    /// The time to first infection.
     pub first_infection: FirstInfection,
-    /// Every infection of each patient.
+    /// All infections of each patient.
     pub recurrent: Recurrent,
-    /// From month to month.
+    /// The monthly control charts.
     pub charts: Charts,
     /// Expected changes.
     pub changes: Changes,
     /// Days past due by patient.
     pub concentration: Concentration,
-    /// Showers followed by a change in time.
+    /// Showers followed by a timely change.
     pub after_shower: ShowersFollowed,
     /// Changes that found the anchor in place.
     pub anchor_in_place: Found,
@@ -113,50 +113,50 @@ pub struct AuditReport {
     pub dressing_intact: Found,
     /// Signals that rose in the period.
     pub signals: SignalCounts,
-    /// Pulls.
+    /// Line pulls.
     pub trauma: Trauma,
     /// The organisms.
     pub organisms: Vec<Organism>,
     /// Sign-offs on the last day.
     pub teaching: Households,
-    /// Households that were to order on the last day.
+    /// Households that had to order supplies on the last day.
     pub supplies: Supplies,
-    /// Events before each infection. Not a cause.
+    /// Events before each infection. They do not establish a cause.
     pub before_infection: Vec<Before>,
-    /// Lapses before infection, beside the same patients' other days.
+    /// Lapses before infection, compared with the same patients' other days.
     pub lapses: Lapses,
     /// Signals before infections.
     pub warnings: Warnings,
-    /// How well the records are kept.
+    /// The quality of the records.
     pub data_quality: Quality,
 }
 
-/// The commits that the figures are made from.
+/// The commits from which the figures were computed.
 #[derive(Debug, Clone, Default, Serialize, JsonSchema)]
 pub struct Provenance {
     /// The commit of the records; null without git.
     pub records_commit: Option<String>,
-    /// True if the records folder has changes that are in no commit; null without git.
+    /// True if the records folder has uncommitted changes; null without git.
     pub uncommitted_changes: Option<bool>,
-    /// The commit at which the policy last changed; null without git.
+    /// The commit that last changed the policy; null without git.
     pub policy_commit: Option<String>,
-    /// The day of that commit.
+    /// The date of that commit.
     pub policy_changed_on: Option<NaiveDate>,
 }
 
-/// A file that cannot be used, and what that may hide.
+/// An unreadable file of a patient, and the figures that it may affect.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Hidden {
     /// The patient's code.
     pub patient: String,
-    /// The figures that are left out, and what may be missing.
+    /// The figures that are left out or may be incomplete.
     pub what: Hides,
 }
 
-/// Over whom and how long is counted.
+/// The population and the time at risk.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Census {
-    /// Patients with a day under support in the period.
+    /// Patients with at least one day of support in the period.
     pub patients: u64,
     /// Patient-days.
     pub device_days: i64,
@@ -164,25 +164,25 @@ pub struct Census {
     pub patient_months: f64,
     /// Device-years, of 365.25 days.
     pub patient_years: f64,
-    /// Device-days elsewhere.
+    /// Device-days away.
     pub days_elsewhere: i64,
 }
 
-/// The questions of an audit.
+/// The options of an audit.
 #[derive(Debug, Clone, Default)]
 pub struct Question {
-    /// The time to compare with; by default the 12 months before the 12 to the period's end.
+    /// The comparison period; by default the 12 months before the 12 months that end with the period.
     pub compare: Option<Period>,
-    /// By what the time to a first infection is compared.
+    /// The grouping for the time to first infection.
     pub by: Option<GroupBy>,
-    /// A report that was issued before.
+    /// A previously issued report.
     pub issued: Option<Issued>,
 }
 
-/// The figures of a calendar year that may leave the program.
+/// Computes the figures of a calendar year that may leave the program.
 ///
 /// # Errors
-/// No patient was under support in it.
+/// No patient was under support in that year.
 pub fn external(
     cohort: &Cohort,
     policy: Option<&Policy>,
@@ -194,12 +194,12 @@ pub fn external(
     let definition = policy.and_then(|policy| policy.audit.as_ref()).map(|audit| audit.case_definition.clone());
     let figures = ExternalFigures::of(&cohort.all, span, (name, year), definition, is_complete);
     if figures.patients == Count::Exact(0) {
-        return Err(Failure::new(format!("no patient was under support in {year}; name another year")));
+        return Err(Failure::new(format!("no patient was on support in {year}. Choose another year")));
     }
     Ok(ExternalReport::of(figures))
 }
 
-/// The audit of a span of days.
+/// Builds the audit of a span of days.
 pub fn report(
     cohort: &Cohort,
     rules: Rules,
@@ -256,7 +256,7 @@ pub fn report(
     }
 }
 
-/// The patients with unreadable files, by code.
+/// Returns the patients with unreadable files, by code.
 fn hidden(cohort: &Cohort) -> Vec<Hidden> {
     let not_counted = cohort.not_counted.iter().map(|(code, _)| (code, Hides::NotCounted));
     let with_problems = cohort.all.iter().filter(|one| !one.problems.is_empty());
@@ -269,13 +269,13 @@ fn hidden(cohort: &Cohort) -> Vec<Hidden> {
 }
 
 words! {
-    /// The part of a patient's figures that an unreadable file may hide.
+    /// The part of a patient's figures that an unreadable file may affect.
     pub enum Hides {
-        /// All of them: patient.toml cannot be read.
+        /// All figures: patient.toml cannot be read.
         NotCounted = "not counted at all: neither device-days nor infections",
-        /// Those of a file that may belong to the period.
+        /// The figures of a file that may belong to the period.
         LeftOut = "left out of changes, showers, what was found, signals and what came before infections; an infection or a pull in a file that cannot be used is not counted",
-        /// Those of a file of a later day.
+        /// The figures of a file dated after the period.
         Later = "counted, since the file is named for a later day; an infection with its onset in the period, or an answer to a signal, may be hidden in it",
     }
 }
@@ -293,12 +293,12 @@ impl Census {
     }
 }
 
-/// The device-days of a period.
+/// Sums the device-days of a period.
 fn device_days<'a>(all: impl IntoIterator<Item = &'a Contribution>, period: Period) -> i64 {
     all.into_iter().map(|one| one.stay.days(period)).sum()
 }
 
-/// The infections that are events of a period, patient by patient.
+/// Returns the infections that count as events of a period, patient by patient.
 fn events(all: &[Contribution], period: Period) -> impl Iterator<Item = (&Contribution, &crate::audit::Determination)> {
     all.iter().flat_map(move |one| {
         one.infections

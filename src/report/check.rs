@@ -1,4 +1,4 @@
-//! The findings of `check` as a script gets them.
+//! The findings of `check`, as serialized for scripts.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -7,12 +7,12 @@ use crate::place::Place;
 use crate::problem::{Level, Problem, Severities};
 use crate::word::Word;
 
-/// The faults of the records.
+/// The problems found in the records.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct CheckReport {
-    /// Each finding, by file and line.
+    /// The findings, by file and line.
     pub findings: Vec<Finding>,
-    /// The number of each level.
+    /// The number of findings by level.
     pub counts: Counts,
 }
 
@@ -21,43 +21,43 @@ pub struct CheckReport {
 pub struct Finding {
     /// The rule's name.
     pub rule: String,
-    /// The level in this program.
+    /// The level set by the program.
     pub level: Level,
     /// The path relative to the records folder.
     pub file: String,
-    /// The line, where it is known.
+    /// The line, if known.
     pub line: Option<usize>,
-    /// The character in the line, where it is known.
+    /// The column, in characters, if known.
     pub column: Option<usize>,
-    /// The fault.
+    /// The problem.
     pub message: String,
     /// The correction.
     pub help: String,
-    /// Other places that belong to it.
+    /// Related places.
     pub related: Vec<Related>,
 }
 
-/// Another place that belongs to a finding.
+/// A place related to a finding.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Related {
     /// The path relative to the records folder.
     pub file: String,
-    /// The line, where it is known.
+    /// The line, if known.
     pub line: Option<usize>,
 }
 
-/// The number of findings of each level.
+/// The number of findings by level.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Counts {
-    /// The record cannot be used.
+    /// The record is not used.
     pub error: usize,
-    /// The record is used, but look.
+    /// The record is used but needs a check.
     pub warning: usize,
-    /// For the record.
+    /// For information.
     pub note: usize,
 }
 
-/// The findings as a report.
+/// Builds the report of the findings.
 pub fn report(problems: &[Problem], severities: &Severities) -> CheckReport {
     let mut counts = Counts::default();
     let findings = problems.iter().map(|problem| {

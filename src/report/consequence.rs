@@ -1,9 +1,7 @@
-//! The consequence of a write, known before it is written: the signals that it raises, ends and answers, the orders that it
-//! violates, and the clocks that run after it.
-//!
-//! The records as on file and as they would be are each asked the same questions as of one moment, and the answers are
-//! compared: a new record, an amendment, a voided one, a changed patient.toml, and rows of an import are one thing here. The meaning of
-//! raised, ended and answered is `signal`'s alone.
+//! The consequences of a write, computed before it is saved: the signals that it raises, ends or acts on, the orders that it
+//! violates, and the deadlines that it starts.
+//! The records before and after the write are evaluated as of one moment and compared, so a new record, an amendment, a void,
+//! a changed patient.toml and the rows of an import are handled alike. `signal` alone defines raised, ended and acted on.
 
 use std::collections::BTreeMap;
 
@@ -19,100 +17,99 @@ use crate::signal::{EndedBy, Episode, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
-/// A patient's course and events, as on file or as they would be.
+/// A patient's course and events before or after the write.
 #[derive(Debug, Clone, Copy)]
 pub struct Side<'a> {
     /// The course.
     pub patient: &'a Patient,
-    /// Every usable event, in any order.
+    /// Every valid event, in any order.
     pub events: &'a [Event],
 }
 
-/// The consequence of one write.
+/// The consequences of one write.
 #[derive(Debug, Clone, Default)]
 pub struct Consequence {
     /// The patient's code.
     pub patient: String,
-    /// The moment as of which both are judged: now, or the time of a record a few minutes ahead of the clock.
+    /// The moment of the comparison: now, or the time of a record a few minutes ahead of the clock.
     pub as_of: Instant,
-    /// Today, where the patient is.
+    /// Today in the patient's time zone.
     pub today: NaiveDate,
-    /// Open signals that it raises or shows again, those of today first.
+    /// Open signals that the write raises or shows again, those of today first.
     pub raised: Vec<Sign>,
-    /// Signals open before and not after it, those of today first.
+    /// Signals that the write ends, those of today first.
     pub ended: Vec<Sign>,
-    /// Signals still open whose last news it answers, those of today first.
+    /// Signals still open whose latest evidence the write acts on, those of today first.
     pub answered: Vec<Sign>,
-    /// Signals of today open before and after it that no one has acted on, and of which it brings nothing new.
+    /// Signals of today that stay open, not acted on and without new evidence.
     pub still: Vec<Sign>,
-    /// The open signals of today of which no alert is sent any more; `None` where it stops no alerts.
+    /// The open signals of today that will no longer be alerted; `None` if the write stops no alerts.
     pub silences: Option<Vec<Sign>>,
-    /// Records that it adds against an order in force.
+    /// Added records that violate an order in force.
     pub violated: Vec<Violated>,
-    /// Shower and damage requirements that are open after it.
+    /// Shower and damage requirements open after the write.
     pub running: Vec<Running>,
-    /// True if the signals can be computed; not where a part of the policy cannot be used.
+    /// True if the signals can be computed; false if a part of the policy is invalid.
     pub is_known: bool,
 }
 
-/// A signal, as a person is asked about it.
+/// A signal, as shown to the user.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sign {
     /// The signal.
     pub signal: Signal,
     /// Its urgency.
     pub urgency: Urgency,
-    /// The exit site; `None` for a signal of the patient.
+    /// The exit site; `None` if the signal concerns the patient as such.
     pub exit: Option<String>,
-    /// The time of the last record that shows it, else of its rise.
+    /// The time of the last record that shows it, or else the time it opened.
     pub at: At,
-    /// The person of that record, if there is one.
+    /// The person named in that record, if any.
     pub by: Option<String>,
     /// True if it ends only with a full look by staff.
     pub needs_look: bool,
-    /// True if the record that ends it says so by being one: a change, of a wet dressing.
+    /// True if the record that ends it does so by its kind, as a change ends a wet dressing.
     pub is_plain: bool,
-    /// The new record that ends it; `None` where it ends without one, or is open.
+    /// The new record that ends it; `None` if it ends without one, or is open.
     pub ended_by: Option<Reporter>,
 }
 
-/// The source of a record.
+/// The person and source of a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reporter {
-    /// The person of the record: of a caregiver the relation, where it is known, else the code.
+    /// The person: a caregiver's relation if known, else the code.
     pub by: String,
-    /// How it is known.
+    /// The way the facts reached the records.
     pub source: Source,
 }
 
-/// A record against an order in force.
+/// A record that violates an order in force.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Violated {
-    /// The kind of water, where it is known.
+    /// The kind of water, if known.
     pub water: Option<Water>,
-    /// The code of whoever ordered.
+    /// The code of the prescriber.
     pub ordered_by: String,
 }
 
-/// A shower or damage requirement that no change has met yet.
+/// A shower or damage requirement that no change has met.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Running {
     /// The exit site.
     pub exit: String,
-    /// A shower or damage.
+    /// The cause: a shower or damage.
     pub because: Because,
-    /// The kind of water, where it is known.
+    /// The kind of water, if known.
     pub water: Option<Water>,
-    /// The deadline, as the patient's clock shows it.
+    /// The deadline, in the patient's time zone.
     pub deadline: At,
-    /// Whole hours since the deadline, if it has passed.
+    /// Completed hours since the deadline, if it has passed.
     pub hours_overdue: Option<i64>,
 }
 
 impl Consequence {
-    /// Compares the records as on file with the records as they would be, both as of the same moment.
-    ///
-    /// A record a few minutes ahead of the clock counts already: its danger is told in the answer to it, or never.
+    /// Compares the records before and after the write, both as of the same moment.
+    /// A record a few minutes ahead of the clock already counts: its dangers are shown in the reply to the write, or never.
     pub fn of(rules: Rules, before: Side, after: Side, now: Instant) -> Consequence {
         let as_of = moment(after, now);
         let was = Timeline::of(before.patient, before.events.to_vec(), as_of);
@@ -167,24 +164,24 @@ impl Consequence {
         }
     }
 
-    /// The signals of today that it ends by more than the record says in so many words.
+    /// Returns the signals of today that the write ends other than by the kind of its record.
     pub fn ends_today(&self) -> impl Iterator<Item = &Sign> {
         self.ended.iter().filter(|sign| sign.urgency == Urgency::Today && !sign.is_plain)
     }
 
-    /// The signals of today that it answers and leaves open.
+    /// Returns the signals of today that the write acts on and leaves open.
     pub fn answers_today(&self) -> impl Iterator<Item = &Sign> {
         self.answered.iter().filter(|sign| sign.urgency == Urgency::Today)
     }
 
-    /// Returns true if it raises a signal of today.
+    /// Returns true if the write raises a signal of today.
     pub fn needs_review_today(&self) -> bool {
         self.raised.iter().any(|sign| sign.urgency == Urgency::Today)
     }
 }
 
 impl Sign {
-    /// An open episode, with the last record that shows it.
+    /// Converts an open episode, with the last record that shows it.
     fn of(episode: &Episode, timeline: &Timeline) -> Sign {
         let calendar = &timeline.patient.calendar;
         let last = episode.evidence.iter().filter_map(|said| event(timeline, &said.file)).next_back();
@@ -214,7 +211,7 @@ impl Reporter {
     }
 }
 
-/// The moment as of which a write is judged: the latest record that is ahead of the clock by the grace at most, else now.
+/// Returns the moment of the comparison: the latest record that is ahead of the clock within the grace period, else now.
 fn moment(after: Side, now: Instant) -> Instant {
     let latest = now + Duration::minutes(GRACE_MINUTES);
     let counting = after.events.iter().filter(|event| event.void.is_none());
@@ -222,24 +219,24 @@ fn moment(after: Side, now: Instant) -> Instant {
     times.max().map_or(now, |last| last.max(now))
 }
 
-/// Every episode; none where signals cannot be computed.
+/// Returns every episode; empty if signals cannot be computed.
 fn episodes(rules: Rules, timeline: &Timeline) -> Vec<Episode> {
     let watch = SignalInputs::of(rules, timeline);
     watch.iter().flat_map(SignalInputs::episodes).collect()
 }
 
-/// The open episodes by signal and exit site, of which no two are open at once.
+/// Indexes the open episodes by signal and exit site; at most one is open for each.
 fn open(episodes: &[Episode]) -> BTreeMap<(&'static str, Option<&str>), &Episode> {
     let open = episodes.iter().filter(|episode| episode.is_open());
     open.map(|episode| ((episode.signal.word(), episode.exit.as_deref()), episode)).collect()
 }
 
-/// Returns true if an episode holds evidence that it did not hold before.
+/// Returns true if an episode has gained evidence.
 fn shows_more(before: &Episode, after: &Episode) -> bool {
     after.evidence.iter().any(|said| !before.evidence.contains(said))
 }
 
-/// The showers of `is` that `was` has not, on days of an order against showers.
+/// Returns the showers of `is` that are not in `was`, on days with an order against showers.
 fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
     let known: Vec<EventName> = was.events().iter().map(|event| event.name).collect();
     let patient = is.patient;
@@ -257,7 +254,7 @@ fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
     violated
 }
 
-/// The shower and damage requirements that no change has met, of the exit sites that are followed.
+/// Returns the shower and damage requirements that no change has met, for the exit sites followed.
 fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
     let (Some(plan), patient) = (rules.plan(), timeline.patient) else { return Vec::new() };
     let mut running = Vec::new();

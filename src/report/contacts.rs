@@ -1,4 +1,4 @@
-//! The contacts file held against the records: codes and lines, never a name or a number.
+//! The contacts file compared with the records: codes and lines, never a name or a number.
 
 use std::collections::BTreeSet;
 
@@ -10,10 +10,10 @@ use crate::entry::Contacts;
 use crate::patient::Patient;
 use crate::text::same_code;
 
-/// The name under which a report lists a contacts file that is refused.
+/// The name under which a report lists a rejected contacts file.
 pub(crate) const FILE: &str = "contacts file";
 
-/// The contacts file against the patients on file.
+/// The contacts file compared with the patients on file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct ContactsReport {
     /// The number of entries in the file.
@@ -22,29 +22,29 @@ pub struct ContactsReport {
     pub patients: usize,
     /// Patients without an entry, by code.
     pub without_entry: Vec<String>,
-    /// Entries of a code that no patient and no caregiver has.
+    /// Entries whose code belongs to no patient or caregiver.
     pub without_code: Vec<StrayEntry>,
-    /// Patients whose caregivers are not known, since patient.toml cannot be used.
+    /// Patients whose caregivers are unknown because patient.toml is invalid.
     pub not_known: Vec<String>,
 }
 
-/// An entry of a code that no patient and no caregiver has. The code is not given: it may be a name in the wrong column.
+/// An entry whose code belongs to no patient or caregiver. The code is withheld: it may be a name in the wrong column.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct StrayEntry {
     /// The line in the file.
     pub line: usize,
-    /// The code on file that is the same one written otherwise.
+    /// The code on file that is a spelling variant of the entry's.
     pub meant: Option<String>,
 }
 
 impl ContactsReport {
-    /// True if every patient has an entry and every entry a patient or caregiver.
+    /// Returns true if every patient has an entry and every entry a patient or caregiver.
     pub fn is_complete(&self) -> bool {
         self.without_entry.is_empty() && self.without_code.is_empty()
     }
 }
 
-/// The entries held against the patients on file; `None` for a patient whose patient.toml cannot be used.
+/// Compares the entries with the patients on file; `None` is a patient whose patient.toml is invalid.
 pub fn report(contacts: &Contacts, patients: Vec<(&str, Option<Patient>)>, today: NaiveDate) -> ContactsReport {
     let caregivers = patients.iter().flat_map(|(_, patient)| patient).flat_map(|patient| &patient.caregivers);
     let codes = patients.iter().map(|(code, _)| *code);

@@ -30,17 +30,17 @@ use crate::signal::{Episode, SignalInputs, not_known, off_today};
 /// The due list.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct DueReport {
-    /// A row for each exit site that is followed, and for each name that is no patient's, worst first.
+    /// One row per followed exit site, and per folder name that is not a patient code; worst first.
     pub rows: Vec<Row>,
-    /// Everybody on file, counted once.
+    /// The census: each patient on file counted once.
     pub census: Census,
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
-    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    /// Signals that cannot be computed for any patient because people.toml or a part of policy.toml is invalid.
     pub signals_not_known: Vec<Signal>,
 }
 
-/// The due list of patients' rows and of names in the folder of patients that are no patient's, worst first.
+/// Builds the due list from the patients' rows and the folder names that are not patient codes, worst first.
 pub fn report(rules: Rules, mut rows: Vec<Row>, strays: &[(String, Problem)]) -> DueReport {
     rows.extend(strays.iter().map(|(name, problem)| Row::unusable(name, problem)));
     rows.sort_by_cached_key(Row::rank);
@@ -48,12 +48,12 @@ pub fn report(rules: Rules, mut rows: Vec<Row>, strays: &[(String, Problem)]) ->
     DueReport { rows, census, off: off_today(rules), signals_not_known: not_known(rules) }
 }
 
-/// The row of a patient who cannot be judged, by the first problem of patient.toml.
+/// Returns the row of a patient whose records cannot be read, with the first problem of patient.toml.
 pub fn unjudged(code: &str, unjudged: &Unjudged) -> Vec<Row> {
     unjudged.problems.first().map(|problem| Row::unusable(code, problem)).into_iter().collect()
 }
 
-/// A patient's row for each exit site that is followed. It needs the windows `Signals` and `Recent`.
+/// Returns a patient's rows, one per followed exit site. Requires the windows `Signals` and `Recent`.
 pub fn rows(chart: &Chart) -> Vec<Row> {
     let (rules, patient) = (chart.rules, &chart.patient);
     let Some(plan) = rules.plan() else { return vec![Row::unusable(&patient.code, &rules.policy_problem())] };

@@ -8,11 +8,11 @@ use crate::word::words;
 words! {
     /// The format of the tables.
     pub enum Format {
-        /// A CSV file for each.
+        /// One CSV file per table.
         Csv = "csv",
-        /// A JSON file for each.
+        /// One JSON file per table.
         Json = "json",
-        /// A Parquet file for each.
+        /// One Parquet file per table.
         Parquet = "parquet",
     }
 }
@@ -22,11 +22,12 @@ words! {
 pub struct ExportReport {
     /// The format of the tables.
     pub format: Format,
-    /// The folder, as it was named.
+    /// The folder, as given.
     pub dir: String,
-    /// True if they are for a recipient under an agreement: random numbers, days since the implant, no codes, no texts.
+    /// True if the tables are pseudonymized for a recipient under an agreement: random numbers and days since implant; no
+    /// codes, no free text.
     pub pseudonymous: bool,
-    /// The file that lists whose the numbers are, as it was named; null if the tables are not pseudonymous.
+    /// The key file that links numbers to codes, as given; null if the tables are not pseudonymized.
     pub key: Option<String>,
     /// Every table, in order.
     pub tables: Vec<Written>,
@@ -35,10 +36,10 @@ pub struct ExportReport {
 /// One table.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Written {
-    /// Its name.
+    /// The table's name.
     pub table: String,
-    /// Its file, in the folder.
+    /// The file name within the folder.
     pub file: String,
-    /// Its rows.
+    /// The number of rows.
     pub rows: usize,
 }

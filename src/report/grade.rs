@@ -12,10 +12,10 @@ use crate::score::{Graded, ScoredSite, grade};
 use crate::signal::{Episode, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 
-/// The grades.
+/// The grade report.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct GradeReport {
-    /// A row for each exit site on file.
+    /// One row per exit site on file.
     pub rows: Vec<Row>,
 }
 
@@ -24,17 +24,17 @@ pub struct GradeReport {
 pub struct Row {
     /// The patient's code.
     pub patient: String,
-    /// The exit site's id; null where the patient cannot be judged.
+    /// The exit site's id; null if the patient's records cannot be read.
     pub exit: Option<String>,
-    /// The site records that were asked for, in order.
+    /// The requested site records, in order.
     pub assessments: Vec<ScoredSite>,
-    /// Files that cannot be used and may be later than the latest site record.
+    /// Unreadable files that may be later than the latest site record.
     pub later_unusable: Vec<String>,
-    /// The open signals of the exit site, and those of today of the patient, the most urgent first; null where they are not known.
+    /// Open signals of the exit site, and the patient's signals of today, most urgent first; null if not known.
     pub signals: Option<Vec<Episode>>,
 }
 
-/// A patient's row for each exit site. It needs the windows `Sites` and `Signals`.
+/// Returns a patient's rows, one per exit site. Requires the windows `Sites` and `Signals`.
 pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
     let timeline = chart.timeline();
     let watch = SignalInputs::of(chart.rules, &timeline);
@@ -64,13 +64,13 @@ pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
     chart.patient.exits.iter().map(row).collect()
 }
 
-/// The row of a patient who cannot be judged.
+/// Returns the row of a patient whose records cannot be read.
 pub fn unjudged(code: &str) -> Vec<Row> {
     let (assessments, later_unusable) = (Vec::new(), Vec::new());
     vec![Row { patient: code.to_owned(), exit: None, assessments, later_unusable, signals: None }]
 }
 
-/// The site records of an exit site that were asked for, and the unreadable files that may be later than the latest one.
+/// Returns the requested site records of an exit site, and the unreadable files that may be later than the latest one.
 fn exit_site(scoring: &Scoring, chart: &Chart, exit: &ExitSite, wanted: Looks) -> (Vec<ScoredSite>, Vec<String>) {
     let timeline = chart.timeline();
     let graded = graded(chart.rules, scoring, &timeline, exit);
@@ -79,7 +79,7 @@ fn exit_site(scoring: &Scoring, chart: &Chart, exit: &ExitSite, wanted: Looks) -
     (assessments(scoring, &timeline, &graded, wanted), later_unusable)
 }
 
-/// Every site record of an exit site as the program's policy scores it.
+/// Scores every site record of an exit site by the program's policy.
 pub fn graded<'t>(rules: Rules, scoring: &Scoring, timeline: &'t Timeline, exit: &'t ExitSite) -> Vec<Graded<'t>> {
     let signals = rules.policy.and_then(|policy| policy.signals.as_ref());
     let image_counts = signals.is_some_and(|signals| signals.image_counts);

@@ -1,68 +1,87 @@
-//! The handoff between two shifts: what was recorded since a moment, what it changed, and what falls due in the next hours.
-//!
-//! The signals of now are compared with those of the moment, as far as their records were written by then. So a record
-//! that is entered late, and one that is voided, changes the handoff of the shift in which that is done.
+//! The handoff between two shifts: records entered since the start of the shift, their effects, and changes due in the next
+//! hours.
+//! Current signals are compared with those at the start of the shift, computed from the records entered by then. A late entry
+//! or a void therefore shows up in the handoff of the shift that made it.
 
-use chrono::Duration;
+mod signals;
+
+use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::At;
 use super::due::{Census, DueReport, Row};
+use super::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::chart::Chart;
 use crate::day::{Calendar, Instant, WallTime};
 use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Source};
-use crate::record::Moment;
 use crate::schedule::State;
-use crate::signal::{Episode, SignalInputs, Urgency};
-use crate::timeline::Timeline;
+use crate::signal::Episode;
 use crate::word::{Word, words};
+use signals::{Change, signals};
 
-/// The hours that are looked ahead.
+/// The hours ahead that a handoff covers.
 pub const HOURS_AHEAD: i64 = 12;
 
 /// The handoff of a program.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct HandoffReport {
-    /// The moment since which it tells.
+    /// The start of the time covered.
     pub since: At,
-    /// The hours after the moment asked about in which something falls due.
+    /// The hours after `as_of` within which changes and promises are listed.
     pub hours_ahead: i64,
-    /// Everybody on file, counted once.
+    /// The census: each patient on file counted once.
     pub census: Census,
-    /// Signals of today that are open and not acted on.
+    /// Open signals of today not acted on.
     pub open: Vec<Episode>,
-    /// Signals that rose.
+    /// Open signals of today that were acted on.
+    pub open_acted_on: Vec<Episode>,
+    /// Patients with an open infection, an ongoing treatment or a pending culture.
+    pub under_treatment: Vec<TreatedPatient>,
+    /// Signals that opened.
     pub rose: Vec<Episode>,
-    /// Signals that were up and got worse or came back.
+    /// Signals already open that got worse or were seen again.
     pub worse: Vec<Episode>,
     /// Signals that were acted on.
     pub acted_on: Vec<Episode>,
     /// Signals that ended.
     pub ended: Vec<Episode>,
-    /// Signals that were open and are in no record any more, since one was voided or corrected; as they were.
+    /// Signals no longer supported because a record was voided or corrected, in their last state.
     pub withdrawn: Vec<Episode>,
-    /// Contacts, in order.
+    /// Contacts recorded, in order.
     pub contacts: Vec<ContactMade>,
-    /// Promises that were due since, or fall due in the next hours, and are not kept.
+    /// Unkept promises that are broken or fall due in the next hours.
     pub promises: Vec<Promised>,
-    /// Exit sites that are overdue, the earliest deadline first.
+    /// Overdue exit sites, earliest deadline first.
     pub overdue: Vec<DueSoon>,
-    /// Exit sites that are due, or become due in the next hours, the earliest deadline first.
+    /// Exit sites due now or within the next hours, earliest deadline first.
     pub becomes_due: Vec<DueSoon>,
-    /// Records that were written, in the order of their events.
+    /// Records entered, by event time.
     pub recorded: Vec<Recorded>,
-    /// Those of them about what was before the moment since which it tells.
+    /// Records entered about events before the time covered.
     pub entered_late: Vec<Recorded>,
-    /// Records that were amended or voided.
+    /// Records amended or voided.
     pub corrected: Vec<Corrected>,
-    /// Patients of whom not all signals are known, since a file or a part of the policy cannot be used.
+    /// Patients with incomplete signals, because a file or a part of the policy is invalid.
     pub not_known: Vec<String>,
-    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    /// Signals that cannot be computed for any patient because people.toml or a part of policy.toml is invalid.
     pub signals_not_known: Vec<Signal>,
 }
 
-/// A contact that was recorded.
+/// A patient with an open infection, an ongoing treatment or a pending culture.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TreatedPatient {
+    /// The patient's code.
+    pub patient: String,
+    /// Open infections.
+    pub infections: Vec<OpenInfection>,
+    /// Ongoing treatments.
+    pub treatments: Vec<RunningTreatment>,
+    /// The dates of cultures without a result.
+    pub cultures_pending: Vec<NaiveDate>,
+}
+
+/// A recorded contact.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ContactMade {
     /// The patient's code.
@@ -71,13 +90,13 @@ pub struct ContactMade {
     pub at: At,
     /// The code of the caller.
     pub by: String,
-    /// The person reached: a code, patient or other.
+    /// The person reached: a code, `patient` or `other`.
     pub with: String,
     /// The subjects.
     pub about: Vec<String>,
     /// The outcome.
     pub outcome: ContactOutcome,
-    /// The person to whom it was handed on.
+    /// The person to whom the caller escalated.
     pub escalated_to: Option<String>,
     /// The time by which a change or visit is expected.
     pub expect_by: Option<WallTime>,
@@ -90,9 +109,9 @@ pub struct ContactMade {
 pub struct Promised {
     /// The patient's code.
     pub patient: String,
-    /// The time until which it is expected.
+    /// The time by which it is expected.
     pub expect_by: WallTime,
-    /// True if that has passed without a change.
+    /// True if that time has passed without a change.
     pub broken: bool,
     /// The record of the contact.
     pub file: String,
@@ -105,15 +124,15 @@ pub struct DueSoon {
     pub patient: String,
     /// The exit site's id.
     pub exit: String,
-    /// The number of exit sites of the patient that have a row.
+    /// The number of the patient's exit sites with a row.
     pub exits: usize,
-    /// overdue, due, upcoming.
+    /// `overdue`, `due` or `upcoming`.
     pub state: State,
-    /// The end of the time in which it is due.
+    /// The deadline of the change.
     pub deadline: Option<WallTime>,
 }
 
-/// A record that was written.
+/// An entered record.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Recorded {
     /// The patient's code.
@@ -122,41 +141,43 @@ pub struct Recorded {
     pub at: At,
     /// The kind.
     pub kind: Kind,
-    /// Person who did or saw it.
+    /// The code of the person who did or saw it.
     pub by: String,
     /// The source.
     pub source: Source,
-    /// The time of writing; null where the record does not state it.
+    /// The time of entry; null if the record does not state it.
     pub entered_at: Option<WallTime>,
-    /// True if it was voided since.
+    /// True if the record has since been voided.
     pub voided: bool,
     /// The record.
     pub file: String,
 }
 
 words! {
-    /// A correction of a record.
+    /// A way of correcting a record.
     pub enum CorrectedHow {
-        /// It was amended.
+        /// An amendment.
         Amended = "amended",
-        /// It was voided.
+        /// A void.
         Voided = "voided",
     }
 }
 
-/// A record that was amended or voided.
+/// An amended or voided record.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Corrected {
     /// The patient's code.
     pub patient: String,
-    /// amended or voided.
+    /// `amended` or `voided`.
     pub action: CorrectedHow,
     /// The time of the correction.
     pub at: WallTime,
-    /// The code of the person.
+    /// The code of the person who made it.
     pub by: String,
     /// The reason.
     pub why: String,
+    /// The values before the amendment, or the record that replaces the voided one; null if there is none.
+    pub was: Option<String>,
     /// The kind of the record.
     pub kind: Kind,
     /// The record.
@@ -169,23 +190,13 @@ pub struct Part {
     code: String,
     is_complete: bool,
     signals: Vec<(Change, Episode)>,
+    under_treatment: Option<TreatedPatient>,
     contacts: Vec<ContactMade>,
     recorded: Vec<(Recorded, bool)>,
     corrected: Vec<Corrected>,
 }
 
-/// A change of a signal between two moments.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Change {
-    Open,
-    Rose,
-    Worse,
-    ActedOn,
-    Ended,
-    Withdrawn,
-}
-
-/// A patient's part since a moment. It needs the windows `Signals` and `Recent`.
+/// Builds a patient's part since a moment. Requires the windows `Signals` and `Recent`.
 pub fn of_patient(chart: &Chart, since: Instant) -> Part {
     let (code, calendar, until) = (&chart.patient.code, &chart.patient.calendar, chart.as_of().instant);
     let is_within = |at: Instant| since < at && at <= until;
@@ -209,12 +220,20 @@ pub fn of_patient(chart: &Chart, since: Instant) -> Part {
                     at,
                     by,
                     why,
+                    was: one.what.clone(),
                     kind: event.name.kind,
                     file,
                 });
             }
         }
     }
+    let treated = UnderTreatment::of(chart.timeline().events(), chart.timeline().today, chart.as_of().is_given);
+    part.under_treatment = treated.is_any().then(|| TreatedPatient {
+        patient: code.clone(),
+        infections: treated.infections,
+        treatments: treated.treatments,
+        cultures_pending: treated.cultures_pending,
+    });
     if let Some(signals) = signals(chart, since) {
         part.signals = signals;
         part.is_complete = chart.unread.is_empty();
@@ -222,7 +241,7 @@ pub fn of_patient(chart: &Chart, since: Instant) -> Part {
     part
 }
 
-/// The part of a patient who cannot be judged.
+/// Builds the part of a patient whose records cannot be read.
 pub fn unjudged(code: &str) -> Part {
     Part { code: code.to_owned(), ..Part::default() }
 }
@@ -255,54 +274,10 @@ fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade
     })
 }
 
-/// The changes of a patient's signals since a moment; `None` where they are not known.
-fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
-    let now = SignalInputs::of(chart.rules, &chart.timeline())?.episodes();
-    let past = Timeline::of(&chart.patient, known_by(chart, since), since);
-    let then = SignalInputs::of(chart.rules, &past)?.episodes();
-    let mut changes = Vec::new();
-    for episode in &now {
-        let before = then.iter().find(|one| is_same(one, episode));
-        let is_news = |at: &Instant| *at > since && *at > episode.since.instant();
-        let found = [
-            (Change::Open, episode.is_open() && episode.urgency == Urgency::Today && !episode.news_answered),
-            (Change::Rose, before.is_none()),
-            (Change::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
-            (Change::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
-            (Change::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
-        ];
-        // What came and went before, of which a later record only says more, is no news of this shift.
-        let is_of_now = before.is_some() || episode.known_since.instant() > since || episode.is_open();
-        let found = found.into_iter().filter(|(_, is_so)| *is_so && is_of_now);
-        changes.extend(found.map(|(change, _)| (change, episode.clone())));
-    }
-    let is_gone = |one: &&Episode| one.is_open() && !now.iter().any(|episode| is_same(episode, one));
-    changes.extend(then.iter().filter(is_gone).map(|one| (Change::Withdrawn, one.clone())));
-    Some(changes)
-}
-
-/// The events whose records were written by a moment; one that was voided later counts.
-fn known_by(chart: &Chart, moment: Instant) -> Vec<Event> {
-    let calendar = &chart.patient.calendar;
-    let is_voided_later = |at: Moment| at.instant(calendar).is_some_and(|at| at > moment);
-    let known = chart.all_events().filter(|event| event.known_at(calendar) <= moment);
-    let as_then = |event: &Event| {
-        let is_later = event.void.as_ref().is_some_and(|void| is_voided_later(void.at));
-        event.before_void(calendar).filter(|_| is_later).unwrap_or_else(|| event.clone())
-    };
-    known.map(as_then).collect()
-}
-
-/// Returns true if two episodes of one patient are one rise: they begin at one moment, or a record shows both.
-fn is_same(one: &Episode, other: &Episode) -> bool {
-    let is_shared = || one.evidence.iter().any(|said| other.evidence.iter().any(|more| more.file == said.file));
-    one.signal == other.signal && one.exit == other.exit && (one.since == other.since || is_shared())
-}
-
-/// The handoff of all parts, with the due list of the same patients.
+/// Builds the handoff from all parts and the due list of the same patients.
 pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> HandoffReport {
     let ahead = until + Duration::hours(HOURS_AHEAD);
-    let (is_known, begun) = (due.signals_not_known.is_empty(), since_instant(&since));
+    let is_known = due.signals_not_known.is_empty();
     let not_known = parts.iter().filter(|part| !part.is_complete || !is_known).map(|part| part.code.clone());
     let changed = |change: Change| -> Vec<Episode> {
         let signals = parts.iter().flat_map(|part| &part.signals);
@@ -321,20 +296,30 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         State::Upcoming => row.site().and_then(|site| site.due_from).is_some_and(|from| from.instant() <= ahead),
         _ => false,
     };
-    let [open, rose, worse, acted_on, ended, withdrawn] =
-        [Change::Open, Change::Rose, Change::Worse, Change::ActedOn, Change::Ended, Change::Withdrawn].map(changed);
+    let [open, open_acted_on, rose, worse, acted_on, ended, withdrawn] = [
+        Change::Open,
+        Change::OpenActedOn,
+        Change::Rose,
+        Change::Worse,
+        Change::ActedOn,
+        Change::Ended,
+        Change::Withdrawn,
+    ]
+    .map(changed);
     let recorded = parts.iter().flat_map(|part| &part.recorded);
     HandoffReport {
         since,
         hours_ahead: HOURS_AHEAD,
         open,
+        open_acted_on,
+        under_treatment: parts.iter().filter_map(|part| part.under_treatment.clone()).collect(),
         rose,
         worse,
         acted_on,
         ended,
         withdrawn,
         contacts: parts.iter().flat_map(|part| part.contacts.clone()).collect(),
-        promises: promises(&due.rows, begun, ahead),
+        promises: promises(&due.rows, ahead),
         overdue: sites(&|row| row.state() == State::Overdue),
         becomes_due: sites(&becomes_due),
         entered_late: recorded.clone().filter(|(_, is_late)| *is_late).map(|(one, _)| one.clone()).collect(),
@@ -343,13 +328,6 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         not_known: not_known.collect(),
         signals_not_known: due.signals_not_known.clone(),
         census: due.census,
-    }
-}
-
-fn since_instant(since: &At) -> Option<Instant> {
-    match since {
-        At::Time(time) => Some(time.to_utc()),
-        At::Day(_) => None,
     }
 }
 
@@ -364,8 +342,8 @@ fn due_soon(row: &Row) -> Option<DueSoon> {
     })
 }
 
-/// The promises of the rows that end between two moments and are not kept, each once.
-fn promises(rows: &[Row], since: Option<Instant>, ahead: Instant) -> Vec<Promised> {
+/// Returns the unkept promises of the rows that fall due by a moment, each once.
+fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
     let mut found: Vec<Promised> = Vec::new();
     for site in rows.iter().filter_map(Row::site) {
         let Some(promise) = &site.due.promise else { continue };
@@ -374,7 +352,7 @@ fn promises(rows: &[Row], since: Option<Instant>, ahead: Instant) -> Vec<Promise
             _ => false,
         };
         let expect_by = promise.expect_by.instant();
-        let is_within = since.is_none_or(|since| since < expect_by) && expect_by <= ahead;
+        let is_within = expect_by <= ahead;
         let one = Promised {
             patient: site.patient.clone(),
             expect_by: promise.expect_by,

@@ -8,23 +8,23 @@ use crate::day::Period;
 use crate::word::words;
 
 words! {
-    /// The action on a record.
+    /// An action on a record.
     pub enum Action {
-        /// It was written.
+        /// Entered.
         Recorded = "recorded",
-        /// It was corrected with an amendment.
+        /// Corrected with an amendment.
         Amended = "amended",
-        /// It was voided.
+        /// Voided.
         Voided = "voided",
-        /// A later part was added: a result, a resolution, an end.
+        /// Completed later: a result, a resolution or an end was added.
         Filled = "filled",
-        /// A file that could not be used was corrected.
+        /// An unreadable file was repaired.
         Mended = "mended",
-        /// Its file was renamed.
+        /// The file was renamed.
         Renamed = "renamed",
-        /// It was changed without an amendment.
+        /// Edited without an amendment.
         Edited = "edited",
-        /// It was deleted instead of voided.
+        /// Deleted instead of voided.
         Deleted = "deleted",
     }
 }
@@ -32,7 +32,7 @@ words! {
 /// The history of records.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct HistoryReport {
-    /// True if the records are in git; without it, only what they state themselves is known.
+    /// True if the records are in git; otherwise only the facts stated in the records are known.
     pub kept_by_git: bool,
     /// The period; null for all records.
     pub period: Option<Period>,
@@ -43,7 +43,7 @@ pub struct HistoryReport {
 /// One action on a record.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Row {
-    /// The time in the record, else that of the commit; null if neither is known.
+    /// The time stated in the record, or else that of the commit; null if neither is known.
     pub at: Option<At>,
     /// The action.
     pub action: Action,
@@ -55,18 +55,18 @@ pub struct Row {
     pub by: Option<String>,
     /// The time of the event, as in the record.
     pub event_at: Option<String>,
-    /// The minutes from an event with a time to its record.
+    /// Minutes from an event with a time to its entry.
     pub late_minutes: Option<i64>,
-    /// The care days from an event without a time to its record.
+    /// Care days from an event without a time to its entry.
     pub late_days: Option<i64>,
-    /// The keys that were filled or edited.
+    /// The keys completed or edited.
     pub keys: Vec<String>,
-    /// The new path of a file that was renamed.
+    /// The new path of a renamed file.
     pub renamed_to: Option<String>,
     /// The reason of the amendment or void.
     pub why: Option<String>,
-    /// The commit; null for what is not committed.
+    /// The commit; null if not committed.
     pub commit: Option<String>,
-    /// The commit's author as git has it; null for what is not committed.
+    /// The commit's author in git; null if not committed.
     pub author: Option<String>,
 }

@@ -1,4 +1,4 @@
-//! The result of an import, or of a dry run, counted for each patient.
+//! The result of an import or a dry run, by patient.
 
 use std::collections::BTreeMap;
 
@@ -8,28 +8,28 @@ use crate::day::Period;
 use crate::entry::import::{Done, OwnerPlan, Plan, WriteOutcome};
 use crate::event::Kind;
 
-/// The result for one patient, or one of the staff.
+/// The result for one patient or staff member.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Imported {
     /// The code.
     pub code: String,
-    /// The number of new records of each kind, the log itself apart.
+    /// The number of new records by kind, excluding the log itself.
     pub kinds: BTreeMap<Kind, usize>,
     /// The first and the last day of the new records.
     pub days: Option<(NaiveDate, NaiveDate)>,
     /// The number of rows already on file.
     pub on_file: usize,
-    /// The number of rows that were not filled in.
+    /// The number of rows left blank.
     pub not_filled_in: usize,
-    /// The records on file that say more now.
+    /// The records on file to which facts were added.
     pub added_to: Vec<String>,
-    /// The log that was read in, and whether it was on file already.
+    /// The period of the imported log, and true if the log was already on file.
     pub log: Option<(Period, bool)>,
-    /// Every new file.
+    /// The new files.
     pub files: Vec<String>,
 }
 
-/// The result for each patient; of a plan that is not carried out, the expected one.
+/// Returns the result by patient; for a plan not carried out, the expected one.
 pub fn imported(plan: &Plan, done: Option<&Done>) -> Vec<Imported> {
     let mut written = done.map(|done| done.written.iter());
     plan.owners
@@ -75,7 +75,7 @@ impl Imported {
         imported
     }
 
-    /// The number of new records, the log itself apart.
+    /// Returns the number of new records, excluding the log itself.
     pub fn records(&self) -> usize {
         self.kinds.values().sum()
     }

@@ -1,6 +1,5 @@
-//! A patient's open infections and running treatments: the first thing that a colleague is told.
-//!
-//! Left out on purpose: any conclusion. An infection is what a clinician determined, and a treatment what was ordered.
+//! A patient's open infections and ongoing treatments: the first item of a handoff.
+//! Left out on purpose: any conclusion. Infections are as determined by a clinician, and treatments as ordered.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -9,44 +8,43 @@ use serde::Serialize;
 use crate::chart::Chart;
 use crate::event::{Certainty, Event, Fact, InfectedPart, Remedy};
 
-/// Open infections, running treatments, and cultures without a result.
+/// Open infections, ongoing treatments, and pending cultures.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct UnderTreatment {
-    /// Infections that are not resolved, by onset.
+    /// Unresolved infections, by onset.
     pub infections: Vec<OpenInfection>,
-    /// Treatments that have not ended, in order.
+    /// Ongoing treatments, in order.
     pub treatments: Vec<RunningTreatment>,
-    /// The days of cultures without a result, in order.
+    /// The dates of cultures without a result, in order.
     pub cultures_pending: Vec<NaiveDate>,
 }
 
-/// An infection that is not resolved.
+/// An unresolved infection.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct OpenInfection {
-    /// The part, as the clinician wrote it.
+    /// The infected part, as determined by the clinician.
     pub part: InfectedPart,
-    /// How certain, as the clinician wrote it.
+    /// The certainty, as determined by the clinician.
     pub certainty: Certainty,
-    /// Its first day.
+    /// The first day.
     pub onset: NaiveDate,
     /// The organisms.
     pub organisms: Vec<String>,
 }
 
-/// A treatment that has not ended.
+/// An ongoing treatment.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct RunningTreatment {
     /// The treatment.
     pub what: Remedy,
-    /// Its first day.
+    /// The first day.
     pub since: NaiveDate,
-    /// Its planned last day; null if there is none on file, or if the question is of an earlier moment.
+    /// The planned last day; null if none is on file, or if `--as-of` was given.
     pub until: Option<NaiveDate>,
 }
 
-/// The open infections and running treatments of a patient; `None` if there are none.
-///
-/// It needs the records of infections, treatments and cultures.
+/// Returns a patient's open infections and ongoing treatments; `None` if there are none.
+/// Requires the records of infections, treatments and cultures.
 pub fn under_treatment(chart: &Chart) -> Option<UnderTreatment> {
     let timeline = chart.timeline();
     let open = UnderTreatment::of(timeline.events(), timeline.today, chart.as_of().is_given);
@@ -55,7 +53,12 @@ pub fn under_treatment(chart: &Chart) -> Option<UnderTreatment> {
 }
 
 impl UnderTreatment {
-    /// The open infections, running treatments and pending cultures among some events, by a day.
+    /// Returns true if there is an open infection, a running treatment or a pending culture.
+    pub fn is_any(&self) -> bool {
+        !self.infections.is_empty() || !self.treatments.is_empty() || !self.cultures_pending.is_empty()
+    }
+
+    /// Returns the open infections, ongoing treatments and pending cultures among the events as of a day.
     pub fn of<'t>(events: impl IntoIterator<Item = &'t Event>, today: NaiveDate, is_asked: bool) -> UnderTreatment {
         let (mut infections, mut treatments, mut cultures_pending) = (Vec::new(), Vec::new(), Vec::new());
         for event in events {
@@ -85,7 +88,7 @@ impl UnderTreatment {
     }
 }
 
-/// True for a treatment that runs over days, as a drug does, and does not end with its own day.
+/// Returns true if a treatment continues over days, as a drug does.
 fn lasts(what: Remedy) -> bool {
     !matches!(what, Remedy::Debridement | Remedy::Relocation)
 }

@@ -1,4 +1,4 @@
-//! An answer that an unreadable file may keep from being given.
+//! An answer that an unreadable file may prevent.
 
 use std::borrow::Cow;
 
@@ -7,7 +7,7 @@ use serde::ser::Error;
 use serde::{Serialize, Serializer};
 use serde_json::Value;
 
-/// An answer, or its absence; scripts get the same keys for both, null where there is no answer.
+/// An answer, or its absence. The JSON keys are the same for both; without an answer the values are null.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Judged<T> {
     /// The answer.
@@ -17,7 +17,7 @@ pub enum Judged<T> {
 }
 
 impl<T> Judged<T> {
-    /// The answer, where there is one.
+    /// Returns the answer, if there is one.
     pub fn answer(&self) -> Option<&T> {
         match self {
             Judged::Answer(answer) => Some(answer),
@@ -45,7 +45,7 @@ impl<T: Serialize + Default> Serialize for Judged<T> {
     }
 }
 
-/// Replaces every value of an object by null; lists stay, as they are empty.
+/// Replaces every value of an object by null, except lists, which are empty.
 fn make_null(value: &mut Value) {
     match value {
         Value::Object(keys) => keys.values_mut().for_each(make_null),
@@ -66,7 +66,7 @@ impl<T: JsonSchema> JsonSchema for Judged<T> {
     }
 }
 
-/// Lets every property that is no object and no list be null.
+/// Makes every property nullable that is neither an object nor a list.
 fn make_nullable(schema: &mut Value) {
     let Some(properties) = schema.get_mut("properties").and_then(Value::as_object_mut) else { return };
     for property in properties.values_mut() {

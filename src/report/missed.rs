@@ -1,4 +1,4 @@
-//! Expected changes over a period, and the outcome of each.
+//! Expected changes in a period, with the outcome of each.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -12,12 +12,12 @@ use crate::policy::CarePlan;
 use crate::schedule::{ChangeOutcome, DaysInDate, Expectation, Missed, OnTime, Schedule};
 use crate::timeline::Timeline;
 
-/// The missed intervals.
+/// The report of missed changes.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct MissedReport {
     /// The period.
     pub period: Period,
-    /// A row for each exit site that is open in the period.
+    /// One row per exit site open in the period.
     pub rows: Vec<Row>,
 }
 
@@ -26,39 +26,39 @@ pub struct MissedReport {
 pub struct Row {
     /// The patient's code.
     pub patient: String,
-    /// The exit site's id; null where the patient's course cannot be read.
+    /// The exit site's id; null if the patient's course cannot be read.
     pub exit: Option<String>,
-    /// The figures; each null where a file that they need cannot be read.
+    /// The figures; null if a file that they need cannot be read.
     #[serde(flatten)]
     pub figures: Judged<Figures>,
 }
 
-/// The expected changes of one exit site, counted by what became of them.
+/// The expected changes of one exit site, by outcome.
 #[derive(Debug, Clone, Default, Serialize, JsonSchema)]
 pub struct Figures {
-    /// On time, late and missed.
+    /// Sum of on time, late and missed.
     pub expected: i64,
-    /// On its day, or early.
+    /// Done on the due day or earlier.
     pub on_time: i64,
-    /// After its day, before the next was due.
+    /// Done after the due day, before the next change was due.
     pub late: i64,
-    /// Not before the next was due.
+    /// Not done before the next change was due.
     pub missed: i64,
     /// Not reported yet.
     pub unreported: i64,
-    /// It can still be made.
+    /// Not done yet, but can still be done.
     pub open: i64,
-    /// Days on whose end nothing regular was past due.
+    /// Days that ended with no regular change past due.
     pub days_in_date: DaysInDate<Option<f64>>,
-    /// On time of those expected.
+    /// Proportion of expected changes done on time.
     pub share: OnTime<Proportion>,
     /// The longest gap between two changes, in days.
     pub longest_gap_days: Option<i64>,
-    /// Expected days of the period before today that are not covered.
+    /// Expected days of the period, before today, that no record covers.
     pub days_not_covered: i64,
-    /// The due days of those missed of which a household that reports each change reported nothing.
+    /// Due days of missed changes that a household that reports each change did not report.
     pub not_reported_on: Vec<NaiveDate>,
-    /// Each expected change.
+    /// The expected changes.
     pub changes: Vec<Expectation>,
 }
 
@@ -66,11 +66,11 @@ pub struct Figures {
 #[derive(Debug, Clone, Copy, Default, Serialize, JsonSchema)]
 #[schemars(inline)]
 pub struct Proportion {
-    /// The proportion; null of nothing.
+    /// The proportion; null if the denominator is 0.
     pub value: Option<f64>,
 }
 
-/// A patient's row for each exit site that is open in the period. It needs the window `Changes`.
+/// Returns a patient's rows, one per exit site open in the period. Requires the window `Changes`.
 pub fn rows(plan: &CarePlan, chart: &Chart, period: Period) -> Vec<Row> {
     let timeline = chart.timeline();
     let row = |exit: &ExitSite| {
@@ -81,7 +81,7 @@ pub fn rows(plan: &CarePlan, chart: &Chart, period: Period) -> Vec<Row> {
     chart.patient.exits_open_between(period.from, period.to).map(row).collect()
 }
 
-/// The row of a patient whose course cannot be read.
+/// Returns the row of a patient whose course cannot be read.
 pub fn unjudged(code: &str) -> Vec<Row> {
     vec![Row { patient: code.to_owned(), exit: None, figures: Judged::Unreadable }]
 }
@@ -124,7 +124,7 @@ impl Figures {
     }
 }
 
-/// A share of a whole, 0 to 1; `None` of nothing.
+/// Returns a proportion, 0 to 1; `None` if the denominator is 0.
 fn share(part: i64, whole: i64) -> Option<f64> {
     (whole > 0).then(|| part as f64 / whole as f64)
 }

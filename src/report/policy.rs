@@ -1,4 +1,4 @@
-//! The effects of a policy that changed: values, next changes that move, and days of the past that are judged differently.
+//! The effects of a policy change: changed values, next changes that move, and past days that count differently.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -17,28 +17,28 @@ use crate::score::ScoredSite;
 use crate::signal::{Episode, Urgency};
 use crate::word::words;
 
-/// The differences between two policies over the same records.
+/// The differences between two policies applied to the same records.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct PolicyReport {
-    /// The commit of the earlier policy; null if a tree without a commit was named.
+    /// The commit of the earlier policy; null if a tree without a commit was given.
     pub since_commit: Option<String>,
     /// The values that differ.
     pub changes: Vec<PolicyChange>,
-    /// The exit sites whose next change could be judged under both policies.
+    /// The number of exit sites whose next change could be computed under both policies.
     pub exit_sites: usize,
     /// The exit sites whose next change moves.
     pub next_changes: Vec<Moved>,
     /// The period over which expected changes are compared.
     pub period: Period,
-    /// The exit sites of which past changes are counted differently in that period.
+    /// The exit sites whose past changes in that period count differently.
     pub missed: Vec<Recounted>,
-    /// The signals that only one of the policies raises, or that are open under only one; null if either cannot tell.
+    /// The signals raised, or still open, under only one of the policies; null if signals are not known under either.
     pub signals: Option<Vec<Rejudged>>,
-    /// The site records that score differently; null if either policy has no rubric that can be used.
+    /// The site records that score differently; null if either policy has no valid rubric.
     pub scores: Option<Vec<Rescored>>,
 }
 
-/// A pair of answers, under the earlier policy and under the present one.
+/// A pair of results, under the earlier and the current policy.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Moved {
     /// The patient's code.
@@ -47,20 +47,20 @@ pub struct Moved {
     pub exit: String,
     /// Under the earlier policy.
     pub was: NextChange,
-    /// Under the present one.
+    /// Under the current policy.
     pub now: NextChange,
 }
 
 /// The next change of an exit site.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct NextChange {
-    /// overdue, due, upcoming, awaiting-log, none.
+    /// `overdue`, `due`, `upcoming`, `awaiting-log` or `none`.
     pub state: State,
-    /// The care day in which it falls due.
+    /// The care day on which it falls due.
     pub due_on: Option<NaiveDate>,
-    /// Its deadline.
+    /// The deadline.
     pub deadline: Option<WallTime>,
-    /// Why it is due.
+    /// The reason it is due.
     pub because: Option<Because>,
     /// The day on which the household's log is expected.
     pub log_expected: Option<NaiveDate>,
@@ -75,51 +75,51 @@ pub struct Recounted {
     pub exit: String,
     /// Under the earlier policy.
     pub was: Counts,
-    /// Under the present one.
+    /// Under the current policy.
     pub now: Counts,
 }
 
-/// Expected changes by what became of them.
+/// Expected changes by outcome.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Counts {
-    /// On time, late and missed.
+    /// Sum of on time, late and missed.
     pub expected: i64,
-    /// On its day, or early.
+    /// Done on the due day or earlier.
     pub on_time: i64,
-    /// After its day, before the next was due.
+    /// Done after the due day, before the next change was due.
     pub late: i64,
-    /// Not before the next was due.
+    /// Not done before the next change was due.
     pub missed: i64,
 }
 
 words! {
-    /// How a policy judges a signal.
+    /// The state of a signal under a policy.
     pub enum Raised {
-        /// It is raised and has not ended.
+        /// Raised and not ended.
         Open = "open",
-        /// It is raised and has ended.
+        /// Raised and ended.
         Ended = "ended",
-        /// It is not raised.
+        /// Not raised.
         No = "not-raised",
     }
 }
 
-/// A signal that the policies judge differently.
+/// A signal whose state differs between the policies.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Rejudged {
     /// The patient's code.
     pub patient: String,
-    /// The exit site's id; null where it concerns the patient.
+    /// The exit site's id; null if the signal concerns the patient as such.
     pub exit: Option<String>,
-    /// Its name.
+    /// The signal's name.
     pub signal: Signal,
-    /// today or this-week.
+    /// `today` or `this-week`.
     pub urgency: Urgency,
-    /// The time of its rise.
+    /// The time at which it opened.
     pub since: WallTime,
     /// Under the earlier policy.
     pub was: Raised,
-    /// Under the present one.
+    /// Under the current policy.
     pub now: Raised,
 }
 
@@ -130,13 +130,13 @@ pub struct Rescored {
     pub patient: String,
     /// The exit site's id.
     pub exit: String,
-    /// The time of the record, or its day.
+    /// The time of the record, or its date.
     pub at: At,
     /// The record.
     pub file: String,
     /// Under the earlier policy.
     pub was: Points,
-    /// Under the present one.
+    /// Under the current policy.
     pub now: Points,
 }
 
@@ -145,17 +145,17 @@ pub struct Rescored {
 pub struct Points {
     /// The rubric.
     pub rubric: String,
-    /// The total; null where an item was not looked at.
+    /// The total; null if an item was not looked at.
     pub total: Option<i64>,
-    /// The least that it can be.
+    /// The lowest possible total.
     pub total_min: i64,
-    /// The most that it can be.
+    /// The highest possible total.
     pub total_max: i64,
     /// The band.
     pub band: String,
 }
 
-/// The exit sites judged under both policies, and those whose next change moves.
+/// Returns the number of exit sites known under both policies, and those whose next change moves.
 pub fn next_changes(was: &DueReport, now: &DueReport) -> (usize, Vec<Moved>) {
     let key = |row: &DueRow| row.site().map(|site| (site.patient.clone(), site.exit.clone()));
     let pairs = pairs(&was.rows, &now.rows, key);
@@ -172,7 +172,7 @@ pub fn next_changes(was: &DueReport, now: &DueReport) -> (usize, Vec<Moved>) {
     (pairs.len(), pairs.iter().filter_map(moved).collect())
 }
 
-/// The exit sites of which past changes are counted differently.
+/// Returns the exit sites whose past changes count differently.
 pub fn missed(was: &MissedReport, now: &MissedReport) -> Vec<Recounted> {
     let key = |row: &MissedRow| Some((row.patient.clone(), row.exit.clone()?));
     let recounted = |(was, now): (&MissedRow, &MissedRow)| {
@@ -187,7 +187,7 @@ pub fn missed(was: &MissedReport, now: &MissedReport) -> Vec<Recounted> {
     pairs(&was.rows, &now.rows, key).into_iter().filter_map(recounted).collect()
 }
 
-/// The signals that are judged differently; `None` if either policy cannot tell of all.
+/// Returns the signals whose state differs; `None` if not all are known under both policies.
 pub fn signals(was: &SignalsReport, now: &SignalsReport) -> Option<Vec<Rejudged>> {
     if !was.signals_not_known.is_empty() || !now.signals_not_known.is_empty() {
         return None;
@@ -209,7 +209,7 @@ pub fn signals(was: &SignalsReport, now: &SignalsReport) -> Option<Vec<Rejudged>
     Some(rejudged.filter(|one| one.was != one.now).collect())
 }
 
-/// The site records that score differently.
+/// Returns the site records that score differently.
 pub fn scores(was: &GradeReport, now: &GradeReport) -> Vec<Rescored> {
     let key = |row: &GradeRow| Some((row.patient.clone(), row.exit.clone()?));
     let mut found = Vec::new();
@@ -230,7 +230,7 @@ pub fn scores(was: &GradeReport, now: &GradeReport) -> Vec<Rescored> {
     found
 }
 
-/// The rows of both answers that have the same key, in the order of the second.
+/// Pairs the rows of both results by key, in the order of the second.
 fn pairs<'r, R, K: PartialEq>(was: &'r [R], now: &'r [R], key: impl Fn(&R) -> Option<K>) -> Vec<(&'r R, &'r R)> {
     let earlier: Vec<(Option<K>, &R)> = was.iter().map(|row| (key(row), row)).collect();
     let pair = |row: &'r R| {

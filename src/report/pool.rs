@@ -1,8 +1,7 @@
-//! Yearly reports side by side: the rate of each program beside the pooled one, and how far programs are apart.
-//!
-//! A pool reads what programs have issued and nothing else, so it has no records and no moment of its own. One report whose
-//! patients are in groups is pooled by its groups. Left out on purpose: an order by rate, which is mostly chance, and any
-//! figure that the reports do not count in the same way.
+//! Pooled yearly reports: each program's rate against the pooled rate, and the variation between programs.
+//! A pool reads issued reports only, so it has no records and no `as_of` of its own. A single report with patient groups is
+//! pooled by group. Left out on purpose: a ranking by rate, which is mostly chance, and any figure that the reports do not
+//! define alike.
 
 mod given;
 
@@ -19,89 +18,89 @@ use crate::surveillance::gamma_poisson::{BetweenProgramVariation, Exposed, Gamma
 use crate::surveillance::rate::Rate;
 use crate::text::{count, visible};
 
-/// Says of a pool what it holds, first of all.
-pub const POOL_RELEASE: &str = "no patient codes; exact counts, for those whom the programs' own agreement names";
+/// The marker at the beginning of every pool.
+pub const POOL_RELEASE: &str = "no patient codes; exact counts, only for recipients named in the programs' agreement";
 
-/// The places along the exposure at which the funnel is drawn.
+/// The number of exposures at which the funnel is drawn.
 const PLACES: usize = 48;
-/// The limit of chance outside of which a program lies in 1 of 20 years, for the count of those that are expected there.
+/// The probability of lying outside the inner limits by chance, for the expected number outside.
 const INNER_CHANCE: f64 = 0.05;
 /// The fewest programs for a range that 95 of 100 of them would have. Source: common practice.
 const FEWEST_FOR_RANGE: usize = 10;
 
-/// Yearly reports side by side.
+/// The pooled yearly reports.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct PoolReport {
-    /// Says who may have it.
+    /// The marker that states who may receive it.
     pub release: String,
     /// Always `pool`.
     pub command: String,
-    /// The latest moment that a report is as of; null if none says it.
+    /// The latest `as_of` of the reports; null if none has one.
     pub as_of: Option<At>,
     /// The version of exitsite.
     pub version: String,
-    /// Limits of any figure.
+    /// The limitations of the figures.
     pub caution: String,
-    /// Reports that were not complete when they were made; they are in the figures with what they hold.
+    /// Reports that were incomplete when issued; the figures include their data.
     pub unusable: Vec<Unusable>,
     /// The calendar year.
     pub year: i32,
-    /// The program whose groups they are; null where they are programs.
+    /// The program whose groups are compared; null if programs are compared.
     pub groups_of: Option<String>,
-    /// By what its patients are grouped; null where they are programs.
+    /// The grouping of its patients; null if programs are compared.
     pub by: Option<String>,
-    /// All together.
+    /// The pooled figures.
     pub pooled: Pooled,
-    /// How far the rates per 1,000 device-days are apart, by a gamma–Poisson fit.
+    /// The between-member variation of the rates per 1,000 device-days, by a gamma–Poisson fit.
     pub spread: BetweenProgramVariation,
-    /// How many of them are beyond the limits of 95 %, those beyond 99.8 % among them.
+    /// The number of members beyond the 95 % limits, including those beyond the 99.8 % limits.
     pub beyond_95: u64,
-    /// How many of them chance alone puts beyond the 95 % limits, at most, where all have the pooled rate.
+    /// The maximum expected number of members beyond the 95 % limits by chance, if all have the pooled rate.
     pub beyond_95_by_chance: f64,
     /// The test of one shared rate.
     pub heterogeneity: Heterogeneity,
-    /// Each of them, in the order of the names.
+    /// The programs or groups, by name.
     pub members: Vec<Member>,
     /// The funnel around the pooled rate, by device-days; empty without an infection.
     pub funnel: Vec<FunnelPlace>,
 }
 
-/// All programs together.
+/// All members pooled.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Pooled {
     /// Infections.
     pub events: u64,
     /// Device-days.
     pub device_days: i64,
-    /// Per 1,000 device-days, with the limits of one rate that all would share.
+    /// The rate per 1,000 device-days, with limits that assume one common rate.
     pub per_1000_device_days: Rate,
 }
 
 /// One program, or one group.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Member {
-    /// Its name.
+    /// The name.
     pub name: String,
-    /// The report that it is read from.
+    /// The report it comes from.
     #[serde(flatten)]
     pub source: Source,
-    /// Patients; null where the report tells only that they are 1 to 4.
+    /// Patients; null if the report gives only "1 to 4".
     pub patients: Option<u64>,
     /// Infections.
     pub events: u64,
-    /// Device-days; those of an external report are rounded to three figures.
+    /// Device-days; rounded to three significant figures if from an external report.
     pub device_days: i64,
-    /// Its own rate.
+    /// The observed rate.
     pub per_1000_device_days: Rate,
-    /// Infections at the pooled rate.
+    /// Infections expected at the pooled rate.
     pub expected: f64,
-    /// The limits of its rate around the pooled one; null without an infection anywhere.
+    /// The limits around the pooled rate; null if no member has an infection.
     pub funnel: Funnel,
-    /// The side on which it lies beyond the limits of 99.8 %; null within.
+    /// The side on which the rate is beyond the 99.8 % limits; null if within.
     pub beyond: Option<Beyond>,
-    /// The side on which it is beyond the limits of 95 %; null within.
+    /// The side on which it is beyond the 95 % limits; null within.
     pub beyond_95: Option<Beyond>,
-    /// Its shrunken rate (empirical Bayes), per 1,000 device-days.
+    /// The shrunken (empirical Bayes) rate per 1,000 device-days.
     pub shrunken: Shrunken,
 }
 
@@ -110,22 +109,22 @@ pub struct Member {
 pub struct FunnelPlace {
     /// Device-days.
     pub device_days: f64,
-    /// The limits there, per 1,000 device-days.
+    /// The limits at that exposure, per 1,000 device-days.
     #[serde(flatten)]
     pub funnel: Funnel,
 }
 
 impl PoolReport {
-    /// The reports side by side; of one, its groups.
+    /// Pools the reports; a single one by its groups.
     ///
     /// # Errors
-    /// They are not of one year, one program is there twice, or there is nothing to compare.
+    /// The reports are of different years, a program occurs twice, or there is nothing to compare.
     pub fn of(given: Vec<GivenReport>) -> Result<PoolReport, Failure> {
         let faults = conflicts(&given);
         if !faults.is_empty() {
             return Err(Failure::new(faults.join("\n")));
         }
-        let Some(first) = given.first() else { return Err(Failure::new("name the reports to pool")) };
+        let Some(first) = given.first() else { return Err(Failure::new("no reports given. Name the reports to pool")) };
         let (year, as_of) = (first.year, given.iter().filter_map(|one| one.source.as_of).max_by_key(at));
         let (groups_of, by, counted) = match &given[..] {
             [one] => (Some(one.name.clone()), one.by.clone(), one.groups()?),
@@ -154,7 +153,7 @@ impl PoolReport {
     }
 }
 
-/// One whose rate is compared: what was counted, before anything is computed of it.
+/// A program or group to compare, with its raw counts.
 #[derive(Debug, Clone)]
 pub(super) struct Compared {
     pub(super) name: String,
@@ -164,7 +163,7 @@ pub(super) struct Compared {
     pub(super) device_days: i64,
 }
 
-/// The figures of all: the pooled rate, the spread, and each.
+/// Computes the pooled rate, the variation, and each member's figures.
 fn side_by_side(mut counted: Vec<Compared>) -> (Pooled, BetweenProgramVariation, Vec<Member>) {
     counted.sort_by(|a, b| a.name.cmp(&b.name));
     let (events, device_days) = counted.iter().fold((0, 0), |sum, one| (sum.0 + one.events, sum.1 + one.device_days));
@@ -196,7 +195,7 @@ fn side_by_side(mut counted: Vec<Compared>) -> (Pooled, BetweenProgramVariation,
     (pooled, spread, counted.into_iter().zip(fit.shrunken).map(member).collect())
 }
 
-/// The funnel from a fraction of the smallest exposure to a little more than the largest.
+/// Computes the funnel from below the smallest exposure to just above the largest.
 fn funnel(pooled: &Pooled, members: &[Member]) -> Vec<FunnelPlace> {
     let days = members.iter().map(|one| one.device_days as f64);
     let (least, most) = (days.clone().fold(f64::MAX, f64::min), days.fold(0.0, f64::max));
@@ -209,14 +208,14 @@ fn funnel(pooled: &Pooled, members: &[Member]) -> Vec<FunnelPlace> {
     (0..PLACES).map(place).collect()
 }
 
-/// Everything for which the reports cannot stand side by side, each in a sentence.
+/// Returns the reasons why the reports cannot be pooled, one sentence each.
 fn conflicts(given: &[GivenReport]) -> Vec<String> {
     let mut faults = Vec::new();
     for (n, one) in given.iter().enumerate() {
         let is_same = |other: &&GivenReport| other.name.to_lowercase() == one.name.to_lowercase();
         if let Some(other) = given[..n].iter().find(is_same) {
             faults.push(format!(
-                "{} and {} are both of \"{}\", which counts once; leave one of them out",
+                "{} and {} are both from \"{}\". Use only one of them",
                 other.source.file,
                 one.source.file,
                 visible(&one.name)
@@ -227,7 +226,7 @@ fn conflicts(given: &[GivenReport]) -> Vec<String> {
         let others = given.iter().filter(|one| one.year != first.year);
         faults.extend(others.map(|one| {
             format!(
-                "{} is of {}, and {} of {}; name reports of one year",
+                "{} is for {}, but {} is for {}. Use reports for the same year",
                 first.source.file, first.year, one.source.file, one.year
             )
         }));
@@ -238,8 +237,8 @@ fn conflicts(given: &[GivenReport]) -> Vec<String> {
 fn not_complete(one: &GivenReport) -> Option<Unusable> {
     let message = match one.not_read {
         Some(0) => return None,
-        Some(files) => format!("{} of its records could not be read when it was made", count(files as i64, "file")),
-        None => "files of its records could not be read when it was made".to_owned(),
+        Some(files) => format!("{} of its records could not be read when it was issued", count(files as i64, "file")),
+        None => "files of its records could not be read when it was issued".to_owned(),
     };
     Some(Unusable { file: one.source.file.clone(), line: None, message })
 }

@@ -1,4 +1,4 @@
-//! Sheets for a household: the log of a month, and the checkoff of a curriculum.
+//! Sheets for a household: the monthly log, and the checkoff of a curriculum.
 
 mod checkoff;
 mod log;
@@ -12,8 +12,8 @@ use serde::Serialize;
 /// A sheet.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SheetReport {
-    /// The household's log; null where a checkoff was asked for.
+    /// The household's log; null if a checkoff was requested.
     pub log: Option<Log>,
-    /// The checkoffs, one for each role that the curriculum is for; empty where a log was asked for.
+    /// The checkoffs, one per role of the curriculum; empty if a log was requested.
     pub checkoffs: Vec<Checkoff>,
 }

@@ -1,4 +1,4 @@
-//! One patient's story: course, orders, what happened, the score over time, what is due and why.
+//! One patient's story: course, orders, timeline, score trend, and the next change with its reason.
 
 mod criteria;
 
@@ -31,15 +31,15 @@ use crate::timeline::Timeline;
 pub struct ShowReport {
     /// The patient's code.
     pub patient: String,
-    /// The day of the implant; null where patient.toml cannot be used, as is what follows.
+    /// The date of implant; like the next fields, null if patient.toml is invalid.
     pub implanted: Option<NaiveDate>,
-    /// The day on which the records begin.
+    /// The first day of the records.
     pub records_from: Option<NaiveDate>,
     /// Materials that the patient does not tolerate.
     pub intolerances: Option<Vec<String>>,
     /// The exit sites.
     pub exits: Vec<ExitSite>,
-    /// Where the patient was.
+    /// The patient's places over time.
     pub care: Vec<Care>,
     /// The orders.
     pub orders: Vec<Order>,
@@ -47,23 +47,23 @@ pub struct ShowReport {
     pub caregivers: Vec<String>,
     /// The end of support.
     pub ended: Option<Ended>,
-    /// The due change; null if the policy cannot be used.
+    /// The due change; null if the policy is invalid.
     pub due: Option<Vec<due::Row>>,
-    /// The signals that are open; null where they are not known.
+    /// Open signals; null if not known.
     pub signals: Option<Vec<Episode>>,
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
-    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    /// Signals that cannot be computed for any patient because people.toml or a part of policy.toml is invalid.
     pub signals_not_known: Vec<Signal>,
-    /// Open infections and running treatments; null where there are none.
+    /// Open infections and ongoing treatments; null if there are none.
     pub under_treatment: Option<UnderTreatment>,
-    /// The household's supplies; null if they are not known.
+    /// The household's supplies; null if not known.
     pub supplies: Option<Vec<Stock>>,
     /// Sign-offs of the household.
     pub teaching: Vec<Learner>,
-    /// Features of the published definitions around each infection on file; nothing is concluded.
+    /// Features of the published definitions around each infection on file, without any conclusion.
     pub infection_criteria: Vec<Criteria>,
-    /// The days that the timeline and the scores are of; null for all.
+    /// The period of the timeline and the scores; null for all.
     pub period: Option<Period>,
     /// The scores of each exit site, in order.
     pub scores: Vec<Scores>,
@@ -74,59 +74,59 @@ pub struct ShowReport {
 /// An exit site.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ExitSite {
-    /// Its id.
+    /// The exit site's id.
     pub id: String,
-    /// Where on the abdomen.
+    /// The location on the abdomen.
     #[serde(rename = "where")]
     pub at: Where,
-    /// Its first day.
+    /// The first day.
     pub from: NaiveDate,
-    /// Its last day.
+    /// The last day.
     pub until: Option<NaiveDate>,
-    /// Why there is one.
+    /// The reason for the exit site.
     pub why: ExitReason,
-    /// The post-operative day today.
+    /// The postoperative day today.
     pub pod: i64,
 }
 
-/// Where the patient was from a day on.
+/// The patient's place from a day on.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Care {
     /// The first day.
     pub from: NaiveDate,
-    /// Where.
+    /// The place.
     pub place: CarePlace,
-    /// How the household tells what happened.
+    /// The household's way of reporting.
     pub reports: Reports,
-    /// The zone, where it is not the policy's.
+    /// The time zone, if it differs from the policy's.
     pub time_zone: Option<String>,
 }
 
 /// A clinician's order.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Order {
-    /// Its first day.
+    /// The first day.
     pub from: NaiveDate,
-    /// Its last day.
+    /// The last day.
     pub until: Option<NaiveDate>,
-    /// The order.
+    /// The order in words.
     pub says: String,
     /// The exit site; null for all.
     pub exit: Option<String>,
-    /// The person who gave it.
+    /// The code of the prescriber.
     pub by: String,
-    /// Why.
+    /// The reason.
     pub why: Option<String>,
-    /// True if it runs today.
+    /// True if the order is in force today.
     pub runs_today: bool,
 }
 
 /// The end of support.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Ended {
-    /// The day.
+    /// The date.
     pub on: NaiveDate,
-    /// Why.
+    /// The reason.
     pub why: EndReason,
 }
 
@@ -135,9 +135,9 @@ pub struct Ended {
 pub struct Scores {
     /// The exit site's id.
     pub exit: String,
-    /// The most points that the rubric can give.
+    /// The maximum score of the rubric.
     pub most: i64,
-    /// Each site record.
+    /// The scored site records.
     pub points: Vec<ScoredSite>,
 }
 
@@ -150,46 +150,45 @@ pub struct Happened {
     pub file: String,
     /// The kind.
     pub kind: Kind,
-    /// The exit site that it names.
+    /// The exit site, if the record names one.
     pub exit: Option<String>,
     /// The person who did or saw it.
     pub by: String,
-    /// How it reached the records.
+    /// The way the facts reached the records.
     pub source: Source,
-    /// The last day of what lasts: a treatment until its end, an infection until it was resolved; null where it has none by
-    /// then.
+    /// The last day of a treatment, or the day an infection resolved; null if neither had come by then.
     pub until: Option<NaiveDate>,
     /// The treatment; null for any other kind.
     pub treatment: Option<Remedy>,
-    /// The part that is infected; null for any other kind.
+    /// The infected part; null for any other kind.
     pub part: Option<InfectedPart>,
-    /// How certain the clinician is of the infection; null for any other kind.
+    /// The certainty of the infection; null for any other kind.
     pub certainty: Option<Certainty>,
-    /// The first day of an infection; null for any other kind.
+    /// The onset of the infection; null for any other kind.
     pub onset: Option<NaiveDate>,
-    /// True if a culture grew; null for any other kind, and where there is no result by then.
+    /// True if the culture grew; null for any other kind, or if there was no result by then.
     pub growth: Option<bool>,
-    /// Its facts in words.
+    /// The facts in words.
     pub words: String,
-    /// Its note.
+    /// The note.
     pub note: Option<String>,
-    /// Why it counts for nothing, if it was voided.
+    /// The reason for voiding it, if it was voided.
     pub voided: Option<String>,
-    /// How often it was amended.
+    /// The number of amendments.
     pub amended: usize,
 }
 
-/// The text of an event, as `view` makes it.
+/// The text of an event, written by `view`.
 #[derive(Debug, Clone)]
 pub struct EventText {
-    /// The facts; of one that counts for nothing, why.
+    /// The facts.
     pub words: String,
-    /// Why it was voided.
+    /// The reason for voiding it.
     pub voided: Option<String>,
 }
 
-/// The story of one patient, of a period or of all time; `text_of` puts an event, and why it counts for nothing, in words.
-/// It needs the windows `Everything`, `Signals` and `Recent`.
+/// Builds one patient's story, for a period or for all time. `text_of` puts an event and the reason for voiding it into
+/// words. Requires the windows `Everything`, `Signals` and `Recent`.
 pub fn story(
     chart: &Chart,
     period: Option<Period>,
@@ -252,7 +251,7 @@ pub fn story(
     }
 }
 
-/// The open signals; where a file cannot be used those that are known, and no list that says that there is none.
+/// Returns the open signals. If a file is invalid, only the known ones; `None`, never an empty list, if none is known.
 fn signals(rules: Rules, timeline: &Timeline, is_complete: bool) -> Option<Vec<Episode>> {
     let watch = SignalInputs::of(rules, timeline)?;
     let mut signals = watch.episodes();

@@ -13,32 +13,32 @@ use crate::rules::Rules;
 use crate::signal::{self, Episode, SignalInputs, Urgency};
 use crate::word::Word;
 
-/// Signals, open or also ended.
+/// Open signals, and on request ended ones.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SignalsReport {
-    /// Each, most urgent first.
+    /// The signals, most urgent first.
     pub signals: Vec<Episode>,
     /// Signals that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
-    /// Patients of whom not all signals are known, since a file or a part of the policy cannot be used.
+    /// Patients with incomplete signals, because a file or a part of the policy is invalid.
     pub not_known: Vec<String>,
-    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    /// Signals that cannot be computed for any patient because people.toml or a part of policy.toml is invalid.
     pub signals_not_known: Vec<Signal>,
-    /// The wait that was asked about; null where all open signals were.
+    /// The requested minimum wait; null if all open signals were requested.
     pub waiting: Option<Waiting>,
 }
 
-/// The signals of today that wait for someone to act on them.
+/// The signals of today that are waiting for action.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Waiting {
-    /// Only those that have waited so many hours or more are listed.
+    /// The minimum wait of the listed signals, in hours.
     pub hours: i64,
-    /// Signals of today that are open and not acted on, however long they have waited.
+    /// Open signals of today not acted on, regardless of the wait.
     pub open: usize,
 }
 
 impl SignalsReport {
-    /// Keeps the signals of today that have waited for so many hours or more, the longest first.
+    /// Keeps the signals of today that have waited for at least `hours`, longest first.
     pub fn waiting(mut self, hours: i64, now: Instant) -> SignalsReport {
         let since = |episode: &Episode| episode.waiting_since().filter(|_| episode.urgency == Urgency::Today);
         self.signals.retain(|episode| since(episode).is_some());
@@ -49,29 +49,29 @@ impl SignalsReport {
     }
 }
 
-/// A patient's signals as far as they are known.
+/// A patient's known signals.
 #[derive(Debug)]
 pub struct OfPatient {
     /// The patient's code.
     pub patient: String,
-    /// Open and ended ones; `None` if the policy or patient.toml cannot be used.
+    /// Open and ended signals; `None` if the policy or patient.toml is invalid.
     pub signals: Option<Vec<Episode>>,
-    /// Every file that they need could be used.
+    /// True if every file they depend on is valid.
     pub is_complete: bool,
 }
 
-/// A patient's signals, open and ended. They need the windows `Signals` and `State`.
+/// Returns a patient's signals, open and ended. Requires the windows `Signals` and `State`.
 pub fn of_patient(chart: &Chart) -> OfPatient {
     let signals = SignalInputs::of(chart.rules, &chart.timeline()).map(|watch| watch.episodes());
     OfPatient { patient: chart.patient.code.clone(), signals, is_complete: chart.unread.is_empty() }
 }
 
-/// The signals of a patient who cannot be judged.
+/// Returns the signals of a patient whose records cannot be read.
 pub fn unjudged(code: &str) -> OfPatient {
     OfPatient { patient: code.to_owned(), signals: None, is_complete: false }
 }
 
-/// The signals of patients: the open ones, or with `is_all` those that have ended, too.
+/// Builds the report of the patients' open signals; with `is_all`, also of the ended ones.
 pub fn report(rules: Rules, patients: Vec<OfPatient>, is_all: bool) -> SignalsReport {
     let signals_not_known = signal::not_known(rules);
     let (mut signals, mut not_known) = (Vec::new(), Vec::new());
@@ -87,8 +87,8 @@ pub fn report(rules: Rules, patients: Vec<OfPatient>, is_all: bool) -> SignalsRe
     SignalsReport { signals, off, not_known, signals_not_known, waiting: None }
 }
 
-/// Open before ended, today before this week, not acted on before acted on, a clinical finding of today before all others, the
-/// oldest first.
+/// Returns the sort key: open before ended, today before this week, not acted on before acted on, clinical findings of today
+/// first, then oldest first.
 fn rank(episode: &Episode) -> impl Ord + use<'_> {
     (
         episode.ended.is_some(),

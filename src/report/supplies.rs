@@ -1,4 +1,4 @@
-//! Each household's supplies, with the days to order by; worst first.
+//! Household supplies with order-by days, worst first.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -10,12 +10,12 @@ use crate::rules::Rules;
 use crate::supply::{self, OWN_USE_DAYS, Stock};
 use crate::timeline::Timeline;
 
-/// Supplies.
+/// The supplies report.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SuppliesReport {
-    /// A row for each patient whose support has not ended, and for those who were named; worst first.
+    /// One row per patient under support or named on the command line, worst first.
     pub rows: Vec<Row>,
-    /// Patients whose support has ended, and who were not named.
+    /// Patients whose support has ended and who were not named.
     pub ended: Vec<String>,
 }
 
@@ -24,29 +24,29 @@ pub struct SuppliesReport {
 pub struct Row {
     /// The patient's code.
     pub patient: String,
-    /// Where the patient is today; null where that is not known.
+    /// The patient's place today; null if not known.
     pub place: Option<CarePlace>,
-    /// Each item of the policy; null where a file or a part of the policy cannot be used.
+    /// The items of the policy; null if a file or a part of the policy is invalid.
     pub items: Option<Vec<Stock>>,
-    /// Items that the records name and the policy does not.
+    /// Items in the records that are not in the policy.
     pub not_in_policy: Vec<String>,
     #[serde(skip)]
     has_ended: bool,
 }
 
-/// The supplies of households, worst first; with `is_named` of those whose support has ended, too.
+/// Builds the report of the households, worst first; with `is_named`, including those whose support has ended.
 pub fn report(households: Vec<Row>, is_named: bool) -> SuppliesReport {
     let (ended, mut rows): (Vec<Row>, Vec<Row>) = households.into_iter().partition(|row| row.has_ended && !is_named);
     rows.sort_by_cached_key(Row::rank);
     SuppliesReport { rows, ended: ended.into_iter().map(|row| row.patient).collect() }
 }
 
-/// The row of a household whose patient.toml cannot be used.
+/// Returns the row of a household whose patient.toml is invalid.
 pub fn unjudged(code: &str) -> Row {
     Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), has_ended: false }
 }
 
-/// A household's row. It needs [`windows`].
+/// Returns a household's row. Requires [`windows`].
 pub fn household(chart: &Chart) -> Row {
     let timeline = chart.timeline();
     let has_ended = chart.patient.has_ended(timeline.today);
@@ -56,20 +56,20 @@ pub fn household(chart: &Chart) -> Row {
     Row { items, not_in_policy: not_in_policy(policy, &timeline), ..row }
 }
 
-/// The windows that the supplies of a household need; none if the policy names no supplies that can be used.
+/// Returns the windows needed for the supplies of a household; empty if the policy has no valid supplies.
 pub fn windows(rules: Rules) -> &'static [Window] {
     if rules.policy.is_some_and(|policy| policy.supplies.is_some()) { &WINDOWS } else { &[] }
 }
 
-/// The windows that the supplies of a household need.
+/// The windows needed for the supplies of a household.
 pub const WINDOWS: [Window; 2] = [Window::Supplies { own_use_days: OWN_USE_DAYS }, Window::State];
 
-/// Returns true if no unreadable file could be a delivery, a count or a use of supplies.
+/// Returns true if no unreadable file could record a delivery, a count or a use of supplies.
 pub(super) fn is_stock_known(chart: &Chart) -> bool {
     chart.unread.state().is_none() && !chart.unread.blocks(&[Kind::Supply, Kind::Change])
 }
 
-/// Each item of the policy, by a timeline that holds what they need; none where the policy's part cannot be used.
+/// Returns the stock of each item, from a timeline with the needed records; `None` if that part of the policy is invalid.
 pub fn of_timeline(policy: &Policy, timeline: &Timeline) -> Option<Vec<Stock>> {
     let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);
     Some(supply::stocks(items, plan, timeline))
@@ -88,7 +88,8 @@ fn not_in_policy(policy: &Policy, timeline: &Timeline) -> Vec<String> {
 }
 
 impl Row {
-    /// Unreadable households first, then short ones, then by the day to order by; last those never counted.
+    /// Returns the sort key: unreadable households first, then short ones, then by order-by day, and those never counted
+    /// last.
     fn rank(&self) -> impl Ord + use<> {
         let items = || self.items.iter().flatten();
         let is_short = items().any(|item| item.short == Some(true));

@@ -17,18 +17,18 @@ use crate::rules::Rules;
 use crate::teaching::{CurriculumProgress, MoveHome, SignOffRules};
 use crate::word::words;
 
-/// Teaching.
+/// The teaching report.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct TeachingReport {
-    /// Everybody who was asked for: households by patient, then staff.
+    /// The requested persons: households by patient, then staff.
     pub people: Vec<Learner>,
-    /// Staff who may sign today; null where people.toml cannot be used.
+    /// Staff who may sign off others today; null if people.toml is invalid.
     pub may_sign: Option<Vec<String>>,
-    /// The discharge checklist of each patient who was named: a checklist, not a permission.
+    /// The discharge checklist of each named patient: a checklist, not a permission.
     pub discharge: Vec<Discharge>,
-    /// Planned moves home within a week for which too few are signed off, the next one first.
+    /// Planned moves home within a week for which too few persons are signed off, earliest first.
     pub moving_home: Vec<MoveHome>,
-    /// Persons who are listed only if they are named, with the reason.
+    /// Persons listed only if named, with the reason.
     pub not_listed: Vec<NotListed>,
 }
 
@@ -37,35 +37,35 @@ pub struct TeachingReport {
 pub struct Learner {
     /// The code, or `patient`.
     pub person: String,
-    /// The patient whose household it is; null of staff.
+    /// The household's patient; null for staff.
     pub patient: Option<String>,
-    /// Taught as a caregiver or as a nurse; null where people.toml cannot be used.
+    /// The role in which the person is taught, caregiver or nurse; null if people.toml is invalid.
     pub role: Option<CurriculumRole>,
-    /// Each curriculum; null where a file, people.toml or a part of the policy cannot be used.
+    /// The standing in each curriculum; null if a file, people.toml or a part of the policy is invalid.
     pub standings: Option<Vec<CurriculumProgress>>,
 }
 
 words! {
-    /// The reason for which a person is not listed.
+    /// The reason why a person is not listed.
     #[derive(PartialOrd, Ord)]
     pub enum Unlisted {
-        /// Staff without a part in dressing care.
+        /// Staff without a role in dressing care.
         NoNurse = "staff who are no nurse, or not with the program today",
         /// A household whose support has ended.
         SupportEnded = "support ended",
     }
 }
 
-/// Somebody who is not listed.
+/// A person who is not listed.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct NotListed {
-    /// Why.
+    /// The reason.
     pub why: Unlisted,
-    /// A patient's code, or that of one of the staff.
+    /// The code of a patient or staff member.
     pub code: String,
 }
 
-/// The staff who may sign today; `None` if people.toml cannot be used.
+/// Returns the staff who may sign off others today; `None` if people.toml is invalid.
 pub fn may_sign(rules: Rules, today: NaiveDate) -> Option<Vec<String>> {
     let active = |staff: &People| {
         let signers = staff.people.iter().filter(|person| person.may_sign && person.is_active(today));
@@ -74,7 +74,7 @@ pub fn may_sign(rules: Rules, today: NaiveDate) -> Option<Vec<String>> {
     rules.people.map(active)
 }
 
-/// Returns true for one of the staff who is listed without being named: an active nurse, or an active person with checkoffs.
+/// Returns true if a staff member is listed without being named: an active nurse, or an active person with checkoffs.
 pub fn is_listed(rules: Rules, learner: &Learner, today: NaiveDate) -> bool {
     let person = rules.people.and_then(|staff| staff.get(&learner.person));
     let has_checkoffs =
@@ -85,17 +85,17 @@ pub fn is_listed(rules: Rules, learner: &Learner, today: NaiveDate) -> bool {
 /// The learners of a household.
 #[derive(Debug)]
 pub struct Household {
-    /// The caregivers, and the patient where one is taught or there is no caregiver.
+    /// The caregivers, and the patient if taught or if there is no caregiver.
     pub people: Vec<Learner>,
-    /// Support has ended.
+    /// True if support has ended.
     pub has_ended: bool,
-    /// The discharge checklist, if it was asked for.
+    /// The discharge checklist, if requested.
     pub discharge: Option<Discharge>,
-    /// The move home within a week for which too few are signed off.
+    /// The move home within a week for which too few persons are signed off.
     pub move_home: Option<MoveHome>,
 }
 
-/// A household's learners. They need the window `Checkoffs`.
+/// Returns a household's learners. Requires the window `Checkoffs`.
 pub fn household(chart: &Chart) -> Household {
     let timeline = chart.timeline();
     let people = learners(chart.rules, &chart.patient, timeline.events(), timeline.today, chart.unread.is_empty());
@@ -103,15 +103,15 @@ pub fn household(chart: &Chart) -> Household {
     Household { people, has_ended: chart.patient.has_ended(timeline.today), discharge: None, move_home }
 }
 
-/// The household of a patient whose patient.toml cannot be used: one learner of whom nothing is known, and, if it was
-/// asked for, a discharge checklist of which nothing is known.
+/// Returns the household of a patient whose patient.toml is invalid: one learner and, if requested, a discharge checklist,
+/// all unknown.
 pub fn unjudged(code: &str, with_discharge: bool) -> Household {
     let learner = Learner { person: "patient".to_owned(), patient: Some(code.to_owned()), role: None, standings: None };
     let discharge = with_discharge.then(|| Discharge::not_known(code));
     Household { people: vec![learner], has_ended: false, discharge, move_home: None }
 }
 
-/// The caregivers of a household, and the patient where one is taught or there is nobody else.
+/// Returns the caregivers of a household, and the patient if taught or if there is no caregiver.
 pub fn learners(
     rules: Rules,
     patient: &Patient,
@@ -135,7 +135,8 @@ pub fn learners(
     learners
 }
 
-/// One of the staff with the standing in each curriculum, by their checkoffs in order; unless `is_complete`, that is not known.
+/// Returns a staff member with the standing in each curriculum, from checkoffs in order; without `is_complete`, the standings
+/// are unknown.
 pub fn staff(rules: Rules, code: &str, checkoffs: &[Event], is_complete: bool, today: NaiveDate) -> Learner {
     let school = SignOffRules::of(rules).filter(|_| is_complete);
     let standings = school.map(|school| school.standing(code, checkoffs, today));

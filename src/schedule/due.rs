@@ -1,4 +1,4 @@
-//! The due change of one exit site at one moment, with its clock and reason.
+//! The due change of one exit site at one instant, with its deadline and reason.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -15,18 +15,18 @@ use crate::timeline::Timeline;
 use crate::word::words;
 
 words! {
-    /// Where an exit site stands.
+    /// The state of an exit site.
     #[derive(PartialOrd, Ord)]
     pub enum State {
-        /// It cannot be judged.
+        /// Cannot be determined.
         Unusable = "unusable",
         /// The deadline has passed.
         Overdue = "overdue",
-        /// Today.
+        /// Due today.
         Due = "due",
-        /// Later.
+        /// Due later.
         Upcoming = "upcoming",
-        /// The household reports by log, and the log is not there yet.
+        /// Waiting for a log from a household that reports by log.
         AwaitingLog = "awaiting-log",
         /// Nothing is due.
         None = "none",
@@ -34,21 +34,21 @@ words! {
 }
 
 words! {
-    /// Why something is due.
+    /// The reason why a change is due.
     pub enum Because {
-        /// The interval since the last change.
+        /// Interval since the last change.
         Interval = "interval",
-        /// The first change after the implant.
+        /// First change after the implant.
         FirstChange = "first-change",
-        /// The patient is back from elsewhere.
+        /// Return from elsewhere.
         Return = "return",
-        /// Nothing is known from before the records began.
+        /// No change is known from before the records began.
         UnknownBefore = "unknown-before",
-        /// A shower without a change after it.
+        /// Shower without a change after it.
         AfterShower = "after-shower",
-        /// The dressing was reported wet, soiled, lifting or off.
+        /// Dressing reported wet, soiled, lifting or off.
         Damage = "damage",
-        /// The household's log is later than expected.
+        /// Overdue log of the household.
         LogLate = "log-late",
     }
 }
@@ -56,11 +56,11 @@ words! {
 /// The last change of an exit site.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LastChange {
-    /// The time.
+    /// Time.
     pub at: At,
-    /// Its file.
+    /// File.
     pub file: String,
-    /// Its care day.
+    /// Care day.
     pub day: NaiveDate,
     /// Care days since then.
     pub days_ago: i64,
@@ -77,50 +77,50 @@ impl LastChange {
 /// The due change of one exit site.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Due {
-    /// unusable, overdue, due, upcoming, awaiting-log, none.
+    /// State: unusable, overdue, due, upcoming, awaiting-log, none.
     pub state: State,
-    /// The care day in which it falls due.
+    /// Care day on which it is due.
     pub due_on: Option<NaiveDate>,
-    /// Its deadline.
+    /// Deadline.
     pub deadline: Option<WallTime>,
-    /// Why.
+    /// Reason.
     pub because: Option<Because>,
-    /// True if it could not be said if a change came before or after what it answers.
+    /// True if it is unknown whether a change came before or after the event that requires it.
     #[schemars(with = "Option<bool>")]
     pub order_unknown: bool,
-    /// The interval in days; null for weekdays.
+    /// Interval in days; null for weekdays.
     pub interval_days: Option<i64>,
-    /// The interval of the regular due day in words.
+    /// Interval in words.
     pub interval: Option<Interval>,
-    /// The phase's name, or `order`.
+    /// Phase name, or `order`.
     pub phase: Option<String>,
-    /// Whole hours since the deadline, where overdue.
+    /// Whole hours since the deadline; null if not overdue.
     pub hours_overdue: Option<i64>,
-    /// The last covered day of a household that is not covered today.
+    /// Last covered day, for a household that is not covered today.
     pub heard_through: Option<NaiveDate>,
-    /// The last day on which that household was reached, or told something.
+    /// Last day of contact with that household.
     pub heard_from: Option<NaiveDate>,
-    /// The day on which its log is expected.
+    /// Day on which its log is expected.
     pub log_expected: Option<NaiveDate>,
-    /// Changes missed in a row.
+    /// Consecutive missed changes.
     #[schemars(with = "Option<i64>")]
     pub missed_in_a_row: i64,
-    /// The shower or damage that is due to be answered.
+    /// The shower or damage that requires the change.
     pub report: Option<ChangeTrigger>,
-    /// Other requirements of a change, the earliest deadline first; null if the patient cannot be judged.
+    /// Other requirements, earliest deadline first; null if the patient's state cannot be determined.
     #[schemars(with = "Option<Vec<Requirement>>")]
     pub also: Vec<Requirement>,
-    /// Showers and damage that a move elsewhere ended unanswered.
+    /// Showers and damage without a change, ended by a stay elsewhere.
     #[schemars(with = "Option<Vec<ChangeTrigger>>")]
     pub ended_by_move: Vec<ChangeTrigger>,
     /// The last change.
     pub last_change: Option<LastChange>,
-    /// A promised change or visit, while it holds or after it was broken.
+    /// Promised change or visit, while pending or after it was broken.
     pub promise: Option<Promise>,
 }
 
 impl Due {
-    /// The due change of the schedule's exit site, as of the timeline's moment.
+    /// Returns the due change of the schedule's exit site, as of the timeline's instant.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -148,7 +148,7 @@ impl Due {
     /// // at the same minute the change counts as after it
     /// assert_eq!(shower.event("2026-11-22T18:40", "change", "").due("2026-11-23T07:15"), "upcoming 2026-11-24 interval");
     ///
-    /// // a shower on a known day, before a change without a time that was for another reason: it cannot be said
+    /// // a shower on a known day, and a change without a time for another reason: the order is unknown
     /// let unknown = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-23", "shower", "");
     /// assert_eq!(unknown.event("2026-11-23", "change", "reason = 'scheduled'").due("2026-11-24T07:15"), "overdue 2026-11-23 after-shower order unknown, 4 h");
     /// assert_eq!(unknown.event("2026-11-23", "change", "reason = 'after-shower'").due("2026-11-24T07:15"), "upcoming 2026-11-25 interval");
@@ -158,65 +158,66 @@ impl Due {
     /// let wet = home.event("2026-11-23T21:30", "inspection", "dressing = 'wet'");
     /// assert_eq!(wet.due("2026-11-23T22:00"), "due 2026-11-23 damage");
     /// assert_eq!(wet.due("2026-11-24T07:15"), "overdue 2026-11-23 damage, 7 h");
-    /// // a change that leaves it lifting asks for another
+    /// // a change that leaves it lifting requires another
     /// let left = home.event("2026-11-23T09:00", "change", "[left]\ndressing = 'lifting'");
     /// assert_eq!(left.due("2026-11-23T10:00"), "due 2026-11-23 damage");
-    /// // a voided change counts for nothing
+    /// // a voided change does not count
     /// let void = home.event("2026-11-23T09:00", "change", "[void]\nat = 2026-11-23T12:00:00\nby = 'rn-07'\nwhy = 'wrong patient'");
     /// assert_eq!(void.due("2026-11-24T07:15"), "due 2026-11-24 interval");
     ///
-    /// // a move elsewhere ends what was due; back home a look is due
+    /// // a stay elsewhere ends what was due; back home a look is due
     /// let away = shower.elsewhere_from("2026-11-23").home_from("2026-11-26");
     /// assert_eq!(away.due("2026-11-24T07:15"), "none");
     /// assert_eq!(away.due("2026-11-26T07:15"), "due 2026-11-26 return");
     ///
-    /// // a night in an emergency room is no stay: what was due stays due
+    /// // a night in an emergency room is not a stay: what was due stays due
     /// let night = home.elsewhere_from("2026-11-25").home_from("2026-11-26");
     /// assert_eq!(night.due("2026-11-25T07:15"), "none");
     /// assert_eq!(night.due("2026-11-26T07:15"), "overdue 2026-11-24 interval, 28 h");
     ///
-    /// // overdue, and then a shower: both stand
+    /// // overdue, and then a shower: both remain
     /// let both = home.event("2026-11-26T06:00", "shower", "");
     /// assert_eq!(both.due("2026-11-26T07:15"), "overdue 2026-11-24 interval, 28 h");
     /// assert_eq!(both.also("2026-11-26T07:15"), "after-shower 2026-11-26 by 2026-11-26T08:00");
-    /// // a shower that asks sooner than the interval, and a dressing that it left wet
+    /// // a shower due sooner than the interval, and a dressing that it left wet
     /// let wet = home.event("2026-11-23T06:00", "shower", "dressing_after = 'wet'");
     /// assert_eq!(wet.due("2026-11-23T07:15"), "due 2026-11-23 after-shower");
     /// assert_eq!(wet.also("2026-11-23T07:15"), "damage 2026-11-23 by 2026-11-23T08:00, interval 2026-11-24 by 2026-11-25T03:00");
     /// assert_eq!(home.also("2026-11-23T07:15"), "nothing");
     ///
-    /// // a household that reports by log has not missed what nobody has told yet
+    /// // a household that reports by log has not missed an unreported change
     /// let log = Story::implanted("2026-06-01").log_household_from("2026-06-30").event("2026-11-01T10:00", "log", "from = 2026-10-01\nthrough = 2026-10-31\ncomplete = true").event("2026-10-31", "change", "");
     /// assert_eq!(log.due("2026-11-01T11:00"), "upcoming 2026-11-02 interval");
     /// assert_eq!(log.due("2026-11-24T07:15"), "awaiting-log 2026-11-02 interval");
     /// assert_eq!(log.due("2026-12-06T02:59"), "awaiting-log 2026-11-02 interval"); // 35 days after 10-31
     /// assert_eq!(log.due("2026-12-06T03:00"), "overdue 2026-12-05 log-late, 0 h");
-    /// // but a shower that was told goes first
+    /// // but a reported shower comes first
     /// assert_eq!(log.event("2026-11-20T18:00", "shower", "source = 'told'").due("2026-11-24T07:15"), "overdue 2026-11-20 after-shower, 83 h");
     ///
-    /// // a complete log without a change tells that the one due on 11-02 was missed, once it covers that day and the next, on
-    /// // which it could still have been made late; that nobody has told of today changes nothing about it
+    /// // a complete log without a change shows that the one due on 11-02 was missed, once it covers that day and the
+    /// next, on which it could still have been made late; that today is not covered makes no difference
     /// let read_in = |through: &str| log.event("2026-11-25T10:00", "log", &format!("from = 2026-11-01\nthrough = {through}\ncomplete = true"));
     /// assert_eq!(read_in("2026-11-24").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
     /// assert_eq!(read_in("2026-11-03").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
     /// assert_eq!(read_in("2026-11-02").due("2026-11-25T11:00"), "awaiting-log 2026-11-02 interval");
     ///
-    /// // and a shower goes first: the log tells of a change missed weeks ago, the dressing is wet now
+    /// // and a shower comes first: the log reports a change missed weeks ago, the dressing is wet now
     /// let wet = read_in("2026-11-24").event("2026-11-25T10:30", "shower", "source = 'told'");
     /// assert_eq!(wet.due("2026-11-25T11:00"), "due 2026-11-25 after-shower");
     /// assert_eq!(wet.also("2026-11-25T11:00"), "interval 2026-11-02 by 2026-11-03T03:00");
     ///
-    /// // a log counts from its own time: it covers today only from the moment at which it was read in
+    /// // a log counts from its own time: it covers today only from the instant at which it was read in
     /// let early = log.event("2026-11-24T12:00", "log", "from = 2026-11-01\nthrough = 2026-11-24\ncomplete = true");
     /// assert_eq!(early.due("2026-11-24T11:59"), "awaiting-log 2026-11-02 interval");
     /// assert_eq!(early.due("2026-11-24T12:00"), "overdue 2026-11-02 interval, 513 h");
     /// assert_eq!(early.heard("2026-11-24T11:59"), "through 2026-10-31, from nothing, log 2026-12-05");
     ///
-    /// // a call covers no day: the log is complete through the same day as before, the household is heard from
+    /// // a call covers no day: the log is complete through the same day as before, but there was contact with the
+    /// household
     /// assert_eq!(log.heard("2026-11-24T07:15"), "through 2026-10-31, from nothing, log 2026-12-05");
     /// let called = log.event("2026-11-20T10:00", "contact", "with = 'p001-son'\nabout = ['log']\noutcome = 'advised'");
     /// assert_eq!(called.heard("2026-11-24T07:15"), "through 2026-10-31, from 2026-11-20, log 2026-12-05");
-    /// // an answering machine, or another hospital, is not the household
+    /// // an answering machine, or another hospital, is not contact with the household
     /// let none = log.event("2026-11-20T10:00", "contact", "with = 'p001-son'\nabout = ['log']\noutcome = 'no-answer'");
     /// let other = log.event("2026-11-20T10:00", "contact", "with = 'other'\nabout = ['log']\noutcome = 'advised'");
     /// assert_eq!(none.heard("2026-11-24T07:15"), log.heard("2026-11-24T07:15"));
@@ -225,12 +226,12 @@ impl Due {
     /// let late = Story::implanted("2026-06-01").log_household_from("2026-11-01").records_from("2026-11-20").last_change_before("2026-11-19");
     /// assert_eq!(late.heard("2026-11-24T07:15"), "through 2026-10-31, from nothing, log 2026-12-05");
     ///
-    /// // a return is judged for three days in such a household, then its log is waited for
+    /// // a return makes a change due for three days in such a household, then its log is awaited
     /// let back = Story::implanted("2026-06-01").log_household_from("2026-06-30").elsewhere_from("2026-11-10").log_household_from("2026-11-20");
     /// assert_eq!(back.due("2026-11-22T07:15"), "overdue 2026-11-20 return, 28 h");
     /// assert_eq!(back.due("2026-11-23T07:15"), "awaiting-log 2026-11-20 return");
     ///
-    /// // over the night the clocks go back the day has 25 hours, and an interval is still two days
+    /// // in the night when the clocks go back the day has 25 hours, and an interval is still two days
     /// let clocks = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-10-30T08:00", "change", "");
     /// assert_eq!(clocks.due("2026-11-02T03:00"), "overdue 2026-11-01 interval, 0 h");
     /// ```
@@ -268,7 +269,7 @@ impl Due {
         let known = regular.map_or(RequirementStatus::InTime, |regular| log.knows_of(schedule, timeline, &regular));
         let judged = regular.filter(|_| known != RequirementStatus::NotYet);
         let mut all: Vec<Requirement> = requirements.into_iter().chain(judged).collect();
-        // What a log does not tell, or tells of a day long past, stands back behind what is wet now.
+        // An unreported change, or one reported long after its day, ranks after a dressing that is wet now.
         all.sort_by_key(|one| (known != RequirementStatus::InTime && !one.is_reported(), one.precedence()));
         let awaited = regular.filter(|_| all.is_empty()).map(|regular| log.awaited(timeline, regular));
         if let Some((interval, phase)) = regular.and_then(|regular| schedule.interval(regular.due_on)) {
@@ -307,7 +308,7 @@ impl Due {
         self.promise.as_ref().is_some_and(|promise| promise.broken)
     }
 
-    /// The earliest deadline of a shower or of damage that no change answers, be it what is due or `also`.
+    /// Returns the earliest deadline of a shower or damage without a change, whether it is the due one or in `also`.
     pub fn reported_deadline(&self) -> Option<WallTime> {
         let also = self.also.iter().filter(|one| one.is_reported()).map(|one| one.deadline);
         also.chain(self.deadline.filter(|_| self.report.is_some())).min()

@@ -1,4 +1,4 @@
-//! A household that reports by log: until when its records are complete, and when its next log is expected.
+//! A household that reports by log: the last day its records are complete, and the day its next log is expected.
 
 use chrono::{Days, NaiveDate};
 
@@ -7,7 +7,7 @@ use super::{Requirement, Schedule};
 use crate::day::{Instant, before};
 use crate::timeline::Timeline;
 
-/// The records of a household as far as they were told.
+/// The reporting status of a household.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct LogHousehold {
     /// The last covered day before today.
@@ -17,14 +17,14 @@ pub(super) struct LogHousehold {
     end_of_expected: Instant,
 }
 
-/// The knowledge of a regular requirement.
+/// The status of a regular requirement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum RequirementStatus {
-    /// It can be judged as it is.
+    /// It counts as it is.
     InTime,
-    /// Logs tell that it was missed.
+    /// Logs show that it was missed.
     Missed,
-    /// The log that tells of it is not there yet.
+    /// The log that covers it is not on file yet.
     NotYet,
 }
 
@@ -35,9 +35,9 @@ impl LogHousehold {
         LogHousehold { heard_through: timeline.last_covered_day(), expected, end_of_expected }
     }
 
-    /// The known state of a regular requirement. One that is due on a day of a household that is not covered today was
-    /// missed if that day and all until the next would be due are over and covered; else it is not known yet. A return is
-    /// judged in its first `judged_days`.
+    /// Returns the status of a regular requirement. If today is not covered, it was missed if its due day and all days
+    /// until the next due day are past and covered; otherwise it is unknown. A return counts as it is for its first
+    /// `judged_days`.
     pub(super) fn knows_of(
         &self,
         schedule: &Schedule,
@@ -60,7 +60,8 @@ impl LogHousehold {
         }
     }
 
-    /// The requirement in place of one that is not known yet: it waits for the log, and after that the log is late.
+    /// Returns the requirement to use while the status is unknown: it waits for the log, and after that the log is
+    /// overdue.
     pub(super) fn awaited(&self, timeline: &Timeline, regular: Requirement) -> Requirement {
         let deadline = |day| timeline.patient.calendar.local(self.end_of_expected, day);
         match timeline.as_of < self.end_of_expected {

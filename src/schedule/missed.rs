@@ -12,15 +12,15 @@ use crate::word::words;
 words! {
     /// The outcome of an expected change.
     pub enum ChangeOutcome {
-        /// Made on its day, or early.
+        /// Changed on its day, or early.
         OnTime = "on-time",
-        /// Made after its day, before the next was due.
+        /// Changed after its day, before the next change was due.
         Late = "late",
-        /// Not made before the next was due.
+        /// Not changed before the next change was due.
         Missed = "missed",
-        /// Nobody has told yet.
+        /// Unreported.
         Unreported = "unreported",
-        /// It can still be made.
+        /// Still open: it can still be changed in time.
         Open = "open",
     }
 }
@@ -28,67 +28,68 @@ words! {
 /// One expected change.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Expectation {
-    /// The care day on which it was due.
+    /// Care day on which it was due.
     pub due_on: NaiveDate,
-    /// Its outcome.
+    /// Outcome.
     pub outcome: ChangeOutcome,
-    /// The care day of the change that ended it.
+    /// Care day of the change that ended it.
     pub done_on: Option<NaiveDate>,
-    /// Days late: 0 on time, null where that is not known.
+    /// Days late: 0 if on time, null if unknown.
     pub days_late: Option<i64>,
-    /// The phase of the due day.
+    /// Phase of the due day.
     pub phase: String,
 }
 
-/// Covered expected days before today, with the share of those in date in the form that the question gives it.
+/// Covered expected days before today, with the share of days with dressing current; `S` is the representation of a
+/// share.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 #[schemars(rename = "DaysInDate", inline)]
 pub struct DaysInDate<S> {
-    /// All of them.
+    /// Covered expected days.
     pub days: u64,
-    /// Those on whose end nothing regular was past due.
+    /// Days at whose end no regular change was past due.
     pub in_date: u64,
     /// Their share, 0 to 1.
     pub share: S,
 }
 
-/// The share that was on time of on time, late and missed, and its two ends.
+/// The on-time share of on-time, late and missed changes, with bounds for unreported ones.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 #[schemars(rename = "OnTime", inline)]
 pub struct OnTime<S> {
-    /// The share, in the form that the question gives it.
+    /// The share.
     #[serde(flatten)]
     pub share: S,
-    /// The share if all the unreported were missed.
+    /// The share if every unreported change was missed.
     pub if_all_missed: Option<f64>,
-    /// The share if all the unreported were met.
+    /// The share if every unreported change was on time.
     pub if_all_met: Option<f64>,
 }
 
 /// A covered expected day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct DatedDay {
-    /// The care day.
+    /// Care day.
     pub day: NaiveDate,
-    /// True if nothing regular was past due on its end.
+    /// True if no regular change was past due at its end.
     pub is_in_date: bool,
 }
 
 /// The expected changes of one exit site over a period.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Missed {
-    /// Each, in order.
+    /// The expected changes, in order.
     pub expectations: Vec<Expectation>,
     /// The covered expected days of the period before today, in order.
     pub days: Vec<DatedDay>,
-    /// The longest gap between two changes, less the days that are not covered.
+    /// The longest gap between two changes in days, without the days that are not covered.
     pub longest_gap_days: Option<i64>,
-    /// The expected days of the period before today that are not covered.
+    /// Expected days of the period before today that are not covered.
     pub days_not_covered: i64,
 }
 
 impl Missed {
-    /// The expected changes of a period.
+    /// Returns the expected changes of a period.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -97,13 +98,13 @@ impl Missed {
     ///
     /// let kept = changes(&["2026-11-01", "2026-11-03", "2026-11-05"]);
     /// assert_eq!(kept.missed("2026-11-02", "2026-11-06", "2026-11-06"), "11-03 on-time, 11-05 on-time");
-    /// // an early change moves the next due day; it met its expectation, which belongs to the day it was met
+    /// // an early change moves the next due day; it met its expectation, which belongs to the day of the change
     /// let early = changes(&["2026-11-01", "2026-11-02", "2026-11-04"]);
     /// assert_eq!(early.missed("2026-11-02", "2026-11-04", "2026-11-05"), "11-03 on-time, 11-04 on-time");
     /// // late by a day: before the next would have been due
     /// let late = changes(&["2026-11-01", "2026-11-04"]);
     /// assert_eq!(late.missed("2026-11-02", "2026-11-05", "2026-11-05"), "11-03 late by 1");
-    /// // missed: not before the next was due; then the chain goes on as though it had been made
+    /// // missed: not before the next was due; then the chain continues as if it had been made
     /// let missed = changes(&["2026-11-01", "2026-11-06"]);
     /// assert_eq!(missed.missed("2026-11-02", "2026-11-06", "2026-11-06"), "11-03 missed, 11-05 late by 1");
     /// // two changes on one care day are one
@@ -119,18 +120,18 @@ impl Missed {
     /// let daily = Story::implanted("2026-11-01").event("2026-11-03", "change", "");
     /// assert_eq!(daily.missed("2026-11-01", "2026-11-04", "2026-11-04"), "11-02 missed, 11-03 on-time, 11-04 open");
     ///
-    /// // an extra change on a weekday schedule makes no row
+    /// // an extra change on a weekday schedule adds no expectation
     /// let weekdays = Story::implanted("2026-06-01").home_from("2026-06-30").order("2026-07-01", "", "on_weekdays = ['mon', 'thu']");
     /// let extra = ["2026-11-19", "2026-11-21", "2026-11-23"].iter().fold(weekdays, |story, day| story.event(day, "change", ""));
     /// assert_eq!(extra.missed("2026-11-20", "2026-11-24", "2026-11-24"), "11-23 on-time");
     ///
-    /// // what a household that reports by log has not told is unreported, not missed
+    /// // an unreported change of a household that reports by log is unreported, not missed
     /// let log = Story::implanted("2026-06-01").log_household_from("2026-06-30").event("2026-10-31", "change", "").event("2026-11-01T10:00", "log", "from = 2026-07-01\nthrough = 2026-10-31\ncomplete = true");
     /// assert_eq!(log.missed("2026-11-01", "2026-11-05", "2026-11-05"), "11-02 unreported, 11-04 open");
     /// // a log that was read in later still covers its days
     /// let told = log.event("2026-12-01T10:00", "log", "from = 2026-11-01\nthrough = 2026-11-30\ncomplete = true");
     /// assert_eq!(told.missed("2026-11-01", "2026-11-05", "2026-12-02"), "11-02 missed, 11-04 missed");
-    /// // the gap leaves out the days that nobody has told of, and says how many they are: 11-01 to 11-23
+    /// // the gap leaves out the days that are not covered, and counts them: 11-01 to 11-23
     /// assert_eq!(log.gap("2026-11-01", "2026-11-24", "2026-11-24"), "1 d, 23 not covered");
     /// assert_eq!(told.gap("2026-11-01", "2026-11-24", "2026-12-02"), "24 d, 0 not covered");
     /// ```
@@ -142,7 +143,8 @@ impl Missed {
         Missed { expectations, days, longest_gap_days, days_not_covered: chain.days_not_covered(period) }
     }
 
-    /// The expectations from a day on, up to `enough` of those after which nothing on file bears: the rest are like them.
+    /// Returns the expectations from a day on, up to `enough` of those after the last event that matters: the rest are
+    /// like them.
     pub fn since(schedule: &Schedule, timeline: &Timeline, first: NaiveDate, enough: i64) -> Vec<Expectation> {
         let changes = care_days(timeline, schedule);
         let chain = Chain::of(schedule, timeline, &changes);
@@ -152,10 +154,10 @@ impl Missed {
         chain.expectations(Period { from: first, to: last.min(timeline.today) })
     }
 
-    /// The changes missed in a row at the end of the chain, before an open one.
+    /// Returns the number of consecutive missed changes at the end of the chain, before an open one.
     ///
-    /// An unreported one is passed over, unless a change ended it. A change ends the run, so the one of the latest care
-    /// day is enough.
+    /// An unreported one is skipped, unless a change ended it. A change ends the run, so the one on the latest care day
+    /// is enough.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -177,25 +179,25 @@ impl Missed {
         in_a_row.map(|step| step.times).sum()
     }
 
-    /// The days on whose end nothing regular was past due.
+    /// Counts the days at whose end no regular change was past due.
     pub fn days_in_date(&self) -> i64 {
         self.days.iter().filter(|day| day.is_in_date).count() as i64
     }
 
-    /// How many had an outcome.
+    /// Counts the expectations with an outcome.
     pub fn count(&self, outcome: ChangeOutcome) -> i64 {
         self.expectations.iter().filter(|expectation| expectation.outcome == outcome).count() as i64
     }
 }
 
 impl Expectation {
-    /// The day whose period it belongs to: that of its change where it was met early, else its own.
+    /// The day that assigns it to a period: that of its change if it was early, otherwise its due day.
     pub fn belongs_to(&self) -> NaiveDate {
         self.done_on.map_or(self.due_on, |done| done.min(self.due_on))
     }
 }
 
-/// The care days of the changes that count, each once, in order.
+/// The care days of the changes that count, without duplicates, in order.
 fn care_days(timeline: &Timeline, schedule: &Schedule) -> Vec<NaiveDate> {
     let mut days: Vec<NaiveDate> = timeline.changes(schedule.exit).map(|change| change.when.care_day).collect();
     days.sort();
@@ -203,16 +205,16 @@ fn care_days(timeline: &Timeline, schedule: &Schedule) -> Vec<NaiveDate> {
     days
 }
 
-/// The chain of expectations: each due day follows from the change, or the due day, before it.
+/// The chain of expectations: each due day follows from the previous change or due day.
 struct Chain<'a> {
     schedule: &'a Schedule<'a>,
     timeline: &'a Timeline<'a>,
     changes: &'a [NaiveDate],
-    /// The first day from which on nothing but a change tells one day from the next.
+    /// The first day from which only changes distinguish one day from the next.
     alike_from: NaiveDate,
 }
 
-/// An expectation, and how many there are like it in a row.
+/// An expectation, and the number of consecutive ones like it.
 struct ExpectationRun {
     expectation: Expectation,
     times: i64,
@@ -225,16 +227,16 @@ impl<'a> Chain<'a> {
         Chain { schedule, timeline, changes, alike_from }
     }
 
-    /// The expectations that belong to a period.
+    /// Returns the expectations that belong to a period.
     fn expectations(&self, period: Period) -> Vec<Expectation> {
         let last_before = self.changes.iter().copied().rfind(|day| *day < period.from);
         let all = self.run(last_before, period).into_iter().map(|step| step.expectation);
         all.filter(|expectation| period.contains(expectation.belongs_to())).collect()
     }
 
-    /// The expectations after the change of `last_change`, or from the beginning, those due in the period at least.
+    /// Returns the expectations after the change `last_change`, or from the start, at least those due in the period.
     ///
-    /// Before the period those that repeat themselves are counted, not walked.
+    /// Before the period, repeating expectations are counted, not iterated.
     fn run(&self, last_change: Option<NaiveDate>, period: Period) -> Vec<ExpectationRun> {
         let today = self.timeline.today;
         let next_due = |day| self.schedule.next_due(day, today);
@@ -288,7 +290,7 @@ impl<'a> Chain<'a> {
         self.changes.get(self.changes.partition_point(|change| *change <= day)).copied()
     }
 
-    /// An expectation that no change met, over or still open.
+    /// Returns an expectation without a change, past or still open.
     fn without_change(&self, due_on: NaiveDate, after_that: Option<NaiveDate>, is_over: bool) -> ExpectationRun {
         let has_left = || self.schedule.is_stay_between(after(due_on), self.timeline.today);
         let is_unreported = match (is_over, after_that) {
@@ -315,7 +317,7 @@ impl<'a> Chain<'a> {
         ExpectationRun { expectation: Expectation { due_on, outcome, done_on, days_late, phase }, times: 1 }
     }
 
-    /// Covered expected days of the period before today, and those on whose end nothing regular was past due.
+    /// Returns the covered expected days of the period before today, each with whether the dressing was current.
     fn dated_days(&self, period: Period) -> Vec<DatedDay> {
         let today = self.timeline.today;
         let mut days = Vec::new();
@@ -335,7 +337,7 @@ impl<'a> Chain<'a> {
         days
     }
 
-    /// The expected days of the period before today that are not covered.
+    /// Counts the expected days of the period before today that are not covered.
     fn days_not_covered(&self, period: Period) -> i64 {
         let past = period.days().take_while(|day| *day < self.timeline.today);
         past.filter(|day| self.schedule.is_expected(*day) && !self.timeline.is_covered(*day)).count() as i64

@@ -1,6 +1,6 @@
-//! The due days of a period as they are planned: from the last change on file, as though each were met on its day.
+//! The planned due days of a period: from the last change on file, as if each were met on its day.
 //!
-//! Left out on purpose: what became of an expected change. [`super::Missed`] says that.
+//! Left out on purpose: the outcome of an expected change, which [`super::Missed`] computes.
 
 use std::collections::BTreeMap;
 
@@ -17,11 +17,11 @@ words! {
     pub enum DayPlan {
         /// A change is due.
         ChangeDue = "change-due",
-        /// A change of that day is on file.
+        /// A change on that day is on file.
         OnFile = "on-file",
-        /// No change is due by the calendar.
+        /// No change is due according to the schedule.
         Free = "free",
-        /// Not expected: the exit site or its records have not begun.
+        /// Not expected: the exit site or the records have not begun.
         NotBegun = "not-begun",
         /// Not expected: the patient is elsewhere.
         Elsewhere = "elsewhere",
@@ -30,18 +30,18 @@ words! {
     }
 }
 
-/// One day as it is planned.
+/// One planned day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct PlannedDay {
-    /// The care day.
+    /// Care day.
     pub day: NaiveDate,
-    /// The plan.
+    /// Plan.
     pub plan: DayPlan,
-    /// Why a change is due.
+    /// Reason why a change is due.
     pub because: Option<Because>,
 }
 
-/// The days of a period as they are planned.
+/// The planned days of a period.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outlook {
     /// Every day of the period.
@@ -49,17 +49,17 @@ pub struct Outlook {
 }
 
 impl Outlook {
-    /// Plans the days of a period. `due` is what is due now.
+    /// Plans the days of a period. `due` is the change that is due now.
     ///
-    /// A change on file counts anew. Where none follows, each due day counts as met on its day; but what is due or
-    /// overdue now is due today, and counts from there. A household that is not covered today is planned on from the
-    /// last change that is known.
+    /// The interval restarts with each change on file. After the last one, each due day counts as met on its day, but a
+    /// change that is due or overdue now is planned for today, and the interval continues from there. A household that is
+    /// not covered today is planned from the last known change.
     ///
     /// ```
     /// # use exitsite::story::Story;
     /// let home = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-22T08:00", "change", "");
     /// assert_eq!(home.outlook("2026-11-22", "2026-11-29", "2026-11-23"), "22 on-file, 24 26 28");
-    /// // overdue: today, and on from there
+    /// // overdue: today, and onward from there
     /// assert_eq!(home.outlook("2026-11-22", "2026-11-29", "2026-11-25T09:00"), "22 on-file, 24 25 27 29");
     /// // after a shower: today, whatever the interval
     /// let shower = home.event("2026-11-23T08:00", "shower", "");
@@ -69,10 +69,10 @@ impl Outlook {
     /// assert_eq!(daily.outlook("2026-11-22", "2026-11-30", "2026-11-23"), "22 on-file, 24 25 26 27 29");
     /// // a month whose day before and day after are in others; a leap day
     /// assert_eq!(home.outlook("2028-02-25", "2028-03-02", "2026-11-23"), "25 27 29 02");
-    /// // elsewhere from the 25th, back on the 28th: looked at on the first day back
+    /// // elsewhere from the 25th, back on the 28th: a look is due on the first day back
     /// let away = home.elsewhere_from("2026-11-25").home_from("2026-11-28");
     /// assert_eq!(away.outlook("2026-11-22", "2026-11-30", "2026-11-23"), "22 on-file, 24, 25 elsewhere, 26 elsewhere, 27 elsewhere, 28 return 30");
-    /// // a household that reports by log is not overdue for what nobody has told
+    /// // a household that reports by log is not overdue for an unreported change
     /// let log = Story::implanted("2026-06-01").log_household_from("2026-06-30").event("2026-10-31", "change", "");
     /// assert_eq!(log.outlook("2026-11-01", "2026-11-07", "2026-11-04T09:00"), "02 04 06");
     /// ```
@@ -93,7 +93,7 @@ impl Outlook {
     }
 }
 
-/// The due days, from the last change before the period to its end.
+/// Returns the due days, from the last change before the period to its end.
 fn due_days(
     schedule: &Schedule,
     timeline: &Timeline,
@@ -122,7 +122,7 @@ fn due_days(
         };
         is_first = false;
         let change = on_file.iter().copied().find(|change| *change > last);
-        // Before the period those that repeat themselves are passed over.
+        // Before the period, repeating due days are skipped.
         if let (None, Some((_, following))) = (change, schedule.leap(day, period.from.min(today), today)) {
             (last, next) = (day, Some(following));
             continue;
@@ -144,12 +144,12 @@ fn due_days(
         };
         next = next_due(last);
     }
-    // Nothing regular comes after it, as on the eve of the end of support.
+    // No regular due day follows, such as on the eve of the end of support.
     days.extend(now.filter(|_| next.is_none()).map(|because| (today, because)));
     days
 }
 
-/// Why nothing is expected on a day.
+/// Returns the reason why nothing is expected on a day.
 fn unexpected(schedule: &Schedule, day: NaiveDate) -> Option<DayPlan> {
     let is_closed = schedule.exit.until.is_some_and(|until| until <= day);
     if day < schedule.start() {

@@ -1,4 +1,4 @@
-//! A promised change or visit: until when it holds, and whether it was kept.
+//! A promised change or visit: its deadline, and whether it was kept.
 
 use chrono::Duration;
 use schemars::JsonSchema;
@@ -13,39 +13,39 @@ use crate::timeline::Timeline;
 /// A promised change or visit.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Promise {
-    /// The time of the promise.
+    /// Time of the promise.
     pub at: At,
-    /// Until when it is expected.
+    /// Time by which the change or visit is expected.
     pub expect_by: WallTime,
-    /// True if that has passed without a change.
+    /// True if that time passed without a change.
     pub broken: bool,
-    /// True if that time was agreed, rather than taken from the clock that ran.
+    /// True if the time was agreed; false if it is the deadline that was running at the call.
     #[serde(rename = "agreed")]
     pub is_agreed: bool,
     /// The file of the contact.
     pub file: String,
-    /// The first moment at which the contact can have been.
+    /// The earliest instant at which the contact can have happened.
     #[serde(skip)]
     pub earliest: Instant,
 }
 
 impl Promise {
-    /// The last promise of a change or visit, while it holds or where it was broken; `None` once it was kept and its time
-    /// is over, and where support or a stay elsewhere has ended it.
+    /// Returns the last promise of a change or visit, while its time lasts or if it was broken; `None` once it was kept
+    /// and its time is over, or if support or a stay elsewhere ended it.
     ///
     /// ```
     /// # use exitsite::story::Story;
     /// let home = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-22T08:00", "change", "");
     /// let promise = |by: &str| format!("with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\n{by}");
-    /// // until the time that was agreed
+    /// // until the agreed time
     /// let agreed = home.event("2026-11-25T07:30", "contact", &promise("expect_by = 2026-11-25T12:00:00"));
     /// assert_eq!(agreed.promise("2026-11-25T12:00"), "by 2026-11-25T12:00");
     /// assert_eq!(agreed.promise("2026-11-25T12:01"), "by 2026-11-25T12:00, broken");
-    /// // kept: given until its time, after that no longer
+    /// // kept: returned until its time, not after
     /// let kept = agreed.event("2026-11-25T10:00", "change", "");
     /// assert_eq!(kept.promise("2026-11-25T12:00"), "by 2026-11-25T12:00");
     /// assert_eq!(kept.promise("2026-11-25T12:01"), "none");
-    /// // a stay ends it, a night in an emergency room does not
+    /// // a stay elsewhere ends it, a night in an emergency room does not
     /// let away = |back: &str| agreed.elsewhere_from("2026-11-26").home_from(back).promise("2026-11-28T09:00");
     /// assert_eq!(away("2026-11-27"), "by 2026-11-25T12:00, broken");
     /// assert_eq!(away("2026-11-28"), "none");
@@ -76,25 +76,25 @@ impl Promise {
     }
 }
 
-/// The default `expect_by` of a call: of the showers and damage with a deadline in hours that were unanswered then, the
-/// earliest deadline, counted from the call where it had passed by then; without any, the end of the care day of the call.
+/// Returns the default `expect_by` of a call: the earliest deadline among the showers and damage without a change at the
+/// time, counted from the call if it had already passed; without any, the end of the care day of the call.
 ///
 /// ```
 /// # use exitsite::story::Story;
 /// let home = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-22T08:00", "change", "");
-/// // no clock runs: the end of today
+/// // no deadline in hours: the end of today
 /// assert_eq!(home.default_until("2026-11-24T07:30"), "2026-11-25T03:00");
 /// assert_eq!(home.default_until("2026-11-25T01:30"), "2026-11-25T03:00");
 /// // two hours after the shower at 07:00
 /// let showered = home.event("2026-11-24T07:00", "shower", "");
 /// assert_eq!(showered.default_until("2026-11-24T07:30"), "2026-11-24T09:00");
 /// assert_eq!(showered.default_until("2026-11-24T09:00"), "2026-11-24T11:00");
-/// // wet since last night: its time has passed, so two hours from the call
+/// // wet since last night: its deadline has passed, so two hours from the call
 /// let wet = home.event("2026-11-23T21:30", "inspection", "dressing = 'wet'");
 /// assert_eq!(wet.default_until("2026-11-24T07:15"), "2026-11-24T09:15");
 /// // changed before the call
 /// assert_eq!(wet.event("2026-11-24T07:00", "change", "").default_until("2026-11-24T07:15"), "2026-11-25T03:00");
-/// // only the day of the shower is known: no clock runs
+/// // only the day of the shower is known: no deadline in hours
 /// assert_eq!(home.event("2026-11-24", "shower", "").default_until("2026-11-24T07:15"), "2026-11-25T03:00");
 /// ```
 pub fn default_until(schedule: &Schedule, timeline: &Timeline, call: Instant) -> Instant {

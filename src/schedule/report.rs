@@ -1,4 +1,4 @@
-//! A shower or a damaged dressing, and the change that answers it.
+//! A shower or a damaged dressing, and the change that follows it.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -9,7 +9,7 @@ use crate::day::{Calendar, Instant};
 use crate::event::{At, ChangeReason, Dressing, Event, EventName, Fact, InOrder, Kind, Water, When};
 use crate::timeline::Timeline;
 
-/// A reason for a change out of turn.
+/// A reason for an unscheduled change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Trouble {
@@ -17,34 +17,34 @@ pub enum Trouble {
     Shower,
     /// The dressing was wet, soiled, lifting or off.
     Damage(Dressing),
-    /// A change left the dressing so.
+    /// A change left the dressing damaged.
     LeftDamaged(Dressing),
 }
 
-/// One event that asks for a change out of turn.
+/// An event that requires an unscheduled change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct ChangeTrigger {
-    /// The time.
+    /// Time.
     pub at: At,
-    /// The kind of the record.
+    /// Kind of the record.
     pub kind: Kind,
-    /// The reason to change the dressing.
+    /// Reason to change the dressing.
     pub trouble: Trouble,
-    /// The water of a shower record.
+    /// Kind of water, in a shower record.
     pub water: Option<Water>,
     /// The name of the event.
     #[serde(skip)]
     pub name: EventName,
-    /// The place of the event in the timeline.
+    /// The time of the event in the timeline.
     #[serde(skip)]
     pub when: When,
-    /// The instant at which it could be known.
+    /// The instant from which it could be known.
     #[serde(skip)]
     pub known_at: Instant,
 }
 
 impl ChangeTrigger {
-    /// The report that an event makes of one trouble.
+    /// The trigger that an event is, for one reason.
     pub fn of(event: &Event, trouble: Trouble, calendar: &Calendar) -> ChangeTrigger {
         let water = match &event.fact {
             Fact::Shower(shower) => shower.water,
@@ -61,7 +61,7 @@ impl ChangeTrigger {
         }
     }
 
-    /// The reports of an exit site, in order: those of days that count and belong to no stay elsewhere.
+    /// The triggers of an exit site, in order, on days that count and are not part of a stay elsewhere.
     pub fn all(schedule: &Schedule, timeline: &Timeline) -> Vec<ChangeTrigger> {
         let (patient, exit) = (schedule.patient, schedule.exit);
         let counts = |day: NaiveDate| patient.counts(exit, day) && !schedule.is_stay_between(day, day);
@@ -71,10 +71,11 @@ impl ChangeTrigger {
         timeline.of_exit(exit).filter(|event| counts(event.when.care_day)).flat_map(of_event).collect()
     }
 
-    /// Returns true if a change answers this report.
+    /// Returns true if a change resolves this trigger.
     ///
-    /// A change answers every shower and damage report before it, at the same instant too. On one care day where either
-    /// has no time, its reason must say so or be left out. What a change itself left, only a later change answers.
+    /// A change resolves every shower and damage before it, including those at the same instant. On one care day where
+    /// either has no time, the reason of the change must match or be missing. Damage that a change left is resolved only
+    /// by a later change.
     pub fn is_answered_by(&self, change: &Event) -> bool {
         if change.name == self.name {
             return false;
@@ -88,14 +89,14 @@ impl ChangeTrigger {
         }
     }
 
-    /// Returns true if it cannot be said which came first: both on one care day, and one without a time.
+    /// Returns true if their order is unknown: both on one care day, and one without a time.
     pub fn has_unknown_order(&self, change: &Event) -> bool {
         change.name != self.name
             && change.when.care_day == self.when.care_day
             && !(change.is_timed() && self.when.wall.is_some())
     }
 
-    /// The place in the timeline, as of [`Event::order`].
+    /// The sort key in the timeline, as [`Event::order`].
     pub fn order(&self) -> InOrder {
         self.when.order(self.name)
     }
@@ -109,14 +110,14 @@ impl ChangeTrigger {
         );
         match self.trouble {
             Trouble::Shower => after_shower,
-            // A change that answers a shower answers the damage that this shower reported.
+            // A change that resolves a shower also resolves the damage reported with that shower.
             Trouble::Damage(_) => for_damage || after_shower && self.kind == Kind::Shower,
             Trouble::LeftDamaged(_) => for_damage,
         }
     }
 }
 
-/// The reason for a change in an event.
+/// Returns the reasons for an unscheduled change in an event.
 fn troubles(event: &Event) -> Vec<Trouble> {
     let damaged = |dressing: Option<Dressing>| dressing.filter(|dressing| dressing.is_damaged());
     match &event.fact {

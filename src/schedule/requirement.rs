@@ -13,29 +13,29 @@ use crate::timeline::Timeline;
 /// A change that is required by a deadline.
 #[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub struct Requirement {
-    /// Why.
+    /// Reason.
     pub because: Because,
-    /// The care day in which it falls due.
+    /// Care day on which it is due.
     pub due_on: NaiveDate,
-    /// Its deadline.
+    /// Deadline.
     pub deadline: WallTime,
-    /// True if it could not be said if a change came before or after what it answers.
+    /// True if it is unknown whether a change came before or after the event that requires it.
     pub order_unknown: bool,
-    /// Whole hours since the deadline, where overdue.
+    /// Whole hours since the deadline; null if not overdue.
     pub hours_overdue: Option<i64>,
-    /// True if the deadline is the end of a care day, rather than a number of hours.
+    /// True if the deadline is the end of a care day rather than a number of hours.
     #[serde(rename = "end_of_day")]
     pub is_end_of_day: bool,
-    /// The shower or damage behind it.
+    /// The shower or damage that requires it.
     pub report: Option<ChangeTrigger>,
 }
 
-/// The showers and damage that no change answers.
+/// The showers and damage without a change.
 #[derive(Debug)]
 pub(super) struct Unanswered {
-    /// Each as a requirement, in the order of the reports.
+    /// Each as a requirement, in the order of the events.
     pub requirements: Vec<Requirement>,
-    /// Those that a stay elsewhere ended.
+    /// Those ended by a stay elsewhere.
     pub ended_by_move: Vec<ChangeTrigger>,
 }
 
@@ -97,13 +97,13 @@ impl Requirement {
         }
     }
 
-    /// Returns true if the deadline has passed: a number of hours when the moment is later, the end of a care day when it has come.
+    /// Returns true if the deadline has passed: later than a deadline in hours, or at or after the end of a care day.
     pub fn is_overdue(&self, as_of: Instant) -> bool {
         let deadline = self.deadline.instant();
         if self.is_end_of_day { as_of >= deadline } else { as_of > deadline }
     }
 
-    /// The requirement with its hours overdue.
+    /// Returns the requirement with its hours overdue.
     pub(super) fn as_of(self, as_of: Instant) -> Self {
         let hours = (as_of - self.deadline.instant()).num_hours();
         Requirement { hours_overdue: self.is_overdue(as_of).then_some(hours), ..self }
@@ -114,7 +114,7 @@ impl Requirement {
         self.report.is_some()
     }
 
-    /// The order of precedence: by deadline; on a tie the shower, the damage, then the regular one.
+    /// The order of precedence: by deadline; on a tie shower, damage, then the regular requirement.
     pub(super) fn precedence(&self) -> (WallTime, u8) {
         let rank = match self.because {
             Because::AfterShower => 0,
@@ -126,7 +126,7 @@ impl Requirement {
 }
 
 impl Unanswered {
-    /// The showers and damage of an exit site that no change had answered at a moment, by what had happened by then.
+    /// Returns the showers and damage of an exit site without a change as of an instant.
     pub(super) fn at(schedule: &Schedule, timeline: &Timeline, moment: Instant) -> Unanswered {
         let calendar = &schedule.patient.calendar;
         let today = calendar.today(moment);
@@ -145,7 +145,7 @@ impl Unanswered {
         Unanswered { requirements: standing.into_iter().map(requirement).collect(), ended_by_move }
     }
 
-    /// The shower requirement and the damage requirement: of each kind the one with the earliest deadline.
+    /// Returns the shower requirement and the damage requirement with the earliest deadline.
     pub(super) fn earliest(&self) -> Vec<Requirement> {
         let of = |because| {
             self.requirements.iter().filter(|one| one.because == because).min_by_key(|one| one.deadline).copied()

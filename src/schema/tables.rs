@@ -1,4 +1,4 @@
-//! The schemas of the files that `export json` writes: what every report begins with, and the rows of one table.
+//! The schemas of the files that `export json` writes: the header common to all, and the rows of one table.
 
 use serde_json::{Map, Value, json};
 
@@ -6,13 +6,13 @@ use super::shape;
 use crate::export::release::{self, NOTICE};
 use crate::export::{ExportColumn, tables};
 
-/// The schema of a file of records as they are.
+/// The schema of a file of identified records.
 pub(super) fn plain() -> Value {
     let shapes = tables().iter().map(|table| (table.name, table.columns.clone()));
     schema("export-table", shapes.collect(), json!({ "type": "string" }), false)
 }
 
-/// The schema of a file of pseudonymous records, which tells no date.
+/// The schema of a file of pseudonymous records, which has no dates.
 pub(super) fn of_pseudonymous() -> Value {
     schema("export-pseudonymous", release::shapes(), json!({ "type": "null" }), true)
 }

@@ -1,15 +1,15 @@
-//! Signals of records dated a little ahead of the clock. Clocks differ, and times are typed: the danger is there at once, and
-//! nothing that lies ahead ends or answers it.
+//! Signals of records dated slightly ahead of the clock. Clocks differ, and times are typed by hand: such a record raises
+//! a signal immediately, but never ends or acts on one.
 
 use super::{Episode, Evidence, SignalInputs};
 use crate::event::Event;
 
-/// Joins the episodes of now with those that the records ahead raise. An open one takes their evidence as news; one that rises
-/// by them alone is open, and known since now.
+/// Merges the current episodes with those raised by future-dated records. An open episode takes their evidence as news;
+/// one raised by them alone is open, and known as of now.
 pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &SignalInputs) {
     let now = watch.calendar().wall(watch.timeline.as_of);
     let known = watch.timeline.events();
-    // Evidence of the course, or of a record that is known already, is no news.
+    // Evidence from the patient's course, or from a record that is already known, is not news.
     let is_ahead = |said: &&Evidence| {
         let holds = |events: &[Event]| events.iter().any(|event| event.file() == said.file);
         holds(ahead.timeline.events()) && !holds(known)

@@ -1,6 +1,6 @@
-//! Answers to a signal, and calls about it. Answered is not ended. A signal of today is answered by
-//! somebody who acts on it: a look by staff, a culture, an infection, a treatment, a contact with a clinician, or a contact
-//! that ends with a visit or a hand-over. A household that was called and advised has only been called.
+//! Actions on a signal, and calls about it. Acted on does not mean ended. These act on a signal of today: a look by
+//! staff, a culture, an infection, a treatment, a contact with a clinician, or a contact that ends with a visit or a
+//! hand-off. Calling the household and giving advice does not.
 
 use chrono::Duration;
 
@@ -10,7 +10,7 @@ use crate::day::{Instant, WallTime};
 use crate::event::{Contact, ContactOutcome, Event, Fact, Signal, Subject};
 use crate::score;
 
-/// Finds what answered an episode first, not after its end, whether the last of its news is answered, and who was called.
+/// Finds the first action on an episode, not after its end; whether its latest news was acted on; and the last call.
 pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
     let first = first(watch, episode).map(|event| (watch.calendar().wall(event.when.instant), event));
     if let Some((at, event)) = first.filter(|(at, _)| episode.answered.is_none_or(|put_right| *at < put_right)) {
@@ -26,14 +26,14 @@ pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
         Answered::Remedy => episode.ended.is_some(),
         _ => episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some()),
     };
-    // That the answer did not make it go away is news once, and asks for no other answer; every further look that shows the
-    // same is none.
+    // A persisting finding after the action is news once and needs no further action; later looks that show the same are
+    // not news.
     let again = episode.answered.and_then(|answered| episode.again.iter().find(|at| **at > answered.0));
     episode.news.extend(again.copied());
 }
 
 impl Episode {
-    /// Takes a record as its answer.
+    /// Records the action.
     pub(super) fn answer(&mut self, at: WallTime, record: &Event, how: ActedBy) {
         let contact = match &record.fact {
             Fact::Contact(contact) => Some(contact),
@@ -58,17 +58,18 @@ fn acted_by(record: &Event) -> ActedBy {
     }
 }
 
-/// The record that answered an episode first.
+/// The first record that acted on the episode.
 pub(super) fn first<'a>(watch: &SignalInputs<'a>, episode: &Episode) -> Option<&'a Event> {
     after(watch, episode, episode.since.instant())
 }
 
-/// The record that answered first the news of an episode from a moment on.
+/// The first record that acted on the news of an episode after an instant.
 fn after<'a>(watch: &SignalInputs<'a>, episode: &Episode, since: Instant) -> Option<&'a Event> {
     later(watch, episode.signal, since).find(|event| answers(watch, episode, event))
 }
 
-/// The events after a moment. What may have come before it, since only its day is known, counts where it names the signal.
+/// The events after an instant. An event that may have come before it, because only its day is known, counts only if it
+/// names the signal.
 fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl Iterator<Item = &'a Event> {
     let (events, calendar) = (watch.timeline.events().iter(), watch.calendar());
     events.filter(move |event| {
@@ -78,7 +79,8 @@ fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl I
     })
 }
 
-/// The last contact about an episode, not after its end, that is no answer. The staff are not called: they are handed it.
+/// The last contact about an episode, not after its end, that did not act on it. Contacts with staff are hand-offs, not
+/// calls.
 fn called(watch: &SignalInputs, episode: &Episode) -> Option<Called> {
     let call = |event: &Event| match &event.fact {
         Fact::Contact(contact)
@@ -103,7 +105,7 @@ fn answers(watch: &SignalInputs, episode: &Episode, event: &Event) -> bool {
     if let Fact::Contact(contact) = &event.fact {
         return contact_answers(watch, signal, contact);
     }
-    // No look, culture or treatment teaches anybody, brings a result or brings a patient home.
+    // A look, culture or treatment does not sign off a caregiver, produce a culture result, or end an absence.
     if !matches!(signal.answered(), Answered::Act | Answered::Contact) {
         return false;
     }
@@ -137,7 +139,7 @@ fn contact_answers(watch: &SignalInputs, signal: Signal, contact: &Contact) -> b
     is_about(contact, signal) && is_enough
 }
 
-/// A look at the exit site by staff; of a signal of the whole patient, at any exit site.
+/// Returns the looks by staff at the exit site; for a signal of the patient, at any exit site.
 pub(super) fn is_staff_look(watch: &SignalInputs, exit: Option<&str>, event: &Event) -> bool {
     let has_item = event
         .site()

@@ -1,4 +1,4 @@
-//! Signals of the patient as a whole: fever, a culture that grew, a culture without a result.
+//! Signals of the patient: fever, culture growth, a pending culture result.
 
 use chrono::{Duration, NaiveDate};
 
@@ -9,14 +9,14 @@ use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Subject};
 use crate::people::Role;
 use crate::policy::Threshold;
 
-/// The events of the days that are looked at.
+/// The events of the days considered.
 fn events<'a>(watch: &SignalInputs<'a>) -> impl Iterator<Item = &'a Event> {
     let first = watch.first_day;
     watch.timeline.events().iter().filter(move |event| event.when.care_day >= first)
 }
 
-/// A temperature of any event; it ends with a lower one so many hours after the last fever, or a full look by staff so
-/// many days after it.
+/// A fever in any event; it ends with a lower temperature a set number of hours after the last fever, or with a full look
+/// by staff a set number of days after it.
 pub(super) const FEVER: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::Otherwise,
@@ -39,7 +39,7 @@ fn fever(whole: &Whole) -> Vec<Episode> {
             Fact::Contact(contact) => contact.temperature_c,
             _ => event.site().and_then(|site| site.temperature_c),
         };
-        // Where only the day is known, so many hours must have passed at its start.
+        // If only the day is known, those hours must have passed at its start.
         let is_late_enough = |last| event.earliest(watch.calendar()) - last >= Duration::hours(hours);
         match told {
             Some(degrees) if degrees >= celsius => {
@@ -59,7 +59,7 @@ fn fever(whole: &Whole) -> Vec<Episode> {
     fold.finish()
 }
 
-/// A result with growth; it ends when a clinician has determined an infection, or a physician was told of it.
+/// A result with growth; it ends when a clinician determines an infection or a physician is informed.
 pub(super) const CULTURE_GROWTH: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::Otherwise,
@@ -98,7 +98,7 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
     }
     steps.sort_by_key(|(at, _)| *at);
     let mut fold = Fold::of_patient(watch, signal);
-    // The day of the first and of the last growth of this episode: of a result only the day is known.
+    // The days of the first and last growth of this episode: of a result only the day is known.
     let mut grew_on: Option<(NaiveDate, NaiveDate)> = None;
     for (at, event) in steps {
         if let Fact::Culture(culture) = &event.fact {
@@ -109,7 +109,7 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
             fold.shown_at(at, at.max(watch.known(event)), event, what);
             continue;
         }
-        // On the day of a result, only what is about this growth and could be about no earlier one came after it.
+        // On the day of the result, only a record about this growth, which could be about no earlier one, came after it.
         let names_it = match &event.fact {
             Fact::Contact(contact) => contact.about.contains(&Subject::Signal(signal)),
             _ => true,
@@ -122,7 +122,7 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
     fold.finish()
 }
 
-/// A culture that has had no result for more than so many days; it ends with the last result that is awaited.
+/// A culture whose result has been pending for too long; it ends with the last pending result.
 pub(super) const CULTURE_UNRESULTED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,
@@ -138,7 +138,7 @@ fn culture_unresulted(whole: &Whole) -> Vec<Episode> {
     let signal = Signal::CultureUnresulted;
     let days = watch.days(Threshold::UnresultedDays);
     let as_of = watch.timeline.as_of;
-    // When each is late, and when its result was there.
+    // When each becomes overdue, and when its result arrived.
     let mut steps: Vec<(Instant, &Event, bool)> = Vec::new();
     for event in events(watch) {
         let Fact::Culture(culture) = &event.fact else { continue };

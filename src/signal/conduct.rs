@@ -1,11 +1,10 @@
-//! Signals of something done that an order or good sense rules out: bath or pool water over the site, a shower against an
-//! order.
+//! Signals of care against an order or common practice: immersion in a bath or pool, a shower against an order.
 
 use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, WatchedSite, answer, is_full_staff_look};
 use crate::event::{Event, Fact, Kind, Shower, Signal, Water};
 
-/// Bath or pool water over the site; it ends with a full look by staff on a later care day.
+/// Immersion of the site in a bath or pool; it ends with a full look by staff on a later care day.
 pub(super) const IMMERSED: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::FullLook,
@@ -36,7 +35,7 @@ fn immersed(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// A shower while an order says none; it ends with a contact with a clinician about it, or a look by staff.
+/// A shower while an order does not allow showers; it ends with a contact with a clinician about it, or a look by staff.
 pub(super) const ORDER_VIOLATED: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::Otherwise,
@@ -54,7 +53,7 @@ fn order_violated(site: &WatchedSite) -> Vec<Episode> {
     let is_forbidden = |event: &Event| {
         patient.orders.iter().any(|order| order.no_showers && order.runs_on(event.when.care_day, &site.exit.id))
     };
-    // A contact belongs to the patient, not to the exit.
+    // A contact belongs to the patient, not to the exit site.
     let first = site.watch.first_day;
     for event in site.watch.timeline.events().iter().filter(|event| event.when.care_day >= first) {
         match &event.fact {

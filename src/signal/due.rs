@@ -1,5 +1,4 @@
-//! Signals of days that pass: changes missed in a row, a log that is late, a site that staff have not seen, a patient who
-//! has been elsewhere for long.
+//! Signals of passing days: consecutive missed changes, an overdue log, no look by staff, a long absence.
 
 use chrono::NaiveDate;
 
@@ -11,10 +10,10 @@ use crate::patient::{CareRow, Reports};
 use crate::policy::{CarePlace, Threshold};
 use crate::schedule::{ChangeOutcome, Missed};
 
-/// Days after the one on which a log is expected by which it is late wherever the patient is.
+/// Days after the expected day of a log after which it is overdue in every time zone.
 const LATE_AFTER_DAYS: i64 = 3;
 
-/// A run of missed changes; the next change ends it.
+/// A run of missed changes; it ends with the next change.
 pub(super) const CHANGES_MISSED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,
@@ -34,7 +33,7 @@ fn changes_missed(site: &WatchedSite) -> Vec<Episode> {
     let changes: Vec<&Event> = watch.timeline.changes(site.exit).collect();
     let is_open = watch.patient().last_day(site.exit).is_none_or(|last| last >= today);
     let mut fold = Fold::of_exit(site, signal);
-    // After a change everything is as though nothing had been before it.
+    // A change resets the chain.
     let known: Vec<&Event> =
         changes.iter().copied().filter(|change| !fold.is_unknown_at(change.when.instant)).collect();
     let Some(from) = known_from(site, is_open, &known) else { return fold.finish() };
@@ -46,7 +45,7 @@ fn changes_missed(site: &WatchedSite) -> Vec<Episode> {
     for expectation in &expectations {
         match (expectation.outcome, expectation.done_on) {
             (ChangeOutcome::Missed, _) => row.push(expectation.due_on),
-            // What nobody has told yet is passed over; a change ends the row.
+            // Unreported changes are skipped; a change ends the run.
             (ChangeOutcome::Unreported | ChangeOutcome::Open, None) => continue,
             _ => row.clear(),
         }
@@ -67,14 +66,14 @@ fn changes_missed(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// The file that something is read from that no record says: the last record before it, or patient.toml.
+/// The file cited as evidence if no record states the fact: the last record before it, or patient.toml.
 fn file_of(watch: &SignalInputs, last: Option<&Event>) -> String {
     last.map_or_else(|| watch.patient().source.file.clone(), |event| event.file().to_owned())
 }
 
-/// The day from which it is known how something of an exit site went on: its start, if that lies in the days that are
-/// looked at; else the first of `events` in them; where there is none, the last one before, which was read, or the start.
-/// None where nothing says so: of an exit site that is closed, what lies before those days is not read.
+/// Returns the day from which the course of an exit site is known: its start, if within the days considered; otherwise
+/// the first of `events` among them; without any, the last one before them, which was read, or the start. `None` if
+/// nothing shows it: for a closed exit site, records before those days are not read.
 fn known_from(site: &WatchedSite, is_open: bool, events: &[&Event]) -> Option<NaiveDate> {
     let (start, first_day) = (site.schedule().start(), site.watch.first_day);
     let days = || events.iter().map(|event| event.when.care_day);
@@ -86,7 +85,7 @@ fn known_from(site: &WatchedSite, is_open: bool, events: &[&Event]) -> Option<Na
     }
 }
 
-/// No full look by staff for as long as the phase of the day allows, at home or inpatient.
+/// No full look by staff for longer than the phase of the day allows, at home or inpatient.
 pub(super) const NOT_LOOKED_AT: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::FullLook,
@@ -107,7 +106,7 @@ fn not_looked_at(site: &WatchedSite) -> Vec<Episode> {
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
     let Some(first) = known_from(site, last_day >= watch.timeline.today, &looks) else { return fold.finish() };
     looks.retain(|look| look.when.care_day >= first);
-    // After the last look, and the last change to the course, it rises within the longest wait or not at all.
+    // After the last look, and the last change to the course, it starts within the longest allowed gap or never.
     let longest = watch.plan.phases.iter().map(|phase| phase.look_days).max().unwrap_or_default();
     let alike = looks.last().map_or(first, |look| look.when.care_day).max(schedule.settled_from());
     let last_day = last_day.min(plus(alike, longest.saturating_add(1)));
@@ -117,7 +116,7 @@ fn not_looked_at(site: &WatchedSite) -> Vec<Episode> {
         let before = looks.iter().rev().find(|look| look.when.care_day < day);
         let since = before.map_or(first, |look| look.when.care_day);
         let is_long = phase.is_some_and(|phase| (day - since).num_days() > phase.look_days);
-        // Neither a longer interval nor a move makes up for the look.
+        // Neither a longer interval nor a move replaces the look.
         let rises = is_long && place != CarePlace::Elsewhere && !fold.is_up();
         let start = rises.then(|| watch.calendar().start(day)).filter(|start| *start <= watch.timeline.as_of);
         if let Some(start) = start {
@@ -134,7 +133,7 @@ fn not_looked_at(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// The household's log is later than expected; the log ends it.
+/// The household's log is overdue; it ends with the log.
 pub(super) const LOG_LATE: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,
@@ -164,13 +163,13 @@ fn log_late(whole: &Whole) -> Vec<Episode> {
     };
     let as_of = watch.timeline.as_of;
     let is_of_those_days = |log: &&&Event| log.when.care_day >= watch.first_day && is_complete(log);
-    // Where one is late, every log was read. Else nothing is known before the first one of the days that are looked at.
+    // If one is overdue, every log was read. Otherwise nothing is known before the first log in the days considered.
     let first = match logs.iter().find(is_of_those_days) {
         _ if start >= watch.first_day || is_late(as_of).is_some() => calendar.start(start),
         Some(log) => log.when.instant,
         None => return Vec::new(),
     };
-    // After the last log, and the last change to the course, a log that is late stays late.
+    // After the last log, and the last change to the course, an overdue log stays overdue.
     let alike = watch.timeline.last_day_of_logs().into_iter().fold(patient.last_day_named(), NaiveDate::max);
     let last_day = watch.timeline.today.min(plus(alike, watch.plan.log_days + LATE_AFTER_DAYS));
     let days = calendar.today(first).iter_days().take_while(|day| *day <= last_day);
@@ -198,7 +197,7 @@ fn is_complete(log: &Event) -> bool {
     matches!(log.fact, Fact::Log(log) if log.complete)
 }
 
-/// The patient has been elsewhere for more than so many days; a move ends it.
+/// The patient has been elsewhere for too many days; it ends with a move.
 pub(super) const AWAY_LONG: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,

@@ -1,4 +1,4 @@
-//! An episode: one rise of a signal to its end, its evidence, and who acted on it.
+//! An episode: one occurrence of a signal from start to end, its evidence, and the action on it.
 
 use chrono::Duration;
 use schemars::JsonSchema;
@@ -10,7 +10,7 @@ use crate::day::{Instant, WallTime};
 use crate::event::{ContactOutcome, Kind, Signal};
 use crate::word::{Word, words};
 
-/// An observation, and its file.
+/// An observation and the file that records it.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Evidence {
     /// The record.
@@ -19,19 +19,19 @@ pub struct Evidence {
     pub what: Observation,
 }
 
-/// A contact about a signal that answers nothing, such as a call to the household.
+/// A contact about a signal that does not act on it, such as a call to the household.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Called {
-    /// The time.
+    /// Time.
     pub at: WallTime,
-    /// With whom.
+    /// Person reached.
     pub with: String,
-    /// How it ended.
+    /// Outcome.
     pub outcome: ContactOutcome,
 }
 
 words! {
-    /// The way in which a record acts on a signal.
+    /// The kind of action on a signal.
     pub enum ActedBy {
         /// A look at the site by staff.
         Look = "look",
@@ -39,60 +39,60 @@ words! {
         Clinical = "clinical",
         /// A contact about it.
         Contact = "contact",
-        /// The record that ends it.
+        /// The record that ended it.
         Remedy = "remedy",
     }
 }
 
-/// The record that acted on a signal first.
+/// The first record that acted on a signal.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Acted {
-    /// How.
+    /// Kind of action.
     pub how: ActedBy,
     /// The kind of the record.
     pub kind: Kind,
-    /// By whom.
+    /// Person who recorded it, by code.
     pub by: String,
-    /// With whom a contact was; null for any other kind.
+    /// Person reached, if the record is a contact; otherwise null.
     pub with: Option<String>,
-    /// How a contact ended; null for any other kind.
+    /// Outcome, if the record is a contact; otherwise null.
     pub outcome: Option<ContactOutcome>,
 }
 
-/// One rise of a signal, to its end if it has ended.
+/// One occurrence of a signal, from its start to its end.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Episode {
-    /// The patient's code.
+    /// Patient code.
     pub patient: String,
-    /// The exit site's id; null where it concerns the patient.
+    /// Exit site id; null if the signal concerns the patient.
     pub exit: Option<String>,
-    /// Its name.
+    /// Signal name.
     pub signal: Signal,
-    /// today or this-week.
+    /// Urgency: today or this-week.
     pub urgency: Urgency,
-    /// The time of its rise.
+    /// Start.
     pub since: WallTime,
-    /// The time from which it could be known: that of writing its record, if later.
+    /// Time from which it could be known: when its record was written, if later.
     pub known_since: WallTime,
-    /// The records that raised it and joined it, in order.
+    /// Records that raised it or joined it, in order.
     pub evidence: Vec<Evidence>,
-    /// A later record does not show it, but none that could end it.
+    /// True if a later record does not show it, but no record that could end it confirms that.
     pub better_not_confirmed: bool,
-    /// The last contact about it that is no answer, such as a call to the household; null if there is none.
+    /// Last contact about it that did not act on it, such as a call to the household; null if none.
     pub called: Option<Called>,
-    /// The time of its first answer; null if there is none.
+    /// Time of the first action on it; null if none.
     pub answered: Option<WallTime>,
-    /// The record that answered it.
+    /// Record that acted on it.
     pub answered_by: Option<String>,
-    /// How that record acted on it.
+    /// Kind of action.
     pub acted: Option<Acted>,
-    /// True if the last thing that happened in it is answered; a record that shows it unchanged asks for no other answer.
+    /// True if its latest news was acted on; a record that shows it unchanged needs no further action.
     pub news_answered: bool,
-    /// Whole hours from when it could be known to its answer.
+    /// Whole hours from when it could be known to the first action.
     pub hours_to_answer: Option<i64>,
-    /// The time of its end; null while it is open.
+    /// End; null while open.
     pub ended: Option<WallTime>,
-    /// The times of its news: its rise, and later growth.
+    /// Times of its news: its start, and each worsening.
     #[serde(skip)]
     pub news: Vec<Instant>,
     /// The times of records that showed it unchanged.
@@ -106,28 +106,28 @@ impl Episode {
         self.ended.is_none()
     }
 
-    /// The time since which its news waits for someone to act on it; `None` if that is done or it has ended.
+    /// The time since which its news awaits action; `None` if it was acted on or has ended.
     pub fn waiting_since(&self) -> Option<Instant> {
         let is_waiting = self.is_open() && !self.news_answered;
         let later = self.answered.and_then(|at| self.news.iter().filter(|news| **news > at.instant()).min());
         is_waiting.then(|| later.copied().unwrap_or(self.known_since.instant()))
     }
 
-    /// After how many days it was learnt, where that was late.
+    /// The reporting delay in days, if it was reported late.
     pub fn learnt_after_days(&self) -> Option<i64> {
         learnt_after_days(self.since.instant(), self.known_since.instant())
     }
 }
 
-/// In the order in which they rose.
+/// The order of start.
 pub(super) fn rank(episode: &Episode) -> impl Ord + use<> {
     (episode.since, episode.signal.word(), episode.exit.clone())
 }
 
-/// A record written more days than this after the event is reported late.
+/// A record written more than this many days after the event is reported late.
 const LATE_DAYS: i64 = 7;
 
-/// After how many days something was learnt, where that was more than a week.
+/// The reporting delay in days, if more than a week.
 pub(crate) fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
     let late = known_since - since;
     (late > Duration::days(LATE_DAYS)).then(|| late.num_days())

@@ -1,19 +1,19 @@
-//! How events and days become episodes: what raises one, joins it, makes it better, ends it.
+//! The fold from events and days to episodes: start, join, improve, end.
 
 use super::{ActedBy, Episode, Evidence, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look};
 use crate::day::Instant;
 use crate::event::{Event, Signal};
 
-/// Episodes of one signal while they are put together.
+/// The episodes of one signal under construction.
 pub(super) struct Fold<'a> {
     pub(super) watch: &'a SignalInputs<'a>,
     signal: Signal,
     exit: Option<String>,
     pub(super) done: Vec<Episode>,
     pub(super) up: Option<Episode>,
-    /// The latest moment at which an event can have shown what is up.
+    /// The latest instant at which an event can have shown the open episode.
     shown_by: Option<Instant>,
-    /// True while what is up is only what can have risen before the days that are read.
+    /// True while the open episode is only one that unread records may have raised.
     is_unknown: bool,
 }
 
@@ -28,7 +28,7 @@ impl<'a> Fold<'a> {
         Fold::of(watch, signal, None, true)
     }
 
-    /// A fold in which nothing is up; or, where records before the days that are read can have raised it, the signal.
+    /// Starts a fold with no open episode; or with an open one, if unread records can have raised the signal.
     fn of(watch: &'a SignalInputs<'a>, signal: Signal, exit: Option<String>, can_be_up: bool) -> Fold<'a> {
         let mut fold = Fold { watch, signal, exit, done: Vec::new(), up: None, shown_by: None, is_unknown: false };
         if let Some(until) = watch.unread.map(|unread| unread.until).filter(|_| can_be_up) {
@@ -38,23 +38,23 @@ impl<'a> Fold<'a> {
         fold
     }
 
-    /// Returns true while what is up is only what can have risen before the days that are read.
+    /// Returns true while the open episode is only one that unread records may have raised.
     pub(super) fn is_unknown(&self) -> bool {
         self.is_unknown
     }
 
-    /// Returns true if an event can stand before one that is not read.
+    /// Returns true if an event may precede an unread record.
     pub(super) fn is_unknown_at(&self, at: Instant) -> bool {
         self.is_unknown && self.watch.unread.is_some_and(|unread| at <= unread.until)
     }
 
-    /// An event shows it, or does not, by what is not read.
+    /// Records an event that shows the signal or not, depending on unread records.
     pub(super) fn perhaps(&mut self, at: Instant, event: &Event, what: Observation) {
         self.shown_at(at, at, event, what);
         self.is_unknown = true;
     }
 
-    /// Takes back what was unknown: nothing that is not read can have raised it.
+    /// Discards the assumed episode: no unread record can have raised it.
     pub(super) fn know(&mut self) {
         if self.is_unknown {
             (self.up, self.is_unknown) = (None, false);
@@ -65,20 +65,20 @@ impl<'a> Fold<'a> {
         self.up.is_some()
     }
 
-    /// An event shows it: it rises, or the event joins it.
+    /// Records an event that shows the signal: it starts an episode or joins the open one.
     pub(super) fn shown(&mut self, event: &Event, what: Observation) {
         self.shown_at(event.when.instant, self.watch.known(event), event, what);
     }
 
-    /// An event shows it from a moment on that is not its own, such as a result.
+    /// Records an event that shows the signal from a later instant on, such as a result.
     pub(super) fn shown_at(&mut self, since: Instant, known_since: Instant, event: &Event, what: Observation) {
         let evidence = Evidence { file: event.file().to_owned(), what };
         self.shown_by = self.shown_by.filter(|_| self.is_up()).max(Some(event.when.instant));
         match &mut self.up {
-            // What it is answered by has to come after all that may have raised it.
+            // An action must come after everything that may have raised the signal.
             Some(episode) if self.is_unknown => episode.since = episode.since.max(self.watch.calendar().wall(since)),
             Some(episode) if !episode.evidence.contains(&evidence) => {
-                // What was better and is shown again has come back.
+                // A finding that improved and is shown again has recurred.
                 let is_news = episode.signal.rule().is_each_news || episode.better_not_confirmed;
                 if is_news { &mut episode.news } else { &mut episode.again }.push(since);
                 episode.better_not_confirmed = false;
@@ -89,7 +89,7 @@ impl<'a> Fold<'a> {
         }
     }
 
-    /// It rises, by an event or by a day that passed.
+    /// Starts an episode, by an event or by the passing of a day.
     pub(super) fn rise(&mut self, since: Instant, known_since: Instant, evidence: Vec<Evidence>) {
         let calendar = self.watch.calendar();
         self.up = Some(Episode {
@@ -113,14 +113,14 @@ impl<'a> Fold<'a> {
         });
     }
 
-    /// A record does not show it, and cannot end it.
+    /// Records an event that does not show the signal but cannot end it.
     pub(super) fn better(&mut self) {
         if let Some(episode) = &mut self.up {
             episode.better_not_confirmed = true;
         }
     }
 
-    /// It has ended.
+    /// Ends the episode.
     pub(super) fn end(&mut self, at: Instant) {
         if self.is_unknown_at(at) {
             return;
@@ -133,8 +133,8 @@ impl<'a> Fold<'a> {
         }
     }
 
-    /// An event ends it if it came later than what shows it. Where the order is not known, as on one care day where either
-    /// has no time, it is better, not confirmed.
+    /// Ends the episode with an event that came later than its evidence. If the order is unknown, as on one care day
+    /// where either has no time, the episode is improved but not confirmed.
     pub(super) fn end_by(&mut self, event: &Event) {
         match self.came_after(event) {
             true => self.end(event.when.instant),
@@ -142,7 +142,7 @@ impl<'a> Fold<'a> {
         }
     }
 
-    /// The remedy itself ends it, and is its answer: nothing else answers such a signal.
+    /// Ends the episode with the remedy itself, which is also its action: nothing else acts on such a signal.
     pub(super) fn put_right(&mut self, at: Instant, remedy: &Event) {
         if let Some(episode) = &mut self.up {
             episode.answer(self.watch.calendar().wall(at), remedy, ActedBy::Remedy);
@@ -150,7 +150,7 @@ impl<'a> Fold<'a> {
         self.end(at);
     }
 
-    /// The remedy as an event, where it came later than what shows the signal.
+    /// Ends the episode with the event of the remedy, if it came later than the evidence.
     pub(super) fn put_right_by(&mut self, event: &Event) {
         match self.came_after(event) {
             true => self.put_right(event.when.instant, event),
@@ -158,12 +158,12 @@ impl<'a> Fold<'a> {
         }
     }
 
-    /// Returns true if an event came later than all that shows what is up, also where only a day is known.
+    /// Returns true if an event came later than all evidence of the open episode, even if only a day is known.
     fn came_after(&self, event: &Event) -> bool {
         self.shown_by.is_none_or(|shown| event.earliest(self.watch.calendar()) > shown)
     }
 
-    /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
+    /// Judges a site record that shows the signal or not; a record without the relevant item changes nothing.
     pub(super) fn judge(&mut self, look: SiteLook, shows: Option<bool>, what: impl FnOnce() -> Observation) {
         match shows {
             Some(true) => self.shown(look.event, what()),
@@ -174,7 +174,7 @@ impl<'a> Fold<'a> {
     }
 
     pub(super) fn finish(mut self) -> Vec<Episode> {
-        // No record that is read shows what only can have risen before.
+        // No record that was read shows an assumed episode.
         if let Some(unknown) = self.up.as_mut().filter(|_| self.is_unknown) {
             unknown.evidence.clear();
         }

@@ -1,8 +1,8 @@
-//! Signals that cannot be judged, since a part of the policy, or people.toml, cannot be used.
+//! Signals that cannot be determined because a part of the policy, or people.toml, is unreadable.
 //!
-//! A signal that rises by a score, or by a comparison of scored records, is not known without the rubric. A finding, such as
-//! pus, wide redness, a fever, a pull or a swim, is known: it rises without a score, and where a full look would have ended
-//! it, it stays open, so that it is looked at.
+//! A signal raised by a score, or by a comparison of scored records, is unknown without the rubric. A finding, such as
+//! pus, wide redness, a fever, a pull or immersion, is known: it needs no score, and it stays open where a full look
+//! would have ended it, so that it gets reviewed.
 
 use super::SignalInputs;
 use super::rule::RestsOn;
@@ -10,7 +10,7 @@ use crate::event::Signal;
 use crate::rules::Rules;
 use crate::teaching::SignOffRules;
 
-/// The signals that are not known of anybody. Those that the policy has turned off are not among them.
+/// The signals that are unknown for every patient, except those that the policy turned off.
 pub(crate) fn not_known(rules: Rules) -> Vec<Signal> {
     let (policy, people) = (rules.policy, rules.people);
     let signals = policy.and_then(|policy| policy.signals.as_ref().filter(|_| policy.plan.is_some()));
@@ -25,14 +25,14 @@ pub(crate) fn not_known(rules: Rules) -> Vec<Signal> {
 }
 
 impl SignalInputs<'_> {
-    /// Returns true if all that a signal rests on can be used.
+    /// Returns true if everything on which a signal depends is readable.
     pub(super) fn is_known(&self, signal: Signal) -> bool {
         let (scores, staff) = (self.scoring.is_some(), self.people.is_some());
         Knows { scores, staff, sign_offs: self.school.is_some() }.signal(signal)
     }
 }
 
-/// The parts that can be used.
+/// The readable parts.
 struct Knows {
     scores: bool,
     staff: bool,

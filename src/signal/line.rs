@@ -1,4 +1,5 @@
-//! Signals of the line and the dressing: a pull, no anchor, water at the site, an anchor or a dressing that is often off.
+//! Signals of the line and the dressing: a pull, an unsecured anchor, water at the site, an anchor or a dressing that is
+//! often off.
 
 use chrono::Duration;
 
@@ -9,8 +10,9 @@ use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Kind, Signa
 use crate::policy::Threshold;
 use crate::schedule::{ChangeTrigger, Trouble};
 
-/// A pull. It ends with a full look by staff some days later whose total is not above the last full one before it, or in
-/// the best band. Where only a day is known, the look was at its start and the pull at its end.
+/// A pull. It ends with a full look by staff a set number of days later whose total is not above that of the last full
+/// look before the pull, or is in the best band. If only a day is known, the look was at its start and the pull at its
+/// end.
 pub(super) const LINE_PULLED: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::FullLook,
@@ -59,7 +61,7 @@ fn line_pulled(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// The latest word on the anchor is loose or absent; in one change `left` beats `found`.
+/// The latest record of the anchor is loose or absent; in one change `left` takes precedence over `found`.
 pub(super) const ANCHOR_OFF: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::Otherwise,
@@ -82,8 +84,8 @@ fn anchor_off(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// The dressing wet or off after a shower or at an inspection; the next change ends it. Whether a change was the next one
-/// is judged as the due list judges it, so that both say the same where an order is not known.
+/// The dressing was wet or off after a shower or at an inspection; the next change ends it. The rules of the due list
+/// decide which change is the next one, so that both agree if the order is unknown.
 pub(super) const WATER_AT_SITE: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::Otherwise,
@@ -122,7 +124,7 @@ fn water_at_site(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// An anchor found loose or absent at several of the last changes.
+/// An anchor found loose or absent at several of the most recent changes.
 pub(super) const ANCHOR_OFTEN_OFF: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,
@@ -138,7 +140,7 @@ fn anchor_often_off(site: &WatchedSite) -> Vec<Episode> {
     often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), RecurringFinding::AnchorOff, is_off)
 }
 
-/// A dressing found not intact at several of the last changes.
+/// A dressing found not intact at several of the most recent changes.
 pub(super) const DRESSING_OFTEN_OPEN: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,
@@ -154,7 +156,7 @@ fn dressing_often_open(site: &WatchedSite) -> Vec<Episode> {
     often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), RecurringFinding::DressingOpen, is_open)
 }
 
-/// A finding at several of the last changes; it ends with fewer.
+/// A finding at several of the most recent changes; it ends when there are fewer.
 fn often(
     site: &WatchedSite,
     (times, of): (Threshold, Threshold),
@@ -170,7 +172,7 @@ fn often(
             continue;
         }
         found.push((event, is_found(&change.found)));
-        // Of the changes before those that are read nothing is known.
+        // Changes before those that were read are unknown.
         let is_known = !fold.is_unknown() || found.len() as i64 >= of;
         let last = &found[found.len().saturating_sub(of as usize)..];
         let count = last.iter().filter(|(_, is_found)| *is_found).count() as i64;

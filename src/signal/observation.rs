@@ -1,4 +1,5 @@
-//! The facts that show a signal, as values. Their text is that of the records, for scripts; `view` has the words for people.
+//! The facts that show a signal, as values. `Display` gives the text of the reports, for scripts; `view` has the words
+//! for people.
 
 use std::fmt::{Display, Formatter, Result};
 
@@ -8,36 +9,36 @@ use serde::{Serialize, Serializer};
 
 use crate::event::{Amount, Anchor, Drainage, Dressing, Mechanism, Specimen, Water};
 
-/// The fact of a record, or of the days that passed, that shows a signal.
+/// A fact that shows a signal, from a record or from the passing of days.
 #[derive(Debug, Clone, PartialEq, JsonSchema)]
 #[schemars(with = "String")]
 #[allow(missing_docs, reason = "a variant's line documents its fields")]
 pub enum Observation {
     /// Pus.
     Pus,
-    /// A score in the worst band: its least and most points, which are one where it is complete.
+    /// A score in the worst band: minimum and maximum points, equal if the score is complete.
     Score { least: i64, most: i64, band: String },
     /// A score near a culture that grew.
     ScoreBesideGrowth { points: i64 },
     /// The culture near a score.
     Growth,
-    /// Redness.
+    /// Redness in mm.
     Redness { mm: f64 },
     /// Swelling along the tunnel.
     SwellingTunnel,
     /// Overgranulation.
     Overgranulation,
-    /// Warmth, odor, or both.
+    /// Warmth, odor or both.
     WarmthOrOdor { warmth: bool, odor: bool },
-    /// Bleeding at a pull.
+    /// Bleeding after a pull.
     BledAtPull,
     /// Bleeding.
     Bleeding,
     /// A temperature in °C.
     Temperature { celsius: f64 },
-    /// Water over the site.
+    /// Immersion of the site.
     InWater { water: Water },
-    /// Caregivers signed off on the day home, of so many.
+    /// Caregivers signed off on the day home, and the number required.
     SignedOff { signed: usize, needed: i64 },
     /// A shower against an order.
     ShowerAgainstOrder,
@@ -47,44 +48,44 @@ pub enum Observation {
     Anchor(Anchor),
     /// The dressing.
     Dressing(Dressing),
-    /// The growth of a culture.
+    /// Culture growth.
     Grew { specimen: Specimen, organisms: Vec<String> },
-    /// The points of the items known in both, and those of the day before which is compared with.
+    /// Points of the items assessed in both records, and those of the earlier record with its day.
     ScoreUp { now: i64, then: i64, on: NaiveDate },
-    /// Redness further than before.
+    /// Redness larger than before.
     RednessUp { now: f64, then: f64 },
-    /// Drainage further than before.
+    /// More drainage than before.
     DrainageMore { drainage: Drainage, amount: Option<Amount> },
     /// Drainage in every record since a day.
     DrainageSince(NaiveDate),
-    /// Changes missed.
+    /// Missed changes.
     Missed(Vec<NaiveDate>),
     /// The day on which a log was expected.
     LogExpected(NaiveDate),
-    /// The day of the last full look by staff, or since which there is none on file.
+    /// The day of the last full look by staff, or the day since which there is none on file.
     NoLookSince { day: NaiveDate, is_look: bool },
-    /// The day of a culture without a result.
+    /// The day of a culture with a pending result.
     NoResult(NaiveDate),
-    /// A count of the last changes that found it.
+    /// The number of recent changes with the finding.
     OftenFound { count: i64, of: usize, found: RecurringFinding },
-    /// A further change found it.
+    /// Another change with the finding.
     FoundAgain(RecurringFinding),
-    /// A shower on a day after the implant.
+    /// A shower on a post-operative day before the first allowed one.
     ShowerOnPod { pod: i64, first: i64 },
-    /// A shower over a dressing; `None` where its state is not on file.
+    /// A shower over a dressing; `None` if its state was not recorded.
     ShowerOver(Option<Dressing>),
     /// A change by a person without a sign-off.
     ChangeBy(String),
-    /// Away since a day.
+    /// Elsewhere since a day.
     ElsewhereSince(NaiveDate),
 }
 
-/// A thing that changes find again and again.
+/// A finding that recurs at changes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RecurringFinding {
-    /// The anchor off.
+    /// Anchor loose or absent.
     AnchorOff,
-    /// The dressing open.
+    /// Dressing not intact.
     DressingOpen,
 }
 

@@ -1,5 +1,5 @@
-//! Signals of how care is done: a shower too early, a shower over a dressing that nobody looked at, a change by somebody
-//! who is not signed off.
+//! Signals of care practice: a shower before the first allowed day, a shower over an unchecked dressing, a change by a
+//! person who is not signed off.
 
 use std::collections::BTreeSet;
 
@@ -11,7 +11,7 @@ use crate::day::{Instant, plus};
 use crate::event::{Dressing, Event, Fact, Kind, Shower, Signal};
 use crate::policy::Threshold;
 
-/// A shower before the day from which the policy allows one.
+/// A shower before the first day on which the policy allows one.
 pub(super) const SHOWER_TOO_EARLY: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,
@@ -29,7 +29,7 @@ fn shower_too_early(site: &WatchedSite) -> Vec<Episode> {
     })
 }
 
-/// A shower over a dressing that was not intact, or of which nothing is on file.
+/// A shower over a dressing that was not intact or was not checked.
 pub(super) const SHOWER_UNCHECKED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,
@@ -47,7 +47,7 @@ fn shower_unchecked(site: &WatchedSite) -> Vec<Episode> {
     })
 }
 
-/// Showers that say something; it ends when it is answered.
+/// Showers that meet a condition; the signal ends when it is acted on.
 fn showers(site: &WatchedSite, signal: Signal, says: impl Fn(&Event, &Shower) -> Option<Observation>) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for event in site.events() {
@@ -68,8 +68,8 @@ fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(Instant) -> bool) {
     }
 }
 
-/// A change by a caregiver or the patient who is not signed off that day and was not taught that day; a sign-off ends it.
-/// Each person has an episode of their own.
+/// A change by a caregiver or the patient who was neither signed off nor taught that day; it ends with a sign-off. Each
+/// person has a separate episode.
 pub(super) const UNTAUGHT: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::Otherwise,

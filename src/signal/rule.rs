@@ -1,13 +1,13 @@
-//! The rule of a signal: its urgency, what ends and answers it, what it rests on, and the search for its episodes.
+//! The rule of a signal: urgency, what ends it and acts on it, what it depends on, and the search for its episodes.
 //!
-//! The rule stands in the signal's file, and the signal's line in `event/signal.rs` names it.
+//! Each rule is defined in the signal's file; the signal's line in `event/signal.rs` names it.
 
 use super::{Episode, WatchedSite, Whole};
 use crate::event::{Kind, Signal, each_signal};
 use crate::word::words;
 
 words! {
-    /// How soon somebody should look.
+    /// Urgency of a review.
     #[derive(PartialOrd, Ord)]
     pub enum Urgency {
         /// Today.
@@ -20,33 +20,33 @@ words! {
 /// The record that ends a signal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum EndedBy {
-    /// A full look by staff, and nothing else.
+    /// A full look by staff only.
     FullLook,
     /// Another record, or a move.
     Otherwise,
 }
 
-/// The record that answers a signal.
+/// The record that acts on a signal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Answered {
-    /// A look by staff, a culture, an infection, a treatment, a contact with a clinician, a visit or a hand-over agreed.
+    /// A look by staff, a culture, an infection, a treatment, a contact with a clinician, an agreed visit or a hand-off.
     Act,
     /// A look, a record or a contact that acts on it, or any contact about it.
     Contact,
     /// A contact with a clinician.
     Clinician,
-    /// A contact with a clinician, a visit or a hand-over agreed.
+    /// A contact with a clinician, an agreed visit or a hand-off.
     HandOver,
-    /// A contact with the time until which to hear again.
+    /// A contact with an agreed time to follow up.
     HearAgain,
-    /// Its end, and nothing else.
+    /// Only the record that ends it.
     Remedy,
 }
 
-/// The part of the policy and the staff list without which a signal is not known.
+/// The inputs without which a signal is unknown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum RestsOn {
-    /// The records alone.
+    /// Records only.
     Records,
     /// Scores.
     Scores,
@@ -59,11 +59,11 @@ pub(super) enum RestsOn {
 /// The records that can have raised a signal before the days that are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum RaisedBy {
-    /// Those of some kinds, which their names tell.
+    /// Records of these kinds, which their file names give.
     By(&'static [Kind]),
-    /// None: it rises by a day that passes.
+    /// None: it starts with the passing of a day.
     InTime,
-    /// Those of kinds that are read however old they are: cultures, infections, pulls, checkoffs; or the course.
+    /// Records of kinds that are always read, however old: cultures, infections, pulls, checkoffs; or the course.
     Rarely,
 }
 
@@ -78,9 +78,9 @@ pub(super) type SearchOfSite = fn(&WatchedSite) -> Vec<Episode>;
 /// The search for a signal's episodes.
 #[derive(Clone, Copy)]
 pub(super) enum EpisodeSearch {
-    /// At each exit site.
+    /// For each exit site.
     Exit(SearchOfSite),
-    /// In the patient as a whole.
+    /// For the patient.
     Patient(fn(&Whole) -> Vec<Episode>),
 }
 
@@ -90,8 +90,8 @@ pub(super) struct SignalRule {
     pub(super) ends: EndedBy,
     pub(super) answered: Answered,
     pub(super) rests_on: RestsOn,
-    /// True if each record that shows it is an event of its own, so that another one is news; of a state of the site, seen
-    /// again, it is none.
+    /// True if each record that shows it is a separate event, so that another one is news; false for a state of the site,
+    /// which is not news when seen again.
     pub(super) is_each_news: bool,
     pub(super) raised: RaisedBy,
     pub(super) episodes: EpisodeSearch,
@@ -101,7 +101,7 @@ macro_rules! rules {
     ($($(#[$about:meta])* $signal:ident = $name:literal by $file:ident :: $rule:ident
         $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
         impl Signal {
-            /// The rule.
+            /// Returns the rule.
             pub(super) fn rule(self) -> SignalRule {
                 match self { $(Signal::$signal => super::$file::$rule,)+ }
             }
@@ -111,7 +111,7 @@ macro_rules! rules {
 each_signal!(rules);
 
 impl Signal {
-    /// How soon somebody should look.
+    /// The urgency of a review.
     pub fn urgency(self) -> Urgency {
         self.rule().urgency
     }
@@ -121,7 +121,7 @@ impl Signal {
         self.rule().ends
     }
 
-    /// The record that answers it.
+    /// The record that acts on it.
     pub fn answered(self) -> Answered {
         self.rule().answered
     }

@@ -1,5 +1,5 @@
-//! Signals of one site record: pus, a score for review, growth beside a score, wide redness, swelling along the tunnel,
-//! bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
+//! Signals of a single site record: pus, a score in the review band, a score with culture growth, wide redness, swelling
+//! along the tunnel, bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
 use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, SiteLook, WatchedSite};
@@ -23,7 +23,7 @@ fn pus(site: &WatchedSite) -> Vec<Episode> {
     fold(site, Signal::Pus, |_, seen| (seen.drainage.map(|drainage| drainage == Drainage::Purulent), Observation::Pus))
 }
 
-/// The worst band without pus.
+/// The worst band, without pus.
 pub(super) const SCORE_REVIEW: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::FullLook,
@@ -41,7 +41,7 @@ fn score_review(site: &WatchedSite) -> Vec<Episode> {
     })
 }
 
-/// Redness of so many mm.
+/// Redness of at least the threshold.
 pub(super) const REDNESS_WIDE: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::FullLook,
@@ -109,7 +109,7 @@ fn warmth_or_odor(site: &WatchedSite) -> Vec<Episode> {
     })
 }
 
-/// True if one is, false if both are known not to be.
+/// Returns true if either is true, false if both are known to be false.
 fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
     match (one, other) {
         (Some(true), _) | (_, Some(true)) => Some(true),
@@ -118,7 +118,7 @@ fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
     }
 }
 
-/// The episodes of a signal that each site record shows, does not show, or says nothing of.
+/// Returns the episodes of a signal that each site record shows, does not show, or leaves open.
 pub(super) fn fold(
     site: &WatchedSite,
     signal: Signal,
@@ -134,7 +134,8 @@ pub(super) fn fold(
     fold.finish()
 }
 
-/// The worst band without pus. Pus is a signal of its own and makes nothing better; an undetermined band says nothing.
+/// The worst band, without pus. Pus is a separate signal and does not count as improvement; an undetermined band decides
+/// nothing.
 fn for_review(site: &WatchedSite, graded: &Graded, seen: &Site) -> (Option<bool>, Observation) {
     let score = &graded.score;
     let worst = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.last()).map(|cutoff| cutoff.band.as_str());
@@ -147,7 +148,7 @@ fn for_review(site: &WatchedSite, graded: &Graded, seen: &Site) -> (Option<bool>
     (shows, Observation::Score { least, most, band: score.band.clone() })
 }
 
-/// Bleeding later than the first weeks, or after a pull; a pull that made it bleed shows it, too.
+/// Bleeding after the first weeks, or after a pull; a pull with bleeding counts too.
 pub(super) const BLEEDING_AT_SITE: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::FullLook,
@@ -176,14 +177,14 @@ fn bleeding(site: &WatchedSite) -> Vec<Episode> {
         let is_late = site.pod(event) as f64 > after_pod;
         let is_after_pull =
             last_pull.is_some_and(|pull| (event.when.care_day - pull.when.care_day).num_days() <= watch_days);
-        // Bleeding of the fresh wound neither raises nor ends it.
+        // Bleeding of the fresh wound neither starts nor ends it.
         let shows = bleeding.filter(|bleeds| !bleeds || is_late || is_after_pull);
         fold.judge(site.look(event), shows, || Observation::Bleeding);
     }
     fold.finish()
 }
 
-/// A score of at least so many points within some days of a culture of the site that grew. It rises when both are known.
+/// A score at or above the threshold within some days of a site culture with growth. It starts when both are known.
 pub(super) const SCORE_WITH_GROWTH: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::FullLook,
@@ -201,7 +202,7 @@ fn with_growth(site: &WatchedSite) -> Vec<Episode> {
     let grown: Vec<(&Event, Instant)> = growths(site).collect();
     let is_near =
         |culture: &Event, record: &Event| (culture.when.care_day - record.when.care_day).num_days().abs() <= days;
-    // What is known when: a look from its own time, growth from the day of its result.
+    // When each is known: a look at its own time, growth on the day of its result.
     enum GrowthStep<'g> {
         Look(&'g Graded<'g>),
         Growth(&'g Event),
@@ -249,7 +250,7 @@ fn with_growth(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// The cultures of the exit site that grew, each with the moment from which the result is known.
+/// The site cultures with growth, each with the instant from which the result is known.
 fn growths<'a>(site: &WatchedSite<'a>) -> impl Iterator<Item = (&'a Event, Instant)> {
     let calendar = site.watch.calendar();
     let as_of = site.watch.timeline.as_of;

@@ -1,4 +1,4 @@
-//! Signals of the way a site moves: a rising score, spreading redness, more drainage than before, drainage that lasts.
+//! Signals of a trend: a rising score, spreading redness, increased drainage, persistent drainage.
 
 use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, SiteLook, WatchedSite, is_full_staff_look};
@@ -7,8 +7,8 @@ use crate::event::{Amount, Drainage, Event, Signal};
 use crate::policy::Threshold;
 use crate::score::{Graded, Score};
 
-/// The sum over the items known in both is so many points above the lowest full site record of the last days; it ends
-/// when a full look by staff is back within one point of it.
+/// The sum over the items assessed in both is a set number of points above the lowest full site record of the last days;
+/// it ends when a full look by staff is back within one point of that record.
 pub(super) const SCORE_RISING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::FullLook,
@@ -29,7 +29,7 @@ fn score_rising(site: &WatchedSite) -> Vec<Episode> {
         let first = plus(graded.event.when.care_day, -days);
         let full = before.iter().filter(|other| other.score.is_complete() && other.event.when.care_day >= first);
         let lowest = lowest_at_rise.or(full.min_by_key(|other| other.score.total_min).copied());
-        // What is not read may have been without a point.
+        // An unread record may have had a score of 0.
         let is_unknown = lowest_at_rise.is_none() && (fold.is_unknown() || site.is_unread(first));
         let sums = match lowest {
             _ if is_unknown => Some((graded.score.total_min, 0)),
@@ -57,7 +57,7 @@ fn score_rising(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// The sums of both over the items known in both; none where there is none.
+/// The sums of both records over the items assessed in both; `None` if there are none.
 fn sums_of_both(one: &Score, other: &Score) -> Option<(i64, i64)> {
     let both: Vec<(i64, i64)> =
         one.items.iter().zip(&other.items).filter_map(|(one, other)| Some((one.points?, other.points?))).collect();
@@ -65,7 +65,7 @@ fn sums_of_both(one: &Score, other: &Score) -> Option<(i64, i64)> {
     (!both.is_empty()).then(|| (sum(|(one, _)| *one), sum(|(_, other)| *other)))
 }
 
-/// Redness reaches so many mm further than the least of the last days.
+/// Redness is a set number of mm larger than the smallest of the last days.
 pub(super) const REDNESS_SPREADING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::FullLook,
@@ -108,7 +108,7 @@ fn redness_spreading(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// Drainage where the record before had none, or one kind or amount further than it, later than the first weeks.
+/// Drainage after none, or of a worse kind or a larger amount than in the previous record, after the first weeks.
 pub(super) const DRAINAGE_MORE: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::FullLook,
@@ -134,13 +134,13 @@ fn drainage_more(site: &WatchedSite) -> Vec<Episode> {
         });
         let is_late = site.pod(look.event) as f64 > after_pod;
         let what = Observation::DrainageMore { drainage, amount: seen.amount };
-        // What is not read may have been dry.
+        // An unread record may have had no drainage.
         if site.can_follow_unread(before.map(|(event, ..)| event)) && drainage != Drainage::None && is_late {
             fold.perhaps(look.event.when.instant, look.event, what);
         } else if is_more && is_late {
             fold.shown(look.event, what);
         } else if fold.is_up() {
-            // As long as there is any, it is not gone; the same as before joins nothing.
+            // As long as there is any drainage, it has not ended; unchanged drainage adds no evidence.
             let is_gone = drainage == Drainage::None;
             fold.judge(look, is_gone.then_some(false), || Observation::Pus);
         }
@@ -149,8 +149,8 @@ fn drainage_more(site: &WatchedSite) -> Vec<Episode> {
     fold.finish()
 }
 
-/// Drainage in every site record of the last days, at least so many, the first of them that old. It can rise by a day
-/// that passes, without a new record.
+/// Drainage in every site record of the last days, with a minimum number of records, the first one old enough. It can
+/// start with the passing of a day, without a new record.
 pub(super) const DRAINAGE_LASTING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::FullLook,
@@ -189,7 +189,7 @@ fn drainage_lasting(site: &WatchedSite) -> Vec<Episode> {
             fold.shown(look.event, what());
             continue;
         }
-        // The day on which the first becomes old enough, if that comes before the next record.
+        // The day on which the first record becomes old enough, if before the next record.
         let past_first_weeks = plus(site.exit.from, after_pod.clamp(-1.0, 1e6) as i64 + 1);
         let day = plus(run[0].event.when.care_day, days).max(past_first_weeks);
         let at = watch.calendar().start(day);

@@ -1,13 +1,13 @@
-//! Signals that may be open by what is not read. Records are read from the newest back; once nothing older can still be
-//! open, the rest is left unread.
+//! Signals that unread records may have raised. Records are read from the newest back; once nothing older can have left a
+//! signal open, the rest stays unread.
 //!
-//! Before the first day that is read every signal is taken to be up. What is read since then has to end each of them by the
-//! signal's own rule, whatever raised it; from that end on, the days before no longer matter. A signal that no file before
-//! that day can have raised, by its name, is not up. The families, and what has to be read of each:
+//! Every signal is assumed open before the first day that is read. The records read since then must end each of them by
+//! the signal's own rule, whatever raised it; from that end on, earlier days no longer matter. A signal is not assumed
+//! open if, judging by file names, no earlier record can have raised it. The families, and what must be read for each:
 //!
-//! **A finding at a site**, and what compares it: back to a full look by staff without it, a few days after the first day
-//! that is read (offsets of the world lie 26 hours apart). A comparison that reaches further back than what is read takes the
-//! unread site as clean, so that it rises.
+//! **A finding at a site**, and comparisons: back to a full look by staff without it, a few days after the first day that
+//! is read (time zone offsets are up to 26 hours apart). A comparison that reaches further back than the records read
+//! treats the unread site as clean, so that the signal starts.
 //!
 //! ```
 //! # use exitsite::story::Story;
@@ -25,8 +25,8 @@
 //! assert!(open(&worse, "2026-11-01").contains(&"score-rising".to_owned()));
 //! ```
 //!
-//! **A site that staff have to look at**: back to the last full look. **A fever**: back to a full look by staff, or a
-//! temperature, as long after the first day that is read as the policy says.
+//! **No look by staff**: back to the last full look. **A fever**: back to a full look by staff, or a temperature, as long
+//! after the first day that is read as the policy requires.
 //!
 //! ```
 //! # use exitsite::story::Story;
@@ -37,8 +37,8 @@
 //! assert_eq!([fever("2026-11-01"), fever("2026-10-30")], [true, false]); // a week, and the days that names can lag
 //! ```
 //!
-//! **Missed changes, an anchor, water at the site**: back to the last change, and the last word on the anchor. **An anchor or
-//! a dressing that is often off**: as many changes as the policy counts.
+//! **Missed changes, an anchor, water at the site**: back to the last change, and the latest record of the anchor. **An
+//! anchor or a dressing that is often off**: as many changes as the policy counts.
 //!
 //! ```
 //! # use exitsite::story::Story;
@@ -51,8 +51,8 @@
 //! assert!(["anchor-off", "water-at-site"].iter().all(|name| !may_be.contains(&(*name).to_owned())));
 //! ```
 //!
-//! **A shower**: where a file of one lies further back, to what answers or ends it. Of the day before which showers are too
-//! early the names tell.
+//! **A shower**: if an older file of one exists, back to the record that acts on it or ends it. File names alone show
+//! which showers were before the first allowed day.
 //!
 //! ```
 //! # use exitsite::story::Story;
@@ -64,9 +64,9 @@
 //! assert!(!open(&shower.event("2026-11-10T09:00", "assessment", "[site]\ndrainage = 'none'")));
 //! ```
 //!
-//! **A change by somebody who is not signed off**: each change on a day on which somebody of the household was not signed
-//! off; nothing but a sign-off ends it. **A pull, cultures, infections, treatments, checkoffs**: all of `look_back_days`,
-//! since they are few. **A late log, a move home, a stay elsewhere**: the newest logs, the checkoffs, the course.
+//! **A change by a person who is not signed off**: each change on a day on which a member of the household was not signed
+//! off; only a sign-off ends it. **A pull, cultures, infections, treatments, checkoffs**: all of `look_back_days`, since
+//! they are few. **An overdue log, a move home, a stay elsewhere**: the newest logs, the checkoffs, the course.
 
 use chrono::NaiveDate;
 
@@ -75,49 +75,49 @@ use super::{Episode, SignalInputs};
 use crate::day::{Instant, Period, before, plus};
 use crate::event::{EventName, Kind, Signal};
 
-/// Days by which an event can follow its name in the order of events: two offsets of the world lie up to 26 hours apart, and
-/// an event without a time stands at the end of its care day.
+/// The maximum lag in days between an event's name and its place in the order of events: time zone offsets are up to 26
+/// hours apart, and an event without a time is placed at the end of its care day.
 pub(crate) const NAME_LAG_DAYS: i64 = 3;
 
-/// The first day of which every file of a kind is read, and the names of what is not.
+/// The first day from which every file of a kind has been read, and the file names of the look-back period.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct ReadWindow<'a> {
-    /// Changes are read from this day on, not later than `looks`.
+    /// The first day of changes, not later than `looks`.
     pub changes: NaiveDate,
-    /// Assessments, contacts and logs are read from this day on.
+    /// The first day of assessments, contacts and logs.
     pub looks: NaiveDate,
-    /// Showers are read from this day on.
+    /// The first day of showers.
     pub showers: NaiveDate,
-    /// Inspections are read from this day on.
+    /// The first day of inspections.
     pub inspections: NaiveDate,
-    /// The names on file of the days over which signals look back.
+    /// The file names of the days over which signals look back.
     pub names: &'a [EventName],
 }
 
-/// A signal that is open, or may be by what is not read.
+/// A signal that is open, or may be open because of unread records.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Open {
     /// The signal.
     pub signal: Signal,
-    /// True if it is open whatever is not read.
+    /// True if it is open regardless of unread records.
     pub is_certain: bool,
 }
 
-/// The moment by which everything that is not read has been.
+/// The instant before which every unread record lies.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct UnreadPast {
     pub(super) until: Instant,
 }
 
 impl Signal {
-    /// Returns true if a record of a kind can raise it that is not read however old it is.
+    /// Returns true if a record of this kind can raise it and old records of the kind may be unread.
     pub(crate) fn is_raised_by(self, kind: Kind) -> bool {
         matches!(self.rule().raised, RaisedBy::By(kinds) if kinds.contains(&kind))
     }
 }
 
 impl ReadWindow<'_> {
-    /// The day from which the files of a kind are read.
+    /// The first day from which files of a kind have been read.
     pub(crate) fn from(&self, kind: Kind) -> NaiveDate {
         match kind {
             Kind::Change => self.changes,
@@ -127,7 +127,8 @@ impl ReadWindow<'_> {
         }
     }
 
-    /// The first day of which all is read that can raise or end a signal; `None` where nothing that is not read can.
+    /// The first day from which every record that can start or end a signal has been read; `None` if no unread record
+    /// can.
     fn first_day(&self, signal: Signal, looked_at_from: NaiveDate) -> Option<NaiveDate> {
         let kinds = match signal.rule().raised {
             RaisedBy::Rarely => return None,
@@ -145,7 +146,7 @@ impl ReadWindow<'_> {
 }
 
 impl<'a> SignalInputs<'a> {
-    /// The signals that are open, or may be by what is not read; empty if none is.
+    /// The signals that are open, or may be open because of unread records.
     pub(crate) fn may_be_open(&self, unread: &ReadWindow) -> Vec<Open> {
         let mut open = self.perhaps_open(unread);
         if let Some(timeline) = self.timeline.ahead() {
@@ -177,7 +178,7 @@ impl<'a> SignalInputs<'a> {
         episodes.into_iter().filter(Episode::is_open).map(open).collect()
     }
 
-    /// The watch of what is read from a day on: everything before it can have been.
+    /// The inputs restricted to records from a day on: anything may have happened before it.
     fn read_from(&self, day: Option<NaiveDate>, looks: NaiveDate) -> SignalInputs<'a> {
         let looks_from = Some(looks);
         match day {
@@ -189,12 +190,12 @@ impl<'a> SignalInputs<'a> {
         }
     }
 
-    /// The days of which changes may not be read.
+    /// The days on which changes may be unread.
     pub(super) fn unread_days(&self) -> Option<Period> {
         self.unread.map(|unread| Period { from: self.rare_from, to: before(self.calendar().today(unread.until)) })
     }
 
-    /// Returns true if every look between those of a day and the next one is read.
+    /// Returns true if every look around a day, up to the next one read, has been read.
     pub(super) fn is_read_around(&self, day: NaiveDate) -> bool {
         self.looks_from.is_none_or(|from| plus(from, NAME_LAG_DAYS) <= day)
     }

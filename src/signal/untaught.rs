@@ -1,4 +1,4 @@
-//! A patient who moved home with too few people signed off for the dressing change.
+//! A move home with too few people signed off for the dressing change.
 
 use chrono::NaiveDate;
 
@@ -7,7 +7,7 @@ use super::{Episode, Evidence, Fold, Observation, Whole};
 use crate::event::{Kind, Signal};
 use crate::policy::CarePlace;
 
-/// A move home on a day on which too few are signed off; it ends when enough are, or with a move.
+/// A move home with too few people signed off; it ends when enough are, or with another move.
 pub(super) const HOME_UNTAUGHT: SignalRule = SignalRule {
     urgency: Urgency::Today,
     ends: EndedBy::Otherwise,
@@ -23,7 +23,7 @@ fn home_untaught(whole: &Whole) -> Vec<Episode> {
     let Some(school) = watch.school else { return Vec::new() };
     let (patient, calendar, as_of) = (watch.patient(), watch.calendar(), watch.timeline.as_of);
     let events = watch.timeline.events();
-    // Of a move before the days that are looked at it is known only that it is still up: what ended it is not read.
+    // A move before the days considered is only known to be still open: what ended it was not read.
     let is_up_since = |home: NaiveDate| {
         patient.home_since(watch.timeline.today) == Some(home)
             && !patient.has_ended(watch.timeline.today)

@@ -1,4 +1,4 @@
-//! Control charts: what a figure does from month to month, between limits that chance alone seldom passes.
+//! Control charts: a figure month by month, between limits that chance alone rarely exceeds.
 
 pub mod between;
 pub mod counts;

@@ -1,7 +1,7 @@
-//! How few hold how much: the smallest group that has a share of a whole.
+//! Concentration: the smallest group with a given proportion of a total.
 //!
-//! The Lorenz curve read at two places (Lorenz MO, Publ Am Stat Assoc 1905;9:209), from the largest down. Left out on
-//! purpose: one number for the whole curve.
+//! Two points of the Lorenz curve (Lorenz MO, Publ Am Stat Assoc 1905;9:209), from the largest down. Left out on purpose:
+//! a single index for the entire curve.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -9,25 +9,25 @@ use serde::Serialize;
 use super::share::ClusterCount;
 use super::tail::poisson_at_least;
 
-/// The smallest group with a share of all parts.
+/// The smallest group with a given proportion of the total.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Holders {
-    /// The least share that they hold.
+    /// Minimum proportion of the total.
     pub at_least: f64,
-    /// The fewest that hold so much.
+    /// Size of the group.
     pub holders: u64,
-    /// Their share of all parts.
+    /// Actual proportion of the total.
     pub share: f64,
-    /// Their share of the whole that the parts are of: an even spread would make both the same.
+    /// Proportion of the denominator; with an even distribution the two are equal.
     pub share_of_whole: f64,
 }
 
-/// Those with a part of something, from the largest part down; of equal parts the smaller whole first.
+/// Ranks the members with a nonzero count, largest first; of equal counts, the smaller denominator first.
 ///
 /// ```
 /// # use exitsite::surveillance::concentration::{fewest, ranked};
 /// # use exitsite::surveillance::share::ClusterCount;
-/// // 12, 5, 2 and 1 of 30 days each, and two without
+/// // 12, 5, 2 and 1 of 30 days each, and two with none
 /// let days = [2, 0, 12, 5, 0, 1].map(|part| ClusterCount { part, whole: 30 });
 /// assert_eq!(ranked(&days), [2, 3, 0, 5]);
 /// let half = fewest(&days, 0.5).unwrap();
@@ -41,14 +41,14 @@ pub fn ranked(all: &[ClusterCount]) -> Vec<usize> {
     places
 }
 
-/// The fewest that hold at least a share, 0 to 1, of all parts; `None` if there is no part.
+/// Returns the smallest group with at least a proportion, 0 to 1, of the total; `None` if the total is 0.
 pub fn fewest(all: &[ClusterCount], at_least: f64) -> Option<Holders> {
     let sum: ClusterCount = all.iter().copied().sum();
     let (mut held, mut holders) = (ClusterCount::default(), 0);
     for n in ranked(all) {
         held = [held, all[n]].into_iter().sum();
         holders += 1;
-        // As counts: a share of exactly so much is one.
+        // Compared as counts: exactly the proportion is enough.
         if held.part as f64 >= at_least * sum.part as f64 {
             let share = held.part as f64 / sum.part as f64;
             return Some(Holders {

@@ -1,10 +1,11 @@
-//! Reporting delays: how many events of a stretch of days are likely, given how late earlier ones became known.
+//! Reporting delays: the likely number of events in a range of days, given the delays of earlier events.
 //!
-//! A part of all earlier events was known at the same time after their stretch. If delays are as they were, those known so
-//! far are a draw from all of both, so a total is likely unless the hypergeometric test of both shares rejects it at 0.025 on a
-//! side (Fisher RA 1935, turned into prediction limits as in Nelson W, Applied Life Data Analysis, 1982, chapter 6, *from
-//! memory*), with half of the chance of the count seen (mid-P: the exact ones cover 99 % of small counts). Neither a rate nor
-//! a curve of delays is assumed. Left out on purpose: delays beyond a longest one, and events too recent to have had it.
+//! Some of the earlier events were known equally soon after their range. If delays have not changed, the events known so
+//! far are a random draw from both, so a total is likely unless the hypergeometric test of both proportions rejects it at
+//! 0.025 per side (Fisher RA 1935, inverted into prediction limits as in Nelson W, Applied Life Data Analysis, 1982,
+//! chapter 6, *from memory*), with half of the probability of the observed count (mid-P: exact limits cover 99 % for
+//! small counts). Neither a rate nor a delay distribution is assumed. Left out on purpose: delays beyond a maximum, and
+//! events too recent to have had it.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -13,32 +14,32 @@ use statrs::distribution::{Discrete, DiscreteCDF, Hypergeometric};
 use super::share::ClusterCount;
 use super::tail::SIDE;
 
-/// The most events more that are looked for.
+/// The maximum number of further events considered.
 const MOST: u64 = 1_000;
-/// A chance this near to the limit is at it: some are equal.
+/// The tolerance for comparing a probability with the limit: some are equal.
 const NEAR: f64 = 1e-9;
 
-/// An earlier event, in days.
+/// An earlier event; all values in days.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Reported {
-    /// Days from the first one of its stretch; 0 on that day.
+    /// Days from the start of its range; 0 on the first day.
     pub offset: i64,
-    /// Days of its stretch.
+    /// Length of its range.
     pub length: i64,
-    /// Days until it was known; 0 on its own day.
+    /// Reporting delay; 0 on the day of the event.
     pub delay: i64,
 }
 
 impl Reported {
-    /// Returns true if the event was known `lag` days after the end of its stretch.
+    /// Returns true if the event was known `lag` days after the end of its range.
     fn is_known(&self, lag: i64) -> bool {
         self.offset + self.delay < self.length + lag
     }
 }
 
-/// Earlier events that were known `lag` days after the end of their stretch, 0 on its last day, of all of them.
+/// Counts the earlier events known `lag` days after the end of their range (0: its last day), out of all.
 ///
-/// Stretches are cut off after so many days (`through`): the events of later days do not count.
+/// If `through` is given, only the first `through` days of each range count.
 ///
 /// ```
 /// # use exitsite::surveillance::delay::{Reported, known_by};
@@ -57,18 +58,18 @@ pub fn known_by(earlier: &[Reported], through: Option<i64>, lag: i64) -> Cluster
     ClusterCount { part: part as u64, whole: inside.len() as u64 }
 }
 
-/// The 95 % prediction limits of a total of which `so_far` are known; an end is null where nothing is earlier, or none of it
-/// was known so soon.
+/// The 95 % prediction limits of a total, given the number known so far; a limit is null if there are no earlier events,
+/// or if none was known so soon.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct LikelyTotal {
-    /// The fewest that are likely in the end.
+    /// Lower limit of the final total.
     pub low: Option<u64>,
-    /// The most that are likely in the end.
+    /// Upper limit of the final total.
     pub high: Option<u64>,
 }
 
 impl LikelyTotal {
-    /// The limits, given earlier events and those of them that were known at the same time.
+    /// Computes the limits from the earlier events and how many of them were known equally soon.
     ///
     /// ```
     /// # use exitsite::surveillance::delay::LikelyTotal;
@@ -77,13 +78,13 @@ impl LikelyTotal {
     ///     let likely = LikelyTotal::of(so_far, ClusterCount { part, whole });
     ///     (likely.low, likely.high)
     /// };
-    /// // all of 20 were known by then: that one more is not has a mid-P of 0.083, two more 0.017
+    /// // all of 20 were known by then: the mid-P of one more unknown is 0.083, of two more 0.017
     /// assert_eq!(limits(3, 20, 20), (Some(3), Some(4)));
     /// // half of them were
     /// assert_eq!(limits(3, 10, 20), (Some(3), Some(16)));
-    /// // none known so soon: no most
+    /// // none known so soon: no upper limit
     /// assert_eq!(limits(0, 0, 20), (Some(0), None));
-    /// // nothing earlier
+    /// // no earlier events
     /// assert_eq!(LikelyTotal::of(3, ClusterCount::default()), LikelyTotal::default());
     /// ```
     pub fn of(so_far: u64, earlier: ClusterCount) -> LikelyTotal {
@@ -92,7 +93,7 @@ impl LikelyTotal {
         }
         let totals = || so_far..=so_far.saturating_add(MOST);
         let part = earlier.part.min(earlier.whole);
-        // The share known grows less likely to be as small, and more likely to be as large, with each event more.
+        // With each further event, a known proportion this small becomes less likely, and one this large more likely.
         let is_too_few =
             |total: u64| tails(so_far, part, earlier.whole, total).is_some_and(|(below, _)| below <= SIDE + NEAR);
         let is_too_many =
@@ -103,8 +104,9 @@ impl LikelyTotal {
     }
 }
 
-/// The chance that of so many known, out of a total and all earlier ones, `so_far` or fewer are of the total, and that of
-/// `so_far` or more, each with half of the chance of `so_far` itself; `None` beyond what can be computed.
+/// Returns the probability that, of the known events among a total and all earlier events, `so_far` or fewer belong to
+/// the total, and that of `so_far` or more, each with half of the probability of `so_far` itself; `None` beyond the
+/// computable range.
 fn tails(so_far: u64, part: u64, whole: u64, total: u64) -> Option<(f64, f64)> {
     let (all, known) = (total.checked_add(whole)?, so_far.checked_add(part)?);
     let law = Hypergeometric::new(all, total, known).ok()?;
@@ -113,23 +115,23 @@ fn tails(so_far: u64, part: u64, whole: u64, total: u64) -> Option<(f64, f64)> {
     Some((law.cdf(so_far) - half, above - half))
 }
 
-/// Days by which a share of events had come to pass, by the inverse of their distribution; all null of nothing.
+/// Quantiles of delays in days, by the inverse distribution function; all null without events.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Quantiles {
-    /// Events.
+    /// Number of events.
     pub n: u64,
-    /// The day by which half were over.
+    /// Median.
     pub median: Option<i64>,
-    /// The day by which three quarters were over.
+    /// Upper quartile.
     pub upper_quartile: Option<i64>,
-    /// The day by which nine of ten were over.
+    /// 90th percentile.
     pub ninetieth: Option<i64>,
-    /// The longest.
+    /// Maximum.
     pub longest: Option<i64>,
 }
 
 impl Quantiles {
-    /// The quantiles of some delays, in days.
+    /// Computes the quantiles of delays in days.
     ///
     /// ```
     /// # use exitsite::surveillance::delay::Quantiles;
@@ -140,7 +142,7 @@ impl Quantiles {
     pub fn of(delays: impl IntoIterator<Item = i64>) -> Quantiles {
         let mut sorted: Vec<i64> = delays.into_iter().collect();
         sorted.sort_unstable();
-        // The smallest place with at least so many of ten or four at or below it.
+        // The smallest rank with at least the required fraction at or below it.
         let at = |parts: usize, of: usize| sorted.get((sorted.len() * parts).div_ceil(of).saturating_sub(1)).copied();
         Quantiles {
             n: sorted.len() as u64,

@@ -1,6 +1,6 @@
-//! One patient's time under observation since the implant, what ended it, and who was at risk on a day.
+//! One patient's follow-up since the implant, its end, and the risk set of a day.
 //!
-//! Left out on purpose: dates and records. A day is a whole number, counted from the implant.
+//! Left out on purpose: dates and records. A day is an integer, counted from the implant.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -16,16 +16,16 @@ pub enum FollowUpEnd {
     Transplant,
     /// Recovery.
     Recovery,
-    /// Nothing yet, or something that ends observation only.
+    /// Censoring: still under observation, or an end of observation only.
     Censored,
 }
 
 impl FollowUpEnd {
-    /// The ends that compete: who has met one of them cannot meet another. A censoring is none of them.
+    /// The competing ends: each precludes the others. Censoring is not among them.
     pub const COMPETING: [FollowUpEnd; 4] =
         [FollowUpEnd::Infection, FollowUpEnd::Death, FollowUpEnd::Transplant, FollowUpEnd::Recovery];
 
-    /// Every end, a censoring too.
+    /// Every end, including censoring.
     pub const ALL: [FollowUpEnd; 5] = [
         FollowUpEnd::Infection,
         FollowUpEnd::Death,
@@ -35,34 +35,34 @@ impl FollowUpEnd {
     ];
 }
 
-/// Whole days since the implant, under observation from the beginning of day `from` to what happened on day `to`.
+/// Whole days since the implant, under observation from the start of day `from` to the end on day `to`.
 ///
-/// A patient is at risk on day t if `from` ≤ t ≤ `to`: who enters on a day can have an infection on it, and of ties the
-/// infection comes before leaving. `from` is 0 for who was observed from the implant on; later is delayed entry. In a
-/// follow-up with `to` before `from` nobody was observed: it is ignored everywhere.
+/// A patient is at risk on day t if `from` ≤ t ≤ `to`: a patient who enters on a day can have an infection on it, and on
+/// ties the infection comes before leaving. `from` is 0 for observation from the implant on; a later value is delayed
+/// entry. A follow-up with `to` before `from` is empty and ignored everywhere.
 ///
-/// Different ends of different patients on one day happen at once, as Aalen & Johansen (Scand J Stat 1978;5:141) and R's
-/// `survival` have it: each is counted over the same patients at risk, those who leave on that day among them.
+/// Different ends of different patients on one day are simultaneous, as in Aalen & Johansen (Scand J Stat 1978;5:141) and
+/// R's `survival`: each is counted over the same risk set, which includes those who leave on that day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct FollowUp {
-    /// The first day under observation.
+    /// First day under observation.
     pub from: i64,
-    /// The last, on which it ended.
+    /// Last day, on which it ended.
     pub to: i64,
-    /// Its end.
+    /// End.
     pub end: FollowUpEnd,
 }
 
 impl FollowUp {
-    /// Returns true if anybody was observed at all: `from` is not after `to`.
+    /// Returns true if the follow-up is not empty: `from` is not after `to`.
     pub fn is_observed(&self) -> bool {
         self.from <= self.to
     }
 }
 
-/// Spells in order, so that a day can be asked who was at risk on it and what ended on it.
+/// Follow-ups in sorted order, for the number at risk on a day and the ends on it.
 ///
-/// Sorting takes n log n once, a question about a day log n. The order of the follow-ups given changes nothing.
+/// Sorting takes O(n log n) once, a query O(log n). The order of the input does not matter.
 ///
 /// ```
 /// # use exitsite::surveillance::follow_up::{RiskSet, FollowUpEnd, FollowUp};
@@ -73,7 +73,7 @@ impl FollowUp {
 /// assert_eq!((at_risk(10), at_risk(11)), (2, 1)); // through the day of the end
 /// assert_eq!((cohort.ended(10, FollowUpEnd::Infection), cohort.ended(10, FollowUpEnd::Death)), (1, 0));
 /// assert_eq!(cohort.days(), [10, 30]);
-/// // nobody was observed from day 5 to day 4
+/// // a follow-up from day 5 to day 4 is empty
 /// assert_eq!(RiskSet::of(&[follow_up(5, 4, FollowUpEnd::Infection)]).at_risk(5), 0);
 /// ```
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -83,7 +83,7 @@ pub struct RiskSet {
 }
 
 impl RiskSet {
-    /// The follow-ups in which somebody was observed.
+    /// Builds the risk set from the nonempty follow-ups.
     pub fn of(follow_ups: &[FollowUp]) -> RiskSet {
         let observed = || follow_ups.iter().filter(|follow_up| follow_up.is_observed());
         let mut entries: Vec<i64> = observed().map(|follow_up| follow_up.from).collect();
@@ -93,21 +93,21 @@ impl RiskSet {
         RiskSet { entries, exits }
     }
 
-    /// The days on which a follow-up ended, each once, in order.
+    /// The days on which a follow-up ended, without duplicates, in order.
     pub fn days(&self) -> Vec<i64> {
         let mut days: Vec<i64> = self.exits.iter().map(|(day, _)| *day).collect();
         days.dedup();
         days
     }
 
-    /// How many were at risk on a day, those who entered or left on it among them.
+    /// The number at risk on a day, including those who entered or left on it.
     pub fn at_risk(&self, day: i64) -> u64 {
         let entered = self.entries.partition_point(|from| *from <= day);
         let gone = self.exits.partition_point(|(to, _)| *to < day);
         (entered - gone) as u64
     }
 
-    /// The number at risk, a step for each day on which it changes.
+    /// The number at risk, as one step per day on which it changes.
     pub fn steps(&self) -> Vec<AtRisk> {
         let gone = self.exits.iter().map(|(to, _)| to.saturating_add(1));
         let mut days: Vec<i64> = self.entries.iter().copied().chain(gone).collect();
@@ -116,14 +116,14 @@ impl RiskSet {
         days.into_iter().map(|day| AtRisk { day, patients: self.at_risk(day) }).collect()
     }
 
-    /// How many met an end on a day.
+    /// The number with a given end on a day.
     pub fn ended(&self, day: i64, end: FollowUpEnd) -> u64 {
         let before = self.exits.partition_point(|exit| *exit < (day, end));
         let through = self.exits.partition_point(|exit| *exit <= (day, end));
         (through - before) as u64
     }
 
-    /// How many left on a day, whatever the end.
+    /// The number who left on a day, with any end.
     pub fn left(&self, day: i64) -> u64 {
         FollowUpEnd::ALL.iter().map(|end| self.ended(day, *end)).sum()
     }
@@ -132,27 +132,27 @@ impl RiskSet {
 /// The number at risk from a day on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct AtRisk {
-    /// Days since the implant.
+    /// Day since the implant.
     pub day: i64,
-    /// Patients at risk from that day until the next step.
+    /// Number at risk from that day until the next step.
     pub patients: u64,
 }
 
-/// The number at risk on a day, by its steps.
+/// The number at risk on a day, from its steps.
 pub fn at_risk(steps: &[AtRisk], day: i64) -> u64 {
     steps[..steps.partition_point(|step| step.day <= day)].last().map_or(0, |step| step.patients)
 }
 
 #[cfg(test)]
 pub(super) mod invented {
-    //! Spells for the laws of the figures: few days, so that ties, delayed entry and empty risk sets are frequent.
+    //! Follow-ups for the laws of the figures: few days, so that ties, delayed entry and empty risk sets are frequent.
 
     use proptest::prelude::*;
     use proptest::sample::select;
 
     use super::{FollowUp, FollowUpEnd};
 
-    /// One follow-up over at most `days` days; about one in ten ends before it begins.
+    /// One follow-up over at most `days` days; about one in ten is empty.
     fn follow_up(days: i64) -> impl Strategy<Value = FollowUp> {
         let from = prop_oneof![3 => Just(0), 2 => 0..days];
         let length = prop_oneof![1 => -3..0i64, 9 => 0..days];
@@ -163,7 +163,7 @@ pub(super) mod invented {
         })
     }
 
-    /// None to 40 follow-ups: on few days or on many.
+    /// Up to 40 follow-ups, on few days or on many.
     pub(in super::super) fn follow_ups() -> impl Strategy<Value = Vec<FollowUp>> {
         select(vec![1, 5, 30, 1000]).prop_flat_map(|days| prop::collection::vec(follow_up(days), 0..40))
     }
@@ -177,7 +177,7 @@ mod tests {
     use super::*;
 
     proptest! {
-        /// Against counting one by one, as the rule is written.
+        /// Compares with counting one by one, as the definition is written.
         #[test]
         fn each_day_is_answered_as_by_counting(follow_ups in follow_ups(), day in -5..1100i64) {
             let cohort = RiskSet::of(&follow_ups);

@@ -1,9 +1,9 @@
-//! A funnel: the limits that rates of several programs keep where nothing but chance makes them differ, by exposure.
+//! A funnel plot: control limits for the rates of several programs, by exposure.
 //!
-//! Source: Spiegelhalter DJ, Stat Med 2005;24:1185 (control limits of 95 % and 99.8 % around a common rate). The limits are
-//! those of the exact tails, continued between counts by the incomplete gamma function: smooth, and each whole count lies
-//! beyond one exactly where its own tail is as small. Left out on purpose: the interpolation of that paper's appendix,
-//! beyond which chance puts more than it says (*from memory*), and ranks, which are mostly chance.
+//! Source: Spiegelhalter DJ, Stat Med 2005;24:1185 (control limits of 95 % and 99.8 % around a common rate). The limits
+//! are those of the exact tails, interpolated between counts by the incomplete gamma function: they are smooth, and a
+//! whole count is beyond one exactly if its own tail is that small. Left out on purpose: the interpolation in that
+//! paper's appendix, which chance exceeds more often than stated (*from memory*), and ranks, which are mostly chance.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -12,16 +12,16 @@ use super::log_rank;
 use super::tail::{MOST_EVENTS, SIDE, bisect, poisson_at_least, poisson_at_most, poisson_from, poisson_to, told};
 use crate::word::words;
 
-/// The chance outside of the outer limits, on each side: 99.8 %.
+/// The probability outside the outer limits, per side: 99.8 %.
 const OUTER: f64 = 0.001;
 /// The fewest events that each program must expect for the p of a chi-square. Source: common practice (Cochran WG,
 /// Biometrics 1954;10:417, *from memory*).
 const LEAST_EXPECTED: f64 = 5.0;
 
-/// Two limits of a rate around a common one.
+/// Control limits of a rate around a common one.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct FunnelLimits {
-    /// Lower limit; null where even a count of 0 is not rare enough.
+    /// Lower limit; null if even a count of 0 is not rare enough.
     pub low: Option<f64>,
     /// Upper limit; null without a common rate.
     pub high: Option<f64>,
@@ -37,7 +37,7 @@ pub struct Funnel {
 }
 
 words! {
-    /// The side on which a rate is beyond limits.
+    /// The side on which a rate is beyond the limits.
     pub enum Beyond {
         /// Fewer events than chance explains.
         Below = "below",
@@ -47,14 +47,14 @@ words! {
 }
 
 impl Funnel {
-    /// The limits of a rate over an `exposure` around a common `rate` per unit of exposure.
+    /// Returns the limits of a rate over an `exposure` around a common `rate` per unit of exposure.
     ///
-    /// None without exposure, without a rate, or where more than [`MOST_EVENTS`] are expected.
+    /// All null without exposure, without a rate, or if more than [`MOST_EVENTS`] are expected.
     ///
     /// ```
     /// # use exitsite::surveillance::funnel::Funnel;
     /// let digits = |figure: Option<f64>| figure.map_or("none".to_owned(), |figure| format!("{figure:.3}"));
-    /// // 3 are expected: 8 or more come in 1.2 % of such years, 7 or more in 3.4 %; none at all in 5.0 %
+    /// // 3 expected: 8 or more occur in 1.2 % of such years, 7 or more in 3.4 %; none at all in 5.0 %
     /// let small = Funnel::of(0.3, 10.0);
     /// assert_eq!([small.inner.low, small.inner.high, small.outer.high].map(digits), ["none", "0.729", "1.008"]);
     /// // 30 are expected
@@ -80,8 +80,8 @@ impl FunnelLimits {
 }
 
 impl Beyond {
-    /// The side on which a count lies beyond the limits of 99.8 %, if it does: so many or more, or so few or fewer, come in
-    /// at most 1 of 1,000 such programs.
+    /// Returns the side on which a count is beyond the 99.8 % limits, if any: as many or more, or as few or fewer, occur
+    /// in at most 1 of 1,000 such programs.
     pub fn of(events: u64, expected: f64) -> Option<Beyond> {
         Beyond::at(events, expected, OUTER)
     }
@@ -144,12 +144,12 @@ impl Heterogeneity {
     }
 }
 
-/// The count, continued between whole ones, of which so many or more have a chance of `side`.
+/// The count, interpolated between integers, that is reached or exceeded with probability `side`.
 fn most(expected: f64, side: f64) -> f64 {
     bisect(0.0, 2.0 * expected + 100.0, |count| poisson_from(count, expected) >= side)
 }
 
-/// The count, continued between whole ones, of which so many or fewer have a chance of `side`; None if 0 has more.
+/// The count, interpolated between integers, that is not exceeded with probability `side`; `None` if 0 has more.
 fn fewest(expected: f64, side: f64) -> Option<f64> {
     let up_to = |count: f64| poisson_to(count, expected);
     (up_to(0.0) <= side).then(|| bisect(0.0, expected, |count| up_to(count) <= side))

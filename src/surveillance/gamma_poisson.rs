@@ -1,11 +1,11 @@
-//! Rates of several programs that differ by more than chance: how far apart they are, and each rate shrunken toward their
-//! mean (empirical Bayes) as far as its own events are few.
+//! A gamma-Poisson model for the rates of several programs: the variation between programs, and empirical Bayes estimates
+//! that shrink each rate toward the mean according to its number of events.
 //!
-//! Each program's events are Poisson, their rates gamma distributed; so the counts are negative binomial, and given its
-//! count a program's rate is gamma again. Mean and spread are those of the largest marginal likelihood, found by a search
-//! over the spread alone. Source: Greenwood M & Yule GU, J R Stat Soc 1920;83:255; Clayton D & Kaldor J, Biometrics
-//! 1987;43:671 (*from memory*). Left out on purpose: limits that take mean and spread as known, which are too narrow where
-//! programs are few; `limits` weights all of them by their likelihood instead.
+//! Each program's events are Poisson, and the rates are gamma distributed; so the counts are negative binomial, and given
+//! its count a program's rate is gamma again. Mean and variation maximize the marginal likelihood, found by a search over
+//! the variation alone. Source: Greenwood M & Yule GU, J R Stat Soc 1920;83:255; Clayton D & Kaldor J, Biometrics
+//! 1987;43:671 (*from memory*). Left out on purpose: limits that treat mean and variation as known, which are too narrow
+//! with few programs; `limits` weights all of them by their likelihood instead.
 
 mod limits;
 
@@ -14,17 +14,17 @@ use serde::Serialize;
 
 use super::tail::{bisect, gamma_at_most, told};
 
-/// The most events of one program: each is a term of the likelihood.
+/// The maximum number of events of one program: each is a term of the likelihood.
 pub const MOST_EVENTS: u64 = 10_000;
 
-/// The largest coefficient of variation that is looked for.
+/// The largest coefficient of variation considered.
 const MOST_SPREAD: f64 = 5.0;
-/// The steps of the first look at spreads.
+/// The number of steps of the initial grid search.
 const STEPS: usize = 100;
 /// Half of the 95th percentile of chi-square with one degree of freedom.
 const HALF_CHI_SQUARE: f64 = 1.920_729_410_347_062;
 
-/// The events of one program and its exposure, more than 0, of which the unit is that of all rates.
+/// The events and the exposure of one program; the exposure is more than 0 and gives the unit of all rates.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Exposed {
     /// Events, at most [`MOST_EVENTS`].
@@ -33,61 +33,62 @@ pub struct Exposed {
     pub exposure: f64,
 }
 
-/// How far apart the rates of programs are; all null with fewer than two programs, or without an event.
+/// Variation between programs; all null with fewer than two programs, or without an event.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct BetweenProgramVariation {
-    /// The mean rate of programs.
+    /// Mean rate of programs.
     pub mean: Option<f64>,
-    /// The standard deviation between programs ÷ the mean; 0 where chance alone explains the differences.
+    /// Coefficient of variation: the standard deviation between programs ÷ the mean; 0 if chance alone explains the
+    /// differences.
     pub coefficient_of_variation: Option<f64>,
-    /// Lower 95 % limit of it, by profile likelihood.
+    /// Lower 95 % limit of the coefficient, by profile likelihood.
     pub low: Option<f64>,
-    /// Upper limit; null where it is above 5.
+    /// Upper 95 % limit; null if it is above 5.
     pub high: Option<f64>,
-    /// The rate below which 2.5 % of such programs lie; a pool of fewer than 10 programs has null.
+    /// 2.5th percentile of the rates of such programs; null in a pool of fewer than 10 programs.
     pub programs_low: Option<f64>,
-    /// The rate above which 2.5 % of such programs lie; null as above.
+    /// 97.5th percentile of the rates of such programs; null as above.
     pub programs_high: Option<f64>,
 }
 
-/// A program's shrunken rate (empirical Bayes); all null where no spread can be estimated.
+/// A program's shrunken rate; all null if the variation is undefined.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Shrunken {
-    /// The rate.
+    /// Shrunken rate.
     pub rate: Option<f64>,
-    /// Lower 95 % credible limit, over every mean and spread by their likelihood.
+    /// Lower 95 % credible limit, over every mean and variation weighted by likelihood.
     pub low: Option<f64>,
     /// Upper limit.
     pub high: Option<f64>,
-    /// The weight of the program's own rate; the mean of all has the rest.
+    /// Weight of the program's own rate; the common mean has the rest.
     pub own_weight: Option<f64>,
 }
 
-/// The fit to some programs.
+/// The model fitted to some programs.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct GammaPoisson {
-    /// How far apart they are.
+    /// Variation between programs.
     pub spread: BetweenProgramVariation,
-    /// Each program, in the order given.
+    /// Programs, in the given order.
     pub shrunken: Vec<Shrunken>,
 }
 
 impl GammaPoisson {
-    /// The fit to some programs.
+    /// Fits the model to some programs.
     ///
     /// ```
     /// # use exitsite::surveillance::gamma_poisson::{Exposed, GammaPoisson};
     /// let digits = |figure: Option<f64>| figure.map_or("none".to_owned(), |figure| format!("{figure:.2}"));
     /// let program = |events, exposure| Exposed { events, exposure };
-    /// // 2, 4 and 3 events over 10,000 days each: no more apart than chance puts them
+    /// // 2, 4 and 3 events over 10,000 days each: no more variation than by chance
     /// let alike = GammaPoisson::of(&[program(2, 10.0), program(4, 10.0), program(3, 10.0)]);
     /// assert_eq!([alike.spread.mean, alike.spread.coefficient_of_variation].map(digits), ["0.30", "0.00"]);
     /// assert_eq!(alike.shrunken.iter().map(|one| digits(one.rate)).collect::<Vec<_>>(), ["0.30", "0.30", "0.30"]);
-    /// // 1, 2, 3 and 18: the mean is 0.6, the last is drawn toward it
+    /// // 1, 2, 3 and 18: the mean is 0.6, and the last is shrunk toward it
     /// let apart = GammaPoisson::of(&[program(1, 10.0), program(2, 10.0), program(3, 10.0), program(18, 10.0)]);
     /// assert_eq!([apart.spread.mean, apart.spread.coefficient_of_variation].map(digits), ["0.60", "0.99"]);
     /// assert_eq!(apart.shrunken.iter().map(|one| digits(one.rate)).collect::<Vec<_>>(), ["0.17", "0.26", "0.34", "1.62"]);
-    /// // nobody had one
+    /// // no events
     /// assert_eq!(GammaPoisson::of(&[program(0, 10.0), program(0, 5.0)]).spread.mean, None);
     /// ```
     pub fn of(programs: &[Exposed]) -> GammaPoisson {
@@ -122,12 +123,12 @@ impl GammaPoisson {
     }
 }
 
-/// The likelihood over the mean at one spread.
+/// The likelihood as a function of the mean, for one variation.
 struct Slice<'a> {
     programs: &'a [Exposed],
     /// The square of the coefficient of variation.
     variance: f64,
-    /// The part that does not depend on the mean.
+    /// The term that does not depend on the mean.
     constant: f64,
 }
 
@@ -138,7 +139,7 @@ impl<'a> Slice<'a> {
         Slice { programs, variance, constant: programs.iter().map(clustered).sum() }
     }
 
-    /// The logarithm of the likelihood, apart from what is the same for all means and spreads.
+    /// The log likelihood, up to a constant.
     fn log_likelihood(&self, mean: f64) -> f64 {
         let of_one = |one: &Exposed| {
             let expected = one.exposure * mean;
@@ -152,7 +153,7 @@ impl<'a> Slice<'a> {
         self.constant + self.programs.iter().map(of_one).sum::<f64>()
     }
 
-    /// The most likely mean: where observed and expected events, weighted, are as many.
+    /// The maximum likelihood mean: the weighted observed and expected events are equal.
     fn best_mean(&self) -> f64 {
         let highest = self.programs.iter().map(|one| one.events as f64 / one.exposure).fold(0.0, f64::max);
         let is_low = |mean: f64| {
@@ -165,7 +166,7 @@ impl<'a> Slice<'a> {
         bisect(0.0, highest, is_low)
     }
 
-    /// The slope of the likelihood over the variance, at a mean.
+    /// The derivative of the log likelihood with respect to the variance, at a mean.
     fn slope(&self, mean: f64) -> f64 {
         let of_one = |one: &Exposed| {
             let clustered: f64 = (0..one.events).map(|n| n as f64 / (1.0 + n as f64 * self.variance)).sum();
@@ -179,13 +180,13 @@ impl<'a> Slice<'a> {
     }
 }
 
-/// The likelihood at a spread, with its own most likely mean.
+/// The likelihood at a variation, maximized over the mean.
 fn profile(programs: &[Exposed], spread: f64) -> f64 {
     let slice = Slice::of(programs, spread);
     slice.log_likelihood(slice.best_mean())
 }
 
-/// The spread at which the profile is highest: the best of some steps, then where its slope is 0 next to it.
+/// The variation that maximizes the profile likelihood: the best of a grid, refined to where the derivative is 0.
 fn most_likely_spread(programs: &[Exposed]) -> f64 {
     let step = |n: usize| MOST_SPREAD * (n as f64 / STEPS as f64);
     let profiles: Vec<f64> = (0..=STEPS).map(|n| profile(programs, step(n))).collect();
@@ -201,7 +202,7 @@ fn most_likely_spread(programs: &[Exposed]) -> f64 {
     }
 }
 
-/// The spreads whose profile is not much lower than the highest.
+/// The variations whose profile likelihood is not much below the maximum.
 fn profile_limits(programs: &[Exposed], best: f64, highest: f64) -> (Option<f64>, Option<f64>) {
     let is_likely = |spread: f64| profile(programs, spread) >= highest - HALF_CHI_SQUARE;
     let low = if is_likely(0.0) { 0.0 } else { bisect(0.0, best, |spread| !is_likely(spread)) };
@@ -209,7 +210,7 @@ fn profile_limits(programs: &[Exposed], best: f64, highest: f64) -> (Option<f64>
     (told(low), high)
 }
 
-/// The rates between which 95 of 100 programs lie.
+/// The rates between which 95 % of programs lie.
 fn most_programs(mean: f64, spread: f64) -> (Option<f64>, Option<f64>) {
     if spread * spread < 1e-12 {
         return (told(mean), told(mean));
@@ -220,7 +221,7 @@ fn most_programs(mean: f64, spread: f64) -> (Option<f64>, Option<f64>) {
     (told(end(0.025)), told(end(0.975)))
 }
 
-/// A program's rate given its events, and the weight of its own rate in it.
+/// A program's rate given its events, and the weight of its own rate.
 fn drawn(one: &Exposed, mean: f64, spread: f64) -> (f64, f64) {
     let u = spread * spread * mean * one.exposure;
     let own = u / (1.0 + u);

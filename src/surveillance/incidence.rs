@@ -1,7 +1,7 @@
-//! The cumulative incidence of one end among others that compete with it.
+//! The cumulative incidence of one end in the presence of competing ends.
 //!
-//! It answers what share has met this end by a day, where who died, was transplanted or recovered can meet it no more.
-//! Left out on purpose: what would be if nobody did; [`super::kaplan_meier`] says that.
+//! It estimates the proportion with this end by a day, given that patients who died, were transplanted or recovered can
+//! no longer have it. Left out on purpose: the proportion without competing ends; see [`super::kaplan_meier`].
 //!
 //! Sources, *from memory*: Aalen & Johansen, Scand J Stat 1978;5:141; the infinitesimal jackknife: Jaeckel, Bell
 //! Laboratories memorandum 72-1215-11, 1972, as R's `survival` applies it to the states of a patient.
@@ -12,16 +12,16 @@ use serde::Serialize;
 use super::follow_up::{FollowUp, FollowUpEnd, RiskSet};
 use super::kaplan_meier::log_log;
 
-/// The curve at a day on which something happened.
+/// The curve on a day with an event.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct IncidenceStep {
-    /// Days since the implant.
+    /// Day since the implant.
     pub day: i64,
-    /// At risk on that day.
+    /// Number at risk on that day.
     pub at_risk: u64,
-    /// The share that has met this end by then.
+    /// Cumulative incidence: the proportion with this end by that day.
     pub value: f64,
-    /// Standard error by the infinitesimal jackknife.
+    /// Standard error, by the infinitesimal jackknife.
     pub std_error: f64,
     /// Lower 95 % limit; null at 0 and 1.
     pub low: Option<f64>,
@@ -29,17 +29,17 @@ pub struct IncidenceStep {
     pub high: Option<f64>,
 }
 
-/// Patients with the same follow-up, and how far one of them moves the curve.
+/// Patients with the same follow-up, and the influence of one of them on the curve.
 struct FollowUpPattern {
     follow_up: FollowUp,
     patients: u64,
-    /// The derivative of the proportion with no end yet, by the weight of one of them.
+    /// Derivative of the proportion without any end, with respect to the weight of one patient.
     on_free: f64,
-    /// The derivative of the proportion with this end.
+    /// Derivative of the proportion with this end.
     on_met: f64,
 }
 
-/// The cumulative incidence of `end`, a step for each day on which any end (not a censoring) happened.
+/// Returns the cumulative incidence of `end`, one step per day with any end other than censoring.
 ///
 /// ```
 /// # use exitsite::surveillance::incidence::cumulative_incidence;
@@ -49,12 +49,12 @@ struct FollowUpPattern {
 ///     follow_up(0, 10, FollowUpEnd::Infection), follow_up(0, 10, FollowUpEnd::Death), follow_up(0, 20, FollowUpEnd::Censored), follow_up(0, 30, FollowUpEnd::Infection),
 /// ];
 /// let values = |end| cumulative_incidence(&four, end).iter().map(|step| (step.day, step.value)).collect::<Vec<_>>();
-/// // on day 10 both ends happen at once, each to one of four; on day 30 to the last, for the half that was free
+/// // on day 10 both ends occur at once, each in one of four; on day 30 in the last patient, for the half that was free
 /// assert_eq!(values(FollowUpEnd::Infection), [(10, 0.25), (30, 0.75)]);
 /// assert_eq!(values(FollowUpEnd::Death), [(10, 0.25), (30, 0.25)]);
-/// // one of four, nobody censored before: the standard error is the square root of 1/4 · 3/4 ÷ 4
+/// // one of four, none censored before: the standard error is the square root of 1/4 · 3/4 ÷ 4
 /// assert!((cumulative_incidence(&four, FollowUpEnd::Death)[0].std_error - f64::sqrt(0.25 * 0.75 / 4.0)).abs() < 1e-15);
-/// // a censoring is no end
+/// // censoring is not an end
 /// assert!(cumulative_incidence(&four[2..3], FollowUpEnd::Infection).is_empty());
 /// assert!(values(FollowUpEnd::Censored).iter().all(|(_, value)| *value == 0.0));
 /// ```
@@ -83,7 +83,7 @@ pub fn cumulative_incidence(follow_ups: &[FollowUp], end: FollowUpEnd) -> Vec<In
         has_other |= free > 0.0 && ended > met;
         value = f64::min(1.0, value + free * moved.met);
         free *= moved.still_free;
-        // everybody has met this end: exactly 1, which a sum of fractions would miss by a little
+        // All patients have this end: exactly 1, which the sum of fractions would miss slightly.
         let is_whole = free == 0.0 && !has_other;
         let (value, std_error) = if is_whole { (1.0, 0.0) } else { (value, f64::sqrt(variance)) };
         let (low, high) = log_log(value, std_error).unzip();
@@ -92,23 +92,24 @@ pub fn cumulative_incidence(follow_ups: &[FollowUp], end: FollowUpEnd) -> Vec<In
     steps
 }
 
-/// The step of the curve on a day with events.
+/// The jump of the curve on a day with events.
 struct IncidenceJump {
     day: i64,
     end: FollowUpEnd,
-    /// The share of those at risk that met this end.
+    /// Proportion of those at risk with this end.
     met: f64,
-    /// The share of those at risk that met no end.
+    /// Proportion of those at risk without any end.
     still_free: f64,
-    /// How much of the share free one patient at risk stands for.
+    /// Proportion free per patient at risk.
     weight: f64,
 }
 
 impl IncidenceJump {
-    /// Carries the influence of every patient over the day and adds up its squares.
+    /// Updates the influence of every patient over the day and returns the sum of its squares.
     ///
-    /// The influence is the derivative by the patient's weight of: share met + share free × `met`, and share free ×
-    /// `still_free`. Who is not at risk has no part in the two fractions, and who has not entered yet in nothing.
+    /// The influence is the derivative, with respect to the patient's weight, of: proportion with this end + proportion
+    /// free × `met`, and proportion free × `still_free`. A patient not at risk does not affect the two fractions; a
+    /// patient who has not entered yet affects nothing.
     fn variance(&self, alike: &mut [FollowUpPattern]) -> f64 {
         let entered = alike.partition_point(|like| like.follow_up.from <= self.day);
         let of = |like: &mut FollowUpPattern| {
@@ -126,7 +127,7 @@ impl IncidenceJump {
     }
 }
 
-/// The follow-ups in which somebody was observed, by the day of entry, equal ones together.
+/// The nonempty follow-ups by day of entry, with equal ones grouped.
 fn alike(follow_ups: &[FollowUp]) -> Vec<FollowUpPattern> {
     let mut follow_ups: Vec<FollowUp> = follow_ups.iter().copied().filter(FollowUp::is_observed).collect();
     follow_ups.sort_unstable();
@@ -169,7 +170,7 @@ mod tests {
             }
         }
 
-        /// Freedom from any end is Kaplan–Meier's with every end taken for the one, which is computed elsewhere.
+        /// Freedom from any end equals Kaplan–Meier with all ends merged, which is computed elsewhere.
         #[test]
         fn all_incidences_and_the_freedom_from_any_end_are_one(follow_ups in follow_ups()) {
             let any = |follow_up: &FollowUp| FollowUp {
@@ -187,7 +188,7 @@ mod tests {
             }
         }
 
-        /// Without entry, Greenwood's variance is the jackknife's where there is one end only.
+        /// Without delayed entry, Greenwood's variance equals the jackknife's if there is only one end.
         #[test]
         fn of_one_end_alone_the_standard_error_is_greenwoods(follow_ups in follow_ups()) {
             let is_alone = |follow_up: &FollowUp| [FollowUpEnd::Infection, FollowUpEnd::Censored].contains(&follow_up.end);
@@ -231,7 +232,8 @@ mod tests {
             }
         }
 
-        /// Without entry and without censoring the incidence is the share that has met the end, and its variance binomial.
+        /// Without delayed entry and censoring, the incidence is the proportion with the end, and its variance is
+        /// binomial.
         #[test]
         fn without_censoring_the_incidence_is_a_share(
             ends in prop::collection::vec((0..20i64, prop::sample::select(FollowUpEnd::COMPETING.to_vec())), 1..40)
@@ -244,7 +246,7 @@ mod tests {
                     let share = met as f64 / of;
                     prop_assert!((step.value - share).abs() < 1e-14);
                     prop_assert!((step.std_error - f64::sqrt(share * (1.0 - share) / of)).abs() < 1e-14);
-                    // exactly, so that no limits are given there
+                    // exactly 1, so there are no limits
                     prop_assert_eq!((step.value == 0.0, step.value == 1.0), (met == 0, met == ends.len()));
                 }
             }

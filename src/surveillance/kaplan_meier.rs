@@ -1,12 +1,12 @@
-//! Freedom from a first infection, where every other end is a censoring.
+//! Freedom from a first infection, with every other end treated as censoring.
 //!
-//! It answers what share would still be free if nobody died, was transplanted or recovered. Left out on purpose: what
-//! does happen among those ends; [`super::incidence`] says that.
+//! It estimates the proportion that would still be free if no patient died, was transplanted or recovered. Left out on
+//! purpose: the actual course with those ends; see [`super::incidence`].
 //!
 //! Sources, *from memory*: Kaplan & Meier, J Am Stat Assoc 1958;53:457; Greenwood, Reports on Public Health and Medical
 //! Subjects 1926;33; log–log limits: Kalbfleisch & Prentice, The Statistical Analysis of Failure Time Data, 1980; delayed
-//! entry: Tsai, Jewell & Wang, Biometrika 1987;74:883. With delayed entry the few who are at risk early weigh much: if all
-//! of them are infected the curve is 0 from then on, whoever enters later.
+//! entry: Tsai, Jewell & Wang, Biometrika 1987;74:883. With delayed entry the few at risk early have a large weight: if
+//! all of them are infected, the curve is 0 from then on, whoever enters later.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -16,24 +16,24 @@ use super::follow_up::{FollowUp, FollowUpEnd, RiskSet};
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
 
-/// How near a curve is to one half to be taken for it, as R has it: the square root of the distance from 1 to the next
-/// number. A product of fractions that is one half misses it by far less.
+/// The tolerance for a curve value of one half, as in R: the square root of machine epsilon. The rounding error of a
+/// product of fractions is far smaller.
 const HALF_TOLERANCE: f64 = 1.4901161193847656e-8;
 
-/// The curve at a day on which somebody was infected or left.
+/// The curve on a day with an infection or another end.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct KaplanMeierStep {
-    /// Days since the implant.
+    /// Day since the implant.
     pub day: i64,
-    /// At risk on that day.
+    /// Number at risk on that day.
     pub at_risk: u64,
-    /// Infected on that day.
+    /// Number infected on that day.
     pub events: u64,
-    /// Left on that day without an infection.
+    /// Number who left on that day without an infection.
     pub censored: u64,
-    /// The share still free.
+    /// Proportion still free.
     pub survival: f64,
-    /// Greenwood's standard error of that share; null at 0, where it is not defined.
+    /// Greenwood's standard error of that proportion; null at 0, where it is undefined.
     pub std_error: Option<f64>,
     /// Lower 95 % limit, log–log; null at 0 and 1.
     pub low: Option<f64>,
@@ -41,50 +41,50 @@ pub struct KaplanMeierStep {
     pub high: Option<f64>,
 }
 
-/// A median in days with its limits; null where the curve, or its limit, never falls that far.
+/// A median in days with its limits; null if the curve, or its limit, never falls that far.
 ///
-/// Where the curve is one half over a stretch, to 1.5e-8, the value is the middle between the day on which it became one
-/// half and the day on which it fell lower, and that first day if it never did: as R's `survival` has it. Each limit is
-/// where the limit of the curve falls to one half, by the same rule (Brookmeyer & Crowley, Biometrics 1982;38:29). A limit
-/// that is null, as at a curve of 0, falls to nothing.
+/// If the curve equals one half over an interval, within 1.5e-8, the value is the midpoint between the day on which it
+/// reached one half and the day on which it fell below, or the first day if it never did, as in R's `survival`. Each
+/// limit is where the limit of the curve reaches one half, by the same rule (Brookmeyer & Crowley, Biometrics
+/// 1982;38:29). An undefined limit, as where the curve is 0, never reaches it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Median {
-    /// The first day on which half or fewer are free.
+    /// First day on which the proportion free is one half or less.
     pub value: Option<f64>,
-    /// Its lower limit.
+    /// Lower 95 % limit.
     pub low: Option<f64>,
-    /// Its upper limit.
+    /// Upper 95 % limit.
     pub high: Option<f64>,
 }
 
 /// The curve and its median.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct KaplanMeier {
-    /// A step for each day on which somebody was infected or left.
+    /// One step per day with an infection or another end.
     pub steps: Vec<KaplanMeierStep>,
-    /// The median.
+    /// Median.
     pub median: Median,
 }
 
-/// Freedom from a first infection.
+/// Estimates the freedom from a first infection.
 ///
 /// ```
 /// # use exitsite::surveillance::kaplan_meier::kaplan_meier;
 /// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
 /// let follow_up = |from, to, end| FollowUp { from, to, end };
-/// // who leaves on the day of an infection was still at risk; who enters on it is already
+/// // a patient who leaves on the day of an infection was still at risk; one who enters on it already is
 /// let curve = kaplan_meier(&[
 ///     follow_up(0, 30, FollowUpEnd::Infection), follow_up(0, 30, FollowUpEnd::Censored), follow_up(30, 90, FollowUpEnd::Infection), follow_up(0, 60, FollowUpEnd::Death),
 /// ]);
 /// let survival: Vec<(i64, u64, f64)> = curve.steps.iter().map(|step| (step.day, step.at_risk, step.survival)).collect();
 /// assert_eq!(survival, [(30, 4, 0.75), (60, 2, 0.75), (90, 1, 0.0)]);
 /// assert_eq!(curve.median.value, Some(90.0));
-/// // at 0 there is no standard error
+/// // at 0 the standard error is undefined
 /// assert_eq!(curve.steps[2].std_error, None);
-/// // half are free from day 30 until day 40: the median is in the middle
+/// // half are free from day 30 to day 40: the median is the midpoint
 /// let stretch = kaplan_meier(&[follow_up(0, 30, FollowUpEnd::Infection), follow_up(0, 40, FollowUpEnd::Infection)]);
 /// assert_eq!(stretch.median.value, Some(35.0));
-/// // nobody observed: no steps, no median
+/// // no follow-up: no steps, no median
 /// assert_eq!(kaplan_meier(&[]).median.value, None);
 /// ```
 pub fn kaplan_meier(follow_ups: &[FollowUp]) -> KaplanMeier {
@@ -143,7 +143,7 @@ impl Median {
     }
 }
 
-/// The 95 % limits of a share on the log–log scale, share^exp(±z·se ÷ (share ln share)); none at 0 and 1.
+/// Returns the 95 % limits of a proportion on the log–log scale, p^exp(±z·se ÷ (p ln p)); `None` at 0 and 1.
 pub(super) fn log_log(share: f64, std_error: f64) -> Option<(f64, f64)> {
     (share > 0.0 && share < 1.0).then(|| {
         let width = Z * std_error / (share * share.ln()).abs();
@@ -217,7 +217,8 @@ mod tests {
             }
         }
 
-        /// Without entry and without censoring the curve is the share not yet infected, and Greenwood's is binomial.
+        /// Without delayed entry and censoring the curve is the proportion not yet infected, and Greenwood's variance is
+        /// binomial.
         #[test]
         fn without_censoring_the_curve_is_a_share(days in prop::collection::vec(0..20i64, 1..40)) {
             let follow_ups: Vec<FollowUp> = days.iter().map(|to| FollowUp { from: 0, to: *to, end: FollowUpEnd::Infection }).collect();

@@ -1,6 +1,7 @@
 //! The log-rank test of freedom from a first infection between groups.
 //!
-//! Left out on purpose: by how much, and why. Every other end is a censoring, so it compares the hazards of that cause.
+//! Left out on purpose: the size of a difference and its cause. Every other end is treated as censoring, so the test
+//! compares cause-specific hazards.
 //!
 //! Sources, *from memory*: Mantel, Cancer Chemother Rep 1966;50:163; more than two groups: Peto & Peto, J R Stat Soc A
 //! 1972;135:185, with the hypergeometric variance on each day.
@@ -11,53 +12,54 @@ use statrs::function::gamma::checked_gamma_ur;
 
 use super::follow_up::{FollowUp, FollowUpEnd, RiskSet};
 
-/// The infections that every group must expect before the tail of the chi-square is taken for p.
+/// The minimum expected number of infections per group for the chi-square approximation of p.
 const EXPECTED_AT_LEAST: f64 = 5.0;
 
-/// The rounding tolerance of a whole number of expected infections.
+/// The rounding tolerance of an integer expected number of infections.
 const ROUNDING: f64 = 1e-9;
 
-/// How small a pivot, as a share of what it was, says that a group is told by the others.
+/// The relative size of a pivot below which the variance is singular.
 const SINGULAR: f64 = 1e-12;
 
 /// A log-rank test of the cause-specific hazard.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, JsonSchema)]
 pub struct LogRank {
-    /// Chi-square with hypergeometric variance; null where there is nothing to compare.
+    /// Chi-square with hypergeometric variance; null if there is nothing to compare.
     pub chi_square: Option<f64>,
     /// Degrees of freedom.
     pub df: Option<u64>,
-    /// p; null where a group expects under 5 infections.
+    /// p-value; null if a group expects under 5 infections.
     pub p: Option<f64>,
-    /// The infections that each group expects.
+    /// Expected infections by group.
     #[serde(skip)]
     pub expected: Vec<f64>,
 }
 
 /// Compares groups.
 ///
-/// The patients infected on a day are compared with all who are at risk on it, in whatever group; entry may be delayed. A group
-/// that is never at risk while somebody is infected expects none: it takes no part in the chi-square, and like any that
-/// expects under 5 it takes away p. Null where fewer than two groups take part, and where the variance is singular: some of
-/// the groups were never at risk together with the others on a day on which one was infected and another was not.
+/// On each day, the infected patients are compared with all patients at risk in any group; entry may be delayed. A group
+/// that is never at risk when an infection occurs expects none: it is left out of the chi-square, and like any group that
+/// expects under 5 infections it makes p null. The result is null if fewer than two groups are compared, or if the
+/// variance is singular: some groups were never at risk together with the others on a day with both infected and
+/// uninfected patients.
 ///
 /// ```
 /// # use exitsite::surveillance::log_rank::log_rank;
 /// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
 /// let infected = |days: &[i64]| days.iter().map(|to| FollowUp { from: 0, to: *to, end: FollowUpEnd::Infection }).collect::<Vec<_>>();
-/// // on day 1 one of two, on day 2 the only one that is left: expected 1/2 and 3/2, variance 1/4
+/// // on day 1 one of two, on day 2 the only one left: expected 1/2 and 3/2, variance 1/4
 /// let test = log_rank(&[infected(&[1]), infected(&[2])]);
 /// assert_eq!(test.expected, [0.5, 1.5]);
 /// assert_eq!((test.chi_square, test.df), (Some(1.0), Some(1)));
 /// // too few for p
 /// assert_eq!(test.p, None);
-/// // one group is not compared with anything
+/// // a single group cannot be compared
 /// assert_eq!(log_rank(&[infected(&[1, 2, 3])]).chi_square, None);
 /// ```
 pub fn log_rank(groups: &[Vec<FollowUp>]) -> LogRank {
     let LogRankSums { expected, excess, variance } = LogRankSums::of(groups);
     let mut taking_part: Vec<usize> = (0..groups.len()).filter(|group| expected[*group] > 0.0).collect();
-    // the excesses add up to 0, so that one group is told by the others: of most the largest
+    // The excesses add up to 0, so one group is redundant: the one that expects the most is dropped.
     taking_part.sort_by(|one, other| expected[*other].total_cmp(&expected[*one]));
     let others = taking_part.get(1..).unwrap_or_default();
     let chi_square = quadratic(&excess, &variance, others);
@@ -67,7 +69,7 @@ pub fn log_rank(groups: &[Vec<FollowUp>]) -> LogRank {
     LogRank { chi_square, df, p, expected }
 }
 
-/// Infections observed less expected, by group, and how they vary together.
+/// Observed less expected infections by group, with their covariance.
 struct LogRankSums {
     expected: Vec<f64>,
     excess: Vec<f64>,
@@ -89,7 +91,7 @@ impl LogRankSums {
                 continue;
             }
             let shares: Vec<f64> = cohorts.iter().map(|cohort| cohort.at_risk(day) as f64 / at_risk).collect();
-            // 0 where one is at risk, rather than 0 ÷ 0
+            // 0 if one patient is at risk, rather than 0 ÷ 0
             let spread = infected * (at_risk - infected) / f64::max(1.0, at_risk - 1.0);
             for (group, share) in shares.iter().enumerate().filter(|(_, share)| **share > 0.0) {
                 tally.expected[group] += infected * share;
@@ -103,8 +105,8 @@ impl LogRankSums {
     }
 }
 
-/// The quadratic form of the excesses with the inverse of their variance, over some of the groups; none of no group and
-/// of a singular variance. By Cholesky's decomposition, whose last row is solved along with it.
+/// The quadratic form of the excesses with the inverse of their covariance, over some of the groups; `None` without
+/// groups or with a singular covariance. Uses a Cholesky decomposition whose last row is solved along with it.
 fn quadratic(excess: &[f64], variance: &[Vec<f64>], groups: &[usize]) -> Option<f64> {
     let mut rows: Vec<Vec<f64>> = Vec::new();
     let mut solved: Vec<f64> = Vec::new();
@@ -125,12 +127,12 @@ fn quadratic(excess: &[f64], variance: &[Vec<f64>], groups: &[usize]) -> Option<
     (!groups.is_empty()).then(|| product(&solved, &solved))
 }
 
-/// The sum of the products, as far as the shorter goes.
+/// The dot product, up to the length of the shorter.
 fn product(one: &[f64], other: &[f64]) -> f64 {
     one.iter().zip(other).map(|(one, other)| one * other).sum()
 }
 
-/// The probability of a chi-square as large or larger.
+/// The probability of a chi-square at least this large.
 pub(super) fn tail(chi_square: f64, df: u64) -> Option<f64> {
     if chi_square == 0.0 { Some(1.0) } else { checked_gamma_ur(df as f64 / 2.0, chi_square / 2.0).ok() }
 }
@@ -166,7 +168,7 @@ mod tests {
             prop_assert_eq!(test.p.is_some(), is_enough && test.chi_square.is_some());
         }
 
-        /// As many are expected as were seen: the sum over the groups is a matter of arithmetic, not of chance.
+        /// Expected and observed infections have the same total: an identity, not a matter of chance.
         #[test]
         fn all_groups_together_expect_what_was_seen(groups in groups()) {
             let is_seen = |follow_up: &&FollowUp| follow_up.end == FollowUpEnd::Infection && follow_up.from <= follow_up.to;
@@ -208,7 +210,7 @@ mod tests {
         let late = follow_ups_of(10, &[11, 12, 13, 14, 15, 16]);
         let apart = log_rank(&[early.clone(), late.clone()]);
         assert_eq!((apart.chi_square, apart.df, apart.p), (None, None, None));
-        // two pairs, each comparable in itself, are no four groups
+        // two pairs, each comparable in itself, are not four comparable groups
         let slow = |days: &[FollowUp]| {
             days.iter().map(|follow_up| FollowUp { to: follow_up.to + 2, ..*follow_up }).collect::<Vec<_>>()
         };
@@ -226,7 +228,8 @@ mod tests {
 
     #[test]
     fn exactly_five_expected_are_enough_for_p() {
-        // fifteen infections, each among equal numbers of three groups; fifteen times the fraction 1/3 is less than 5
+        // fifteen infections, each among equal numbers of three groups; fifteen times the fraction 1/3 is less than 5 in
+        // floating point
         let infected_in_turn = |turn: i64| -> Vec<FollowUp> {
             let end = |day: i64| if day % 3 == turn { FollowUpEnd::Infection } else { FollowUpEnd::Death };
             (1..=15).map(|day| FollowUp { from: 0, to: day, end: end(day) }).collect()

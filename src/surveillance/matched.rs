@@ -1,49 +1,50 @@
-//! A ratio within matched sets: each set is its own control, so nothing that differs between patients can explain it.
+//! A rate ratio within matched sets: each set is its own control, so differences between patients cannot explain it.
 //!
-//! Given how many of a set fell at all, those in its window are binomial, with odds of the ratio × window : others; the sum
-//! over the sets then has an exact distribution, without an approximation for small numbers. With exposures of time this is
-//! the self-controlled rate ratio (Farrington CP, Biometrics 1995;51:228), with one case of each set and counts of exposed
-//! windows the case-crossover odds ratio (Maclure M, Am J Epidemiol 1991;133:144, *from memory*). Left out on purpose:
-//! trends within a patient's time.
+//! Given the total of a set, the number in its window is binomial, with odds of the ratio × window : others; the sum over
+//! the sets then has an exact distribution, without an approximation for small numbers. With exposures of time this is
+//! the self-controlled rate ratio (Farrington CP, Biometrics 1995;51:228); with one case per set and counts of exposed
+//! windows it is the case-crossover odds ratio (Maclure M, Am J Epidemiol 1991;133:144, *from memory*). Left out on
+//! purpose: trends within a patient's time.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::tail::{SIDE, bisect, told};
 
-/// The most in all sets for which limits are given.
+/// The maximum total of all sets for which limits are computed.
 const MOST: u64 = 3_000;
-/// The smallest and the largest ratio that is looked for.
+/// The smallest and the largest ratio considered.
 const RATIOS: (f64, f64) = (1e-6, 1e6);
 
 /// One matched set.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MatchedSet {
-    /// Those that fell into the window.
+    /// Events in the window.
     pub inside: u64,
-    /// Those that fell anywhere.
+    /// Events in total.
     pub all: u64,
-    /// The exposure of the window.
+    /// Exposure in the window.
     pub window: f64,
-    /// The exposure of the others.
+    /// Exposure outside the window.
     pub others: f64,
 }
 
-/// A ratio over matched sets, with exact 95 % limits; null of sets that say nothing.
+/// A ratio over matched sets, with exact 95 % limits; null if no set is informative.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct MatchedRatio {
-    /// The most likely ratio; null where all fell into the window.
+    /// Maximum likelihood ratio; null if all events were in the window.
     pub ratio: Option<f64>,
     /// Exact lower limit, conditional on the total of each set.
     pub low: Option<f64>,
     /// Exact upper limit.
     pub high: Option<f64>,
-    /// Twice the smaller exact tail at a ratio of 1, at most 1.
+    /// Two-sided p: twice the smaller exact tail at a ratio of 1, at most 1.
     pub p: Option<f64>,
 }
 
 impl MatchedRatio {
-    /// The common ratio of some sets. A set with an exposure on one side only, or with nothing in it, says nothing.
+    /// Estimates the common ratio of some sets. A set with exposure on one side only, or without events, is not
+    /// informative.
     ///
     /// ```
     /// # use exitsite::surveillance::matched::{MatchedRatio, MatchedSet};
@@ -51,7 +52,7 @@ impl MatchedRatio {
     /// let one = MatchedRatio::of(&[MatchedSet { inside: 4, all: 10, window: 30.0, others: 330.0 }]);
     /// let digits = [one.ratio, one.low, one.high, one.p].map(|figure| format!("{:.3}", figure.unwrap()));
     /// assert_eq!(digits, ["7.333", "1.522", "30.924", "0.013"]);
-    /// // none in any window
+    /// // no event in any window
     /// let none = MatchedRatio::of(&[MatchedSet { inside: 0, all: 3, window: 30.0, others: 330.0 }]);
     /// assert_eq!((none.ratio, none.low, none.high.is_some()), (Some(0.0), Some(0.0), true));
     /// assert_eq!(MatchedRatio::of(&[]), MatchedRatio::default());
@@ -83,13 +84,13 @@ impl MatchedRatio {
 }
 
 impl MatchedSet {
-    /// The chance that one of the set falls into its window.
+    /// The probability that an event of the set is in its window.
     fn share(&self, ratio: f64) -> f64 {
         1.0 / (1.0 + self.others / (ratio * self.window))
     }
 }
 
-/// The chance of each sum over the sets, one binomial trial after the other.
+/// The distribution of the sum over the sets, built one binomial trial at a time.
 fn distribution(sets: &[MatchedSet], ratio: f64) -> Vec<f64> {
     let mut chances = vec![1.0];
     for set in sets {

@@ -1,9 +1,9 @@
-//! The mean cumulative count: infections per patient by a day since the implant, each one counted, while death and the other
-//! ends of support compete.
+//! The mean cumulative count: infections per patient by a day since the implant, counting every infection, with death and
+//! the other ends of support as competing events.
 //!
 //! Source: Ghosh D & Lin DY, Biometrics 2000;56:554, the estimator; Dong H et al., Am J Epidemiol 2015;181:532, its name
-//! (both from memory). The variance is the infinitesimal jackknife over patients, so infections of one patient may be as
-//! alike as they are. Left out on purpose: a model of how one infection leads to the next.
+//! (both from memory). The variance is the infinitesimal jackknife over patients, so infections of one patient may be
+//! correlated. Left out on purpose: a model of how one infection leads to the next.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -12,22 +12,23 @@ use super::follow_up::{AtRisk, FollowUp, FollowUpEnd, RiskSet};
 
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
-/// A variance that is 0 but for rounding: of one patient, or of patients who are all alike.
+/// A variance that is 0 except for rounding: of a single patient, or of identical patients.
 const NO_VARIANCE: f64 = 1e-20;
 
-/// One patient's time under observation, with every infection in it.
+/// One patient's follow-up, with every infection in it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RecurrentEvents {
-    /// The time; its end is no infection. [`FollowUpEnd::Censored`] ends observation only, any other end ends support.
+    /// Follow-up; its end is not an infection. [`FollowUpEnd::Censored`] ends observation only, any other end ends
+    /// support.
     pub follow_up: FollowUp,
-    /// The days of the infections, since the implant. One outside of the time is not counted.
+    /// Days of the infections, since the implant. An infection outside the follow-up is not counted.
     pub onsets: Vec<i64>,
 }
 
-/// The count at a day with an infection.
+/// The count on a day with an infection.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct MeanCountStep {
-    /// Days since the implant.
+    /// Day since the implant.
     pub day: i64,
     /// Patients at risk on that day.
     pub at_risk: u64,
@@ -35,34 +36,35 @@ pub struct MeanCountStep {
     pub events: u64,
     /// Infections per patient by the end of that day.
     pub value: f64,
-    /// Standard error between patients; null where the patients are all alike, as one alone is.
+    /// Standard error between patients; null if the patients are identical, such as a single patient.
     pub std_error: Option<f64>,
-    /// Lower 95 % limit, on the logarithmic scale; null without a standard error.
+    /// Lower 95 % limit, on the log scale; null without a standard error.
     pub low: Option<f64>,
     /// Upper 95 % limit.
     pub high: Option<f64>,
 }
 
-/// One day with an infection or an end of support, with the sums up to it.
+/// One day with an infection or an end of support, with the cumulative sums.
 struct EventDay {
     day: i64,
     at_risk: u64,
     events: u64,
-    /// The part of the count that one infection of this day adds.
+    /// The contribution of one infection on this day to the count.
     weight: f64,
     value: f64,
-    /// The weight of an end on this day: 1 ÷ those who remain; 0 where nobody does.
+    /// The weight of an end on this day: 1 ÷ the number remaining; 0 if none remain.
     end_weight: f64,
-    /// Sums over the days so far: of what each at risk takes off the count, of the same of ends, and of the ends × the count.
+    /// Cumulative sums: of the reduction of the count per patient at risk, of the same for ends, and of the ends × the
+    /// count.
     of_events: f64,
     of_ends: f64,
     of_ends_counted: f64,
 }
 
-/// The mean cumulative count, a step for each day with an infection.
+/// Estimates the mean cumulative count, one step per day with an infection.
 ///
-/// A patient is at risk from the day of entry to that of the end, both included, as in [`FollowUp`]; an infection on the day
-/// of an end comes before it.
+/// A patient is at risk from the day of entry to that of the end, both included, as in [`FollowUp`]; an infection on the
+/// day of an end comes before it.
 ///
 /// ```
 /// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
@@ -73,7 +75,7 @@ struct EventDay {
 ///     course(20, FollowUpEnd::Death, &[]), course(100, FollowUpEnd::Censored, &[40]),
 /// ];
 /// let steps: Vec<(i64, u64, f64)> = mean_count(&all).iter().map(|step| (step.day, step.at_risk, step.value)).collect();
-/// // one of four; then two infections among the three who live, of whom there are 3 in 4
+/// // one of four; then two infections among the three alive, who represent 3 of 4
 /// assert_eq!(steps, [(10, 4, 0.25), (40, 3, 0.75)]);
 /// assert_eq!(mean_count(&[]), []);
 /// ```
@@ -99,7 +101,7 @@ pub fn mean_count(courses: &[RecurrentEvents]) -> Vec<MeanCountStep> {
     days.iter().enumerate().filter(|(_, day)| day.events > 0).map(step).collect()
 }
 
-/// The number at risk, a step for each day on which it changes.
+/// The number at risk, as one step per day on which it changes.
 pub fn at_risk(courses: &[RecurrentEvents]) -> Vec<AtRisk> {
     RiskSet::of(&follow_ups(courses)).steps()
 }
@@ -108,7 +110,7 @@ fn follow_ups(courses: &[RecurrentEvents]) -> Vec<FollowUp> {
     courses.iter().map(|course| course.follow_up).collect()
 }
 
-/// A course with the infections inside of its time, in order.
+/// Returns the events with only the infections within the follow-up, in order.
 fn inside(course: &RecurrentEvents) -> RecurrentEvents {
     let FollowUp { from, to, .. } = course.follow_up;
     let mut onsets: Vec<i64> = course.onsets.iter().copied().filter(|day| (from..=to).contains(day)).collect();
@@ -129,7 +131,7 @@ fn days(courses: &[RecurrentEvents]) -> Vec<EventDay> {
     let mut all: Vec<i64> = onsets.iter().copied().chain(ends).collect();
     all.sort_unstable();
     all.dedup();
-    // the share still under support, the count, and the sums of the days
+    // proportion still under support, count, and cumulative sums
     let (mut under_support, mut value) = (1.0, 0.0);
     let (mut of_events, mut of_ends, mut of_ends_counted) = (0.0, 0.0, 0.0);
     let day = |day| {
@@ -151,14 +153,14 @@ fn days(courses: &[RecurrentEvents]) -> Vec<EventDay> {
     all.into_iter().map(day).collect()
 }
 
-/// One patient's place among the days.
+/// One patient's positions among the days.
 struct Places {
-    /// The number of days before the entry, and through the end.
+    /// Number of days before the entry, and through the end.
     before: usize,
     through: usize,
-    /// The days of the infections.
+    /// Days of the infections.
     onsets: Vec<usize>,
-    /// The day of an end that competes.
+    /// Day of a competing end.
     end: Option<usize>,
 }
 
@@ -174,7 +176,7 @@ impl Places {
         }
     }
 
-    /// The derivative of the count on day `n` by this patient's weight.
+    /// The derivative of the count on day `n` with respect to this patient's weight.
     fn influence(&self, days: &[EventDay], n: usize) -> f64 {
         let through = self.through.min(n + 1);
         let count = days[n].value;
@@ -209,7 +211,7 @@ mod tests {
         })
     }
 
-    /// The count where patient `n` weighs `weight` times as much as each other, by its definition.
+    /// The count if patient `n` has `weight` times the weight of each other patient, by definition.
     fn weighted(courses: &[RecurrentEvents], n: usize, weight: f64, through: i64) -> f64 {
         let weight = |at: usize| if at == n { weight } else { 1.0 };
         let (mut under_support, mut value) = (1.0, 0.0);
@@ -247,7 +249,7 @@ mod tests {
             }
         }
 
-        /// The variance is that of the derivatives by each patient's weight, here by differences.
+        /// The variance is that of the derivatives with respect to each patient's weight, here by finite differences.
         #[test]
         fn the_variance_is_the_infinitesimal_jackknife(courses in courses()) {
             const NEAR: f64 = 1e-6;
@@ -261,7 +263,7 @@ mod tests {
             }
         }
 
-        /// Where each patient has one infection at most, and leaves with it, the count is the cumulative incidence.
+        /// If each patient has at most one infection, and leaves with it, the count is the cumulative incidence.
         #[test]
         fn of_first_infections_it_is_the_cumulative_incidence(follow_ups in follow_ups()) {
             let course = |follow_up: &FollowUp| match follow_up.end {

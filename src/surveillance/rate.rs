@@ -1,8 +1,8 @@
 //! A rate of events over an exposure, with exact and mid-P Poisson limits.
 //!
 //! Source of the exact limits: Garwood F, Biometrika 1936;28:437. Of the mid-P limits: Lancaster HO, J Am Stat Assoc
-//! 1961;56:223, who counts half of the chance of what was seen (from memory). Left out on purpose: shorter limits with
-//! unequal tails, and the normal approximation, which is wrong for a rare event.
+//! 1961;56:223, who counts half of the probability of the observed count (from memory). Left out on purpose: shorter
+//! limits with unequal tails, and the normal approximation, which is invalid for a rare event.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -25,10 +25,10 @@ pub struct Rate {
 }
 
 impl Rate {
-    /// The rate of `events` over an `exposure`.
+    /// Returns the rate of `events` over an `exposure`.
     ///
     /// The unit is that of the exposure: device-days ÷ 1,000 give a rate per 1,000 device-days. Without events the lower
-    /// limits are 0. An exposure that is not more than 0 is none; above [`MOST_EVENTS`] events the limits are null.
+    /// limits are 0. An exposure of 0 or less counts as none; above [`MOST_EVENTS`] events the limits are null.
     ///
     /// ```
     /// # use exitsite::surveillance::rate::Rate;
@@ -39,7 +39,7 @@ impl Rate {
     /// // 10 infections in 10,000 device-days
     /// let ten = Rate::of(10, 10.0);
     /// assert_eq!((ten.rate, digits(ten.low), digits(ten.high)), (Some(1.0), Some("0.4795".to_owned()), Some("1.8390".to_owned())));
-    /// // nobody was there
+    /// // no exposure
     /// assert_eq!(Rate::of(0, 0.0), Rate::default());
     /// ```
     pub fn of(events: u64, exposure: f64) -> Rate {
@@ -60,18 +60,18 @@ impl Rate {
     }
 }
 
-/// How much of the chance of the count that was seen belongs to a tail.
+/// The part of the probability of the observed count that belongs to a tail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Weight {
-    /// All of it: exact.
+    /// All: exact.
     Whole,
-    /// Half of it: mid-P.
+    /// Half: mid-P.
     Half,
 }
 
-/// The mean at which `events` or more have a chance of `side`; 0 without events.
+/// The mean at which `events` or more have probability `side`; 0 without events.
 ///
-/// `side` is the chance of the tail, 0.025 for 95 % limits; `events` at most [`MOST_EVENTS`].
+/// `side` is the tail probability, 0.025 for 95 % limits; `events` at most [`MOST_EVENTS`].
 pub fn lower_limit(events: u64, weight: Weight, side: f64) -> f64 {
     let tail = |mean| match weight {
         Weight::Whole => poisson_at_least(events, mean),
@@ -80,14 +80,14 @@ pub fn lower_limit(events: u64, weight: Weight, side: f64) -> f64 {
     if events == 0 { 0.0 } else { bisect(0.0, events as f64, |mean| tail(mean) <= side) }
 }
 
-/// The mean at which `events` or fewer have a chance of `side`.
+/// The mean at which `events` or fewer have probability `side`.
 pub fn upper_limit(events: u64, weight: Weight, side: f64) -> f64 {
     let fewer = |mean| if events == 0 { 0.0 } else { poisson_at_most(events - 1, mean) };
     let tail = |mean| match weight {
         Weight::Whole => poisson_at_most(events, mean),
         Weight::Half => (poisson_at_most(events, mean) + fewer(mean)) / 2.0,
     };
-    // At twice as many and a hundred more the chance is below any that is asked for.
+    // At twice the count plus a hundred, the probability is below any requested value.
     let (from, to) = (events as f64, 2.0 * events as f64 + 100.0);
     bisect(from, to, |mean| tail(mean) >= side)
 }

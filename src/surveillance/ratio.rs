@@ -1,8 +1,9 @@
-//! Two rates compared: their ratio, its limits conditional on the total, both p, and what would have been seen.
+//! Comparison of two rates: their ratio, its limits conditional on the total, both p-values, and the detectable
+//! differences.
 //!
-//! Given the events of both groups together, those of one are binomial, whatever the rates are; so the limits are those of
-//! Clopper CJ & Pearson ES, Biometrika 1934;26:404, turned into a ratio of rates. Left out on purpose: the logarithmic
-//! approximation, which fails where one group has no event.
+//! Given the total number of events, those of one sample are binomial, whatever the rates; so the limits are those of
+//! Clopper CJ & Pearson ES, Biometrika 1934;26:404, transformed to a rate ratio. Left out on purpose: the log
+//! approximation, which fails if one sample has no events.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -14,7 +15,7 @@ pub mod power;
 /// A rate ratio, with 95 % limits.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Ratio {
-    /// The rate ÷ the rate before.
+    /// Rate ÷ earlier rate.
     pub rate_ratio: Option<f64>,
     /// Exact lower limit.
     pub low: Option<f64>,
@@ -24,33 +25,33 @@ pub struct Ratio {
     pub mid_p_low: Option<f64>,
     /// Mid-P upper limit.
     pub mid_p_high: Option<f64>,
-    /// Twice the smaller exact tail, at most 1.
+    /// Two-sided p: twice the smaller exact tail, at most 1.
     pub p: Option<f64>,
-    /// The mid-P limits: half the probability of the observed count.
+    /// Two-sided mid-P: with half of the probability of the observed count.
     pub mid_p: Option<f64>,
-    /// The smallest ratio that these numbers would have shown with 80 % power.
+    /// Smallest ratio above 1 that would have been detected with 80 % power.
     pub smallest_detectable: Option<f64>,
-    /// The largest ratio below 1 that they would have shown with 80 % power; null where no fall could have been shown.
+    /// Largest ratio below 1 that would have been detected with 80 % power; null if no decrease could have been.
     pub detectable_fall: Option<f64>,
 }
 
 impl Ratio {
-    /// The rate of `events` over an `exposure` beside that of the events and the exposure before.
+    /// Compares the rate of `events` over an `exposure` with that of the earlier events and exposure.
     ///
-    /// No events now: the ratio and its lower limits are 0. No events before: the ratio and its upper limits are null, the
-    /// lower ones say how much higher the rate must be. In neither: both p are 1, the rest is null. An exposure that is not
-    /// more than 0 is none, and all is null. Above [`MOST_EVENTS`] in total there is the ratio alone.
+    /// No events now: the ratio and its lower limits are 0. No earlier events: the ratio and its upper limits are null,
+    /// and the lower limits show how much higher the rate must be. In neither: both p-values are 1, the rest is null.
+    /// With an exposure of 0 or less, everything is null. Above [`MOST_EVENTS`] in total only the ratio is computed.
     ///
     /// ```
     /// # use exitsite::surveillance::ratio::Ratio;
     /// let digits = |figure: Option<f64>| figure.map_or("none".to_owned(), |figure| format!("{figure:.3}"));
-    /// // 8 infections in 10,000 device-days, 4 in 10,000 before
+    /// // 8 infections in 10,000 device-days, 4 in 10,000 earlier
     /// let doubled = Ratio::of(8, 10_000.0, 4, 10_000.0);
     /// assert_eq!([doubled.rate_ratio, doubled.low, doubled.high, doubled.p].map(digits), ["2.000", "0.536", "9.076", "0.388"]);
     /// assert_eq!([doubled.mid_p_low, doubled.mid_p_high, doubled.mid_p].map(digits), ["0.605", "7.614", "0.267"]);
-    /// // from a rate that low nothing under four times as many would have been shown
+    /// // from a rate that low, less than a fourfold increase could not have been detected
     /// assert_eq!(digits(doubled.smallest_detectable), "4.317");
-    /// // none before
+    /// // no earlier events
     /// let new = Ratio::of(4, 10_000.0, 0, 10_000.0);
     /// assert_eq!([new.rate_ratio, new.low, new.high, new.p].map(digits), ["none", "0.660", "none", "0.125"]);
     /// ```
@@ -80,33 +81,34 @@ impl Ratio {
     }
 }
 
-/// One of the two.
+/// One of the two samples.
 struct Sample {
     events: u64,
     exposure: f64,
 }
 
 impl Sample {
-    /// The ratio of its rate to that of the other; infinite or not a number where the other has no event.
+    /// The rate ratio of this sample to the other; infinite or NaN if the other has no event.
     fn over(&self, other: &Sample) -> f64 {
         self.events as f64 / other.events as f64 * (other.exposure / self.exposure)
     }
 
-    /// The part of all events that it would have if both rates were the same.
+    /// The expected proportion of all events in this sample if both rates were equal.
     fn fair_share(&self, other: &Sample) -> f64 {
         1.0 / (1.0 + other.exposure / self.exposure)
     }
 
-    /// The chance that it has as many events or more, of those of both, where each is its own with a chance of `share`.
+    /// The probability that this sample has its number of events or more, given the total, if each event falls in it with
+    /// probability `share`.
     ///
-    /// `half`: with half of the chance of what was seen.
+    /// `half`: count half of the probability of the observed number.
     fn tail(&self, other: &Sample, share: f64, half: bool) -> f64 {
         let whole = binomial_at_least(self.events, other.events, share);
         let more = if other.events == 0 { 0.0 } else { binomial_at_least(self.events + 1, other.events - 1, share) };
         if half { (whole + more) / 2.0 } else { whole }
     }
 
-    /// The odds at which so many of both, or more, have a chance of 0.025; 0 without events.
+    /// The odds at which this number of events, or more, has probability 0.025; 0 without events.
     fn odds(&self, other: &Sample, half: bool) -> f64 {
         if self.events == 0 {
             return 0.0;
@@ -116,13 +118,13 @@ impl Sample {
     }
 }
 
-/// Both limits; the upper one is the lower one of the groups swapped, turned around.
+/// Both limits; the upper one is the reciprocal of the lower one with the samples swapped.
 fn limits(now: &Sample, before: &Sample, half: bool) -> (Option<f64>, Option<f64>) {
     let scale = before.exposure / now.exposure;
     (told(now.odds(before, half) * scale), told(scale / before.odds(now, half)))
 }
 
-/// Twice the smaller tail, at most 1, if both rates were the same.
+/// The two-sided p if both rates were equal: twice the smaller tail, at most 1.
 fn p(now: &Sample, before: &Sample, half: bool) -> f64 {
     let tail = |group: &Sample, other: &Sample| group.tail(other, group.fair_share(other), half);
     (2.0 * tail(now, before).min(tail(before, now))).min(1.0)

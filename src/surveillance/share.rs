@@ -1,21 +1,21 @@
-//! A share of a whole, with Wilson score limits, plain and widened because what belongs to one patient is alike.
+//! A proportion with Wilson score limits, plain and widened for clustering within patients.
 //!
 //! Source of the limits: Wilson EB, J Am Stat Assoc 1927;22:209, without continuity correction (method 3 of Newcombe RG,
 //! Stat Med 1998;17:857). Of the design effect: Rao JNK & Scott AJ, Biometrics 1992;48:577. Left out on purpose: the
-//! normal approximation, whose limits leave 0 to 1.
+//! normal approximation, whose limits can fall outside 0 to 1.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// The standard normal deviate that 0.025 lie beyond.
+/// The 0.975 quantile of the standard normal distribution.
 const Z: f64 = 1.959963984540054;
 
-/// One patient's part of a proportion.
+/// One patient's numerator and denominator.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct ClusterCount {
-    /// Those that are so.
+    /// Numerator.
     pub part: u64,
-    /// All of them.
+    /// Denominator.
     pub whole: u64,
 }
 
@@ -28,28 +28,29 @@ impl std::iter::Sum for ClusterCount {
     }
 }
 
-/// A share, 0 to 1, with 95 % limits; all null of nothing.
+/// A proportion, 0 to 1, with 95 % limits; all null with a denominator of 0.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Share {
-    /// The share.
+    /// Proportion.
     pub value: Option<f64>,
-    /// Wilson score, lower limit.
+    /// Lower limit, Wilson score.
     pub low: Option<f64>,
-    /// Wilson score, upper limit.
+    /// Upper limit, Wilson score.
     pub high: Option<f64>,
-    /// How much wider the truth is than the plain limits, since changes cluster in patients; 1 or more.
+    /// Design effect: the variance relative to independent observations, since changes cluster within patients; 1 or
+    /// more.
     pub design_effect: Option<f64>,
-    /// Lower limit on the whole ÷ the design effect.
+    /// Lower limit with the denominator divided by the design effect.
     pub clustered_low: Option<f64>,
-    /// Upper limit on the whole ÷ the design effect.
+    /// Upper limit with the denominator divided by the design effect.
     pub clustered_high: Option<f64>,
 }
 
 impl Share {
-    /// The share over all patients.
+    /// Computes the proportion over all patients.
     ///
-    /// A patient with a whole of 0 is not among them; a part above its whole counts as the whole. The lower limits are
-    /// exactly 0 of a part of 0, the upper exactly 1 of all.
+    /// A patient with a denominator of 0 is left out; a numerator above its denominator is capped. The lower limits are
+    /// exactly 0 if the numerator is 0, the upper limits exactly 1 if it equals the denominator.
     ///
     /// ```
     /// # use exitsite::surveillance::share::{ClusterCount, Share};
@@ -58,11 +59,11 @@ impl Share {
     /// let alone: Vec<ClusterCount> = (0..148).map(|n| ClusterCount { part: u64::from(n < 15), whole: 1 }).collect();
     /// let share = Share::of(&alone);
     /// assert_eq!(digits(share.low, share.high), "0.0624-0.1605");
-    /// // the same in two patients of whom one has them all: hardly better than three observations
+    /// // the same in two patients, one with all 15: little better than three observations
     /// let two = Share::of(&[ClusterCount { part: 15, whole: 15 }, ClusterCount { part: 0, whole: 133 }]);
     /// assert_eq!(digits(two.low, two.high), "0.0624-0.1605");
     /// assert_eq!(digits(two.clustered_low, two.clustered_high), "0.0065-0.6613");
-    /// // of nothing
+    /// // denominator 0
     /// assert_eq!(Share::of(&[]), Share::default());
     /// ```
     pub fn of(patients: &[ClusterCount]) -> Share {
@@ -87,7 +88,7 @@ impl Share {
     }
 }
 
-/// The variance of the share between patients ÷ what it would be if every observation stood alone; 1 or more.
+/// The variance of the proportion between patients ÷ that of independent observations; at least 1.
 fn design_effect(patients: &[(f64, f64)], part: f64, whole: f64) -> f64 {
     let clusters = patients.len() as f64;
     if clusters < 2.0 || part == 0.0 || part == whole {
@@ -99,12 +100,12 @@ fn design_effect(patients: &[(f64, f64)], part: f64, whole: f64) -> f64 {
     (clusters / (clusters - 1.0) * squares / alone).max(1.0)
 }
 
-/// Wilson score limits of a share that is known as well as `observations` that stand alone would tell it.
+/// The Wilson score limits of a proportion with an effective sample size of `observations`.
 fn wilson(part: f64, whole: f64, observations: f64) -> (f64, f64) {
     (wilson_low(part / whole, observations), 1.0 - wilson_low((whole - part) / whole, observations))
 }
 
-/// The smaller root of the score equation, in the form that subtracts nothing: exactly 0 for 0.
+/// The smaller root of the score equation, in a form without subtraction: exactly 0 for 0.
 fn wilson_low(share: f64, observations: f64) -> f64 {
     let per = Z * Z / observations;
     let sum = 2.0 * share + per;

@@ -1,8 +1,8 @@
-//! The spread of a rate between patients: its robust variance beside the one that Poisson counts would have.
+//! The variation of a rate between patients: its robust variance compared with the Poisson variance.
 //!
-//! Source: Huber's variance of a Poisson rate with one cluster for each patient, as generalized estimating equations have it
-//! (Liang KY & Zeger SL, Biometrika 1986;73:13, from memory), × patients ÷ (patients − 1). Left out on purpose: a model of
-//! why some patients have more.
+//! Source: Huber's variance of a Poisson rate with patients as clusters, as in generalized estimating equations (Liang KY
+//! & Zeger SL, Biometrika 1986;73:13, from memory), × patients ÷ (patients − 1). Left out on purpose: a model of why some
+//! patients have more.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -12,32 +12,32 @@ use super::tail::told;
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
 
-/// The variances of the logarithm of a rate; all null without events, without exposure, or of one patient.
+/// Variances of the logarithm of a rate; all null without events, without exposure, or with a single patient.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct RateVariance {
-    /// 1 ÷ the events: the variance if infections came to patients by chance alone.
+    /// Poisson variance, 1 ÷ events: the variance if infections occurred by chance alone.
     pub poisson_variance: Option<f64>,
-    /// The robust variance, between patients.
+    /// Robust variance, between patients.
     pub robust_variance: Option<f64>,
-    /// The robust variance ÷ the Poisson one.
+    /// Robust variance ÷ Poisson variance.
     pub variance_ratio: Option<f64>,
-    /// Lower 95 % limit of the rate by the robust variance, in events for each unit of exposure.
+    /// Lower 95 % limit of the rate from the robust variance, in events per unit of exposure.
     pub robust_low: Option<f64>,
-    /// Upper 95 % limit of the rate by the robust variance.
+    /// Upper 95 % limit of the rate from the robust variance.
     pub robust_high: Option<f64>,
 }
 
 impl RateVariance {
-    /// The spread over patients, each with events and an exposure. A patient without exposure is not among them.
+    /// Computes the variances over patients, each with events and an exposure. A patient without exposure is left out.
     ///
     /// ```
     /// # use exitsite::surveillance::spread::RateVariance;
     /// let ratio = |patients: &[(u64, f64)]| RateVariance::of(patients).variance_ratio.map(|ratio| format!("{ratio:.3}"));
-    /// // six infections, each in another of 12 patients: nearly as by chance; all in one: six times and more
+    /// // six infections in six of 12 patients: nearly as by chance; all six in one patient: six times the variance
     /// let of = |each: &[u64]| -> Vec<(u64, f64)> { each.iter().map(|events| (*events, 1.0)).collect() };
     /// assert_eq!(ratio(&of(&[1, 1, 1, 1, 1, 1, 0, 0, 0, 0, 0, 0])), Some("0.545".to_owned()));
     /// assert_eq!(ratio(&of(&[6, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0])), Some("6.000".to_owned()));
-    /// // one patient alone, and none at all
+    /// // a single patient, and none at all
     /// assert_eq!((ratio(&of(&[3])), ratio(&[])), (None, None));
     /// ```
     pub fn of(patients: &[(u64, f64)]) -> RateVariance {

@@ -1,8 +1,8 @@
-//! Observed ÷ expected events, where the expected ones are those of earlier rates within strata (indirect standardization).
+//! Observed ÷ expected events, with expected events from earlier rates within strata (indirect standardization).
 //!
 //! Source: Breslow NE & Day NE, Statistical Methods in Cancer Research II, IARC 1987, chapter 2 (from memory): the ratio
-//! with exact Poisson limits of the observed count. Left out on purpose: the uncertainty of the expected number, which the
-//! limits take as known; the earlier events that it rests on are given beside it.
+//! with exact Poisson limits of the observed count. Left out on purpose: the uncertainty of the expected number, which
+//! the limits treat as known; the earlier events on which it is based are reported with it.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -16,9 +16,9 @@ pub struct Stratum {
     pub events: u64,
     /// Exposure now.
     pub exposure: f64,
-    /// Events earlier.
+    /// Earlier events.
     pub earlier_events: u64,
-    /// Exposure earlier, in the same unit.
+    /// Earlier exposure, in the same unit.
     pub earlier_exposure: f64,
 }
 
@@ -29,18 +29,18 @@ pub struct ObservedExpected {
     pub observed: u64,
     /// Expected events: the exposure of each stratum × its earlier rate.
     pub expected: f64,
-    /// Earlier events that the expected number rests on.
+    /// Earlier events on which the expected number is based.
     pub earlier_events: u64,
     /// Observed ÷ expected.
     pub ratio: Option<f64>,
-    /// Exact lower limit; takes the expected number as known.
+    /// Exact lower limit; treats the expected number as known.
     pub low: Option<f64>,
     /// Exact upper limit.
     pub high: Option<f64>,
 }
 
 impl Stratum {
-    /// The events that the earlier rate makes likely; `None` without an earlier exposure.
+    /// The events expected at the earlier rate; `None` without an earlier exposure.
     pub fn expected(&self) -> Option<f64> {
         let rate = self.earlier_events as f64 / self.earlier_exposure;
         (self.earlier_exposure > 0.0).then_some(rate * self.exposure)
@@ -48,11 +48,11 @@ impl Stratum {
 }
 
 impl ObservedExpected {
-    /// The ratio over all strata. A stratum without an earlier exposure has no expected events and is left out.
+    /// Computes the ratio over all strata. A stratum without an earlier exposure has no expected events and is left out.
     ///
     /// ```
     /// # use exitsite::surveillance::standardized::{ObservedExpected, Stratum};
-    /// // 4 in 1,000 days where 10 in 5,000 are usual, 1 in 9,000 where 2 in 20,000 are: 2.0 + 0.9 expected
+    /// // 4 in 1,000 days with an earlier rate of 10 in 5,000, 1 in 9,000 with 2 in 20,000: 2.0 + 0.9 expected
     /// let found = ObservedExpected::of(&[
     ///     Stratum { events: 4, exposure: 1_000.0, earlier_events: 10, earlier_exposure: 5_000.0 },
     ///     Stratum { events: 1, exposure: 9_000.0, earlier_events: 2, earlier_exposure: 20_000.0 },
@@ -60,16 +60,16 @@ impl ObservedExpected {
     /// assert_eq!((found.observed, found.earlier_events), (5, 12));
     /// let digits = [Some(found.expected), found.ratio, found.low, found.high].map(|figure| format!("{:.3}", figure.unwrap()));
     /// assert_eq!(digits, ["2.900", "1.724", "0.560", "4.024"]);
-    /// // no earlier event: nothing to divide by
+    /// // no earlier event: the ratio is undefined
     /// let new = ObservedExpected::of(&[Stratum { events: 2, exposure: 100.0, earlier_events: 0, earlier_exposure: 900.0 }]);
     /// assert_eq!((new.observed, new.ratio, new.high), (2, None, None));
     /// ```
     pub fn of(strata: &[Stratum]) -> ObservedExpected {
         let known = || strata.iter().filter_map(|stratum| Some((stratum, stratum.expected()?)));
         let observed = known().map(|(stratum, _)| stratum.events).sum();
-        // Nothing adds up to 0, not to -0.
+        // An empty sum is 0, not -0.
         let expected = known().map(|(_, expected)| expected).sum::<f64>() + 0.0;
-        // The limits of observed ÷ expected are those of a rate over an exposure of the expected number.
+        // The limits of observed ÷ expected are those of a rate with the expected number as exposure.
         let rate = Rate::of(observed, expected);
         ObservedExpected {
             observed,

@@ -1,4 +1,4 @@
-//! The days on which a sign-off holds: from the checkoffs that complete it, and without those on which it is suspended.
+//! The days on which a sign-off is valid: from the checkoff that completes it, minus the days on which it is suspended.
 
 use std::collections::BTreeSet;
 
@@ -20,34 +20,34 @@ pub struct Failed {
     pub file: String,
     /// The critical steps that were missed or prompted.
     pub steps: Vec<String>,
-    /// The day of the qualifying one that made up for it; None where there is none yet.
+    /// Day of the passed checkoff that resolved it; `None` if there is none yet.
     #[serde(skip)]
     made_up_on: Option<NaiveDate>,
 }
 
 impl Failed {
-    /// Returns true if it is not made up for on a day.
+    /// Returns true if the failure is not resolved on a day.
     pub(super) fn holds(&self, day: NaiveDate) -> bool {
         self.on <= day && self.made_up_on.is_none_or(|made_up| day < made_up)
     }
 }
 
-/// The days on which somebody is signed off, both included, and in which version.
+/// A sign-off: its first and last day, both included, and its version.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct SignOff {
-    /// The day of the checkoff that completed it.
+    /// Day of the checkoff that completed it.
     pub from: NaiveDate,
-    /// The last day.
+    /// Last day.
     pub until: NaiveDate,
     /// The version.
     pub version: i64,
 }
 
-/// The sign-offs of somebody, for each thing that is taught.
+/// A learner's sign-offs in every curriculum.
 #[derive(Debug, Clone)]
 pub(crate) struct SignedDays(Vec<Learned>);
 
-/// The sign-offs of somebody in one thing that is taught, and what suspends them.
+/// A learner's sign-offs in one curriculum, and the failures that suspend them.
 #[derive(Debug, Clone)]
 struct Learned {
     sign_offs: Vec<SignOff>,
@@ -55,7 +55,7 @@ struct Learned {
 }
 
 impl SignedDays {
-    /// Returns true if the sign-offs hold on a day, in everything that is taught.
+    /// Returns true if the learner is signed off on a day in every curriculum.
     pub(crate) fn hold(&self, day: NaiveDate) -> bool {
         let holds = |learned: &Learned| {
             learned.sign_offs.iter().any(|one| one.from <= day && day <= one.until)
@@ -66,7 +66,7 @@ impl SignedDays {
 }
 
 impl SignOffRules<'_> {
-    /// The days on which somebody is signed off in each thing that is taught, for who asks of many days.
+    /// Computes a learner's sign-offs once, for questions about many days.
     pub(crate) fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
         let taught = self.taught(self.role(learner));
         let learned = |curriculum: &&Curriculum| {
@@ -79,9 +79,9 @@ impl SignOffRules<'_> {
         SignedDays(taught.iter().map(learned).collect())
     }
 
-    /// A person's sign-offs in a curriculum, each by the checkoff that completed it.
+    /// Returns a learner's sign-offs in a curriculum, one per checkoff that completed it.
     ///
-    /// A qualifying checkoff counts for as long as a sign-off holds: of two that are further apart the first is over.
+    /// A passed checkoff counts for as long as a sign-off is valid: of two that are further apart, the first has expired.
     pub(crate) fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<SignOff> {
         let mut qualified: Vec<(i64, NaiveDate)> = Vec::new();
         let mut sign_offs = Vec::new();
@@ -101,8 +101,8 @@ impl SignOffRules<'_> {
         sign_offs
     }
 
-    /// The return demonstrations that failed, whoever watched, each with what made up for it. A step is critical if it is in
-    /// any version: one that the policy does not have any more must not make it pass.
+    /// Returns the failed return demonstrations, whoever observed them, each with the checkoff that resolved it. A step
+    /// is critical if it is critical in any version: removing a version from the policy must not make a failure pass.
     pub(super) fn failed(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<Failed> {
         let role = self.role(learner);
         let versions = self.curricula.iter().filter(|known| known.name == curriculum && known.role == role);
@@ -110,7 +110,7 @@ impl SignOffRules<'_> {
             versions.flat_map(|known| &known.steps).filter(|step| step.critical).map(|step| step.id.as_str()).collect();
         let mut all: Vec<Failed> = Vec::new();
         for (event, teaching) in checkoffs(learner, curriculum, events) {
-            // A word for somebody shows nothing: only a step that is seen done makes up for one that was missed.
+            // An attestation demonstrates nothing: only a step that was observed resolves one that was missed.
             if self.counts(event, teaching) && teaching.mode == Mode::ReturnDemonstration {
                 for failed in all.iter_mut().filter(|failed| failed.made_up_on.is_none()) {
                     failed.made_up_on = Some(event.when.care_day);
@@ -126,7 +126,7 @@ impl SignOffRules<'_> {
         all
     }
 
-    /// How many different days of a version count on a day.
+    /// Returns the number of different days of a version that count on a day.
     pub(super) fn days_that_count(&self, qualified: &[(i64, NaiveDate)], version: i64, on: NaiveDate) -> i64 {
         let first = plus(on, -self.settings.valid_days);
         let of_version = qualified.iter().filter(|(of, day)| *of == version && *day >= first);

@@ -1,5 +1,5 @@
-//! The reasons for which a checkoff does not count, as values. Their text is that of the reports, for scripts; `view` has the
-//! words for people.
+//! The reasons why a checkoff does not count, as values. `Display` gives the text of the reports, for scripts; `view` has
+//! the words for people.
 
 use std::fmt::{Display, Formatter, Result};
 
@@ -10,7 +10,7 @@ use super::Lack;
 use crate::event::Mode;
 use crate::policy::CurriculumRole;
 
-/// The reason for which a checkoff does not count.
+/// A reason why a checkoff does not count.
 #[derive(Debug, Clone, PartialEq, Eq, JsonSchema)]
 #[schemars(with = "String")]
 pub enum Objection {
@@ -18,13 +18,13 @@ pub enum Objection {
     ObserverIsLearner,
     /// The observer may not sign that day.
     MayNotSign(String),
-    /// The curriculum is taught to others.
+    /// The curriculum is for another role.
     TaughtToOthers {
         /// Its name.
         curriculum: String,
         /// Its version.
         version: i64,
-        /// The role that it is taught to.
+        /// The role that it is for.
         role: CurriculumRole,
     },
     /// The policy has no such version.
@@ -34,11 +34,11 @@ pub enum Objection {
         /// The version.
         version: i64,
     },
-    /// It is no return demonstration.
+    /// It is not a return demonstration.
     NoDemonstration(Mode),
     /// A step was missed.
     Missed(String),
-    /// A critical step was prompted, or is not mentioned.
+    /// A critical step was prompted, or is not listed.
     Critical {
         /// Its id.
         step: String,

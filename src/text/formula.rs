@@ -1,7 +1,7 @@
-//! Texts that a spreadsheet would take for formulas, guarded, and taken back as they were.
+//! Escapes texts that a spreadsheet would take for formulas, and unescapes them.
 
-/// A text that no spreadsheet takes for a formula: an apostrophe stands before one that begins with `=`, `+`, `-` or `@`,
-/// also behind spaces or apostrophes. [`unguarded`] takes it off.
+/// Escapes a text that a spreadsheet would take for a formula: puts an apostrophe before one that begins with `=`, `+`,
+/// `-` or `@`, also after spaces or apostrophes. [`unguarded`] removes it.
 ///
 /// ```
 /// # use exitsite::text::{guarded, unguarded};
@@ -15,13 +15,13 @@ pub fn guarded(text: &str) -> String {
     if could_be_a_formula(text) { format!("'{text}") } else { text.to_owned() }
 }
 
-/// The text that [`guarded`] was given.
+/// The original text before [`guarded`].
 pub fn unguarded(text: &str) -> &str {
     text.strip_prefix('\'').filter(|_| could_be_a_formula(text)).unwrap_or(text)
 }
 
 fn could_be_a_formula(text: &str) -> bool {
-    // Some programs take the wide forms of East Asian writing for the same.
+    // Some programs treat full-width forms the same.
     let marks = ['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
     text.trim_start_matches(|c: char| c == '\'' || c.is_whitespace() || c.is_control()).starts_with(marks)
 }

@@ -1,6 +1,6 @@
-//! The word or the code that a slip of the finger most likely means.
+//! Finds the word or code that a mistyped one most likely means.
 
-/// The known word nearest to a slip, if one is near enough to be meant.
+/// The known word nearest to a mistyped one, if one is close enough.
 ///
 /// ```
 /// # use exitsite::text::nearest;
@@ -16,8 +16,8 @@ pub fn nearest<'a>(slip: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|(_, word)| word)
 }
 
-/// The known code that is the same one written otherwise: in another case, with a zero or a hyphen more or less. `None` where
-/// two are. A code that is only near is another patient's, and never suggested.
+/// The known code that differs only in case, leading zeros or hyphens; `None` if there are two. A code that is merely
+/// similar may be another patient's and is never suggested.
 ///
 /// ```
 /// # use exitsite::text::same_code;
@@ -36,7 +36,7 @@ pub fn same_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> O
     same.next().filter(|_| same.next().is_none())
 }
 
-/// A code as its letters in one case and its numbers without zeros before them.
+/// Splits a code into letters in one case and numbers without leading zeros.
 fn parts(code: &str) -> Vec<String> {
     let is_number = |part: &String| part.ends_with(|c: char| c.is_ascii_digit());
     let mut parts: Vec<String> = Vec::new();

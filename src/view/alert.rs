@@ -1,7 +1,6 @@
-//! Alerts in words: a subject that says what it is at a glance, and a line for each alert with the code, since when, and
-//! where to look.
-//!
-//! A message is read in many places, so it tells no finding unless the policy says so, and never a name.
+//! Alerts in words: a subject that can be read at a glance, and one line per alert with the code, the start time and the
+//! command that shows more.
+//! Messages may be read anywhere, so they contain findings only if the policy allows it, and never names.
 
 use std::collections::BTreeSet;
 
@@ -16,24 +15,24 @@ use crate::text::{count, visible};
 /// The context of a message.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Words<'a> {
-    /// For the times.
+    /// The calendar for times.
     pub calendar: &'a Calendar,
-    /// The moment asked about.
+    /// The moment of the report.
     pub as_of: AsOf,
-    /// True if they may state findings.
+    /// True if messages may state findings.
     pub with_findings: bool,
     /// The alerts sent before this run.
     pub memory: &'a Memory,
 }
 
-/// A matter that is counted, and the words for all of its kind.
+/// A type of alert to count, with the words for its count.
 type Counted = (fn(&Matter) -> bool, fn(&[&Matter]) -> String);
 
 const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "nothing could be judged".to_owned()),
     (|matter| matches!(matter, Matter::Policy { .. }), |_| "policy.toml has an error".to_owned()),
     (|matter| matches!(matter, Matter::Unkept { .. }), |_| "alert state not saved".to_owned()),
-    (|matter| matches!(matter, Matter::Quiet { .. }), |_| "no records entered for long".to_owned()),
+    (|matter| matches!(matter, Matter::Quiet { .. }), |_| "no recent records".to_owned()),
     (|matter| matches!(matter, Matter::Unusable { .. }), |all| format!("{} with unreadable records", all.len())),
     (|matter| matches!(matter, Matter::Overdue { .. }), |all| count(all.len() as i64, "overdue alert")),
     (
@@ -49,7 +48,7 @@ const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::SupportEnded { .. }), |all| format!("support ended for {}", all.len())),
 ];
 
-/// The count of signals, as every screen gives it.
+/// Counts signals, as on every screen.
 fn review(all: &[&Matter]) -> Review {
     Review::of(all.iter().map(|matter| match matter {
         Matter::Signal { acted_on, .. } => acted_on.as_ref().is_some_and(|acted| acted.is_of_all),
@@ -57,7 +56,7 @@ fn review(all: &[&Matter]) -> Review {
     }))
 }
 
-/// The alerts of a message, counted: "2 overdue alerts, 1 signal needs review today".
+/// Returns the counts of a message's alerts: "2 overdue alerts, 1 signal needs review today".
 pub(crate) fn counted(message: &Message) -> String {
     let part = |(is, words): &Counted| {
         let all: Vec<&Matter> =
@@ -68,8 +67,8 @@ pub(crate) fn counted(message: &Message) -> String {
     if parts.is_empty() { "nothing new".to_owned() } else { parts.join(", ") }
 }
 
-/// The records that were read, with what is on file, alerted or not: "80 on file read, 3 patients overdue, 0 unreadable,
-/// newest record 2 h ago, commit abc1234".
+/// Returns a summary of the records read, alerted or not: "80 on file read, 3 patients overdue, 0 unreadable, newest record 2
+/// h ago, commit abc1234".
 pub(crate) fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) -> String {
     let ago = |newest: Instant| format!("newest record {} h ago", (as_of.instant - newest).num_hours());
     let newest = open.newest.map_or("no record".to_owned(), ago);
@@ -79,21 +78,24 @@ pub(crate) fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) ->
     let overdue = overdue_on_file(open);
     let ended = match &open.reported_ended[..] {
         [] => String::new(),
-        codes => format!(
-            "; end of support reported, to be recorded by `exitsite patient end`: {}",
-            visible(&codes.join(" "))
-        ),
+        codes => {
+            format!("; end of support reported, record it with `exitsite patient end`: {}", visible(&codes.join(" ")))
+        }
     };
     format!("{on_file} on file read, {overdue}, {unreadable} unreadable, {newest}, {commit}{ended}")
 }
 
-/// Patients with an overdue change, alerted or not: "3 patients overdue".
+/// Returns the number of patients with an overdue change, alerted or not: "3 patients overdue".
 pub(crate) fn overdue_on_file(open: &OpenAlerts) -> String {
-    format!("{} overdue", count(open.overdue as i64, "patient"))
+    let held = match open.held_by_promise.len() {
+        0 => String::new(),
+        n => format!(" ({n} held back by a promise)"),
+    };
+    format!("{} overdue{held}", count(open.overdue as i64, "patient"))
 }
 
 impl Words<'_> {
-    /// The text of a message: the alerts, where to look, remarks, and the heartbeat.
+    /// Returns the text of a message: the alerts, where to look, remarks, and the heartbeat.
     pub(crate) fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
         let mut out = counted(message);
         out.replace_range(..1, &out[..1].to_uppercase());
@@ -138,9 +140,9 @@ impl Words<'_> {
         wall.format("%Y-%m-%d %H:%M").to_string()
     }
 
-    /// The first time a signal of today was sent, to whom, and the record on file that acts on it; `None` if it was not sent before.
-    ///
-    /// `first sent 2026-11-24 06:30 to co@example.org, md@example.org; nothing on file acts on it`
+    /// Returns the first sending of a signal of today, its recipients, and the record that acts on it; `None` if it was not
+    /// sent before.
+    /// `first sent 2026-11-24 06:30 to co@example.org, md@example.org; not acted on`
     fn told(&self, alert: &Alert) -> Option<String> {
         let Matter::Signal { urgency: Urgency::Today, acted_on, .. } = &alert.matter else { return None };
         let sent = self.memory.sent_to(alert);
@@ -157,10 +159,10 @@ impl Words<'_> {
         let others = whom(false);
         let others = if others.is_empty() { String::new() } else { format!(", then to {}", others.join(", ")) };
         let acted = match acted_on {
-            None => "nothing on file acts on it".to_owned(),
+            None => "not acted on".to_owned(),
             Some(ActedOn { at, is_of_all: true, .. }) => format!("acted on {}", self.minute(*at)),
             Some(ActedOn { at, .. }) => {
-                format!("acted on {}; nothing on file acts on what came since", self.minute(*at))
+                format!("acted on {}; newer evidence not acted on", self.minute(*at))
             }
         };
         Some(format!("first sent {at} to {}{others}; {acted}", whom(true).join(", ")))
@@ -198,7 +200,7 @@ impl Words<'_> {
                 format!("{} cannot be read{named}", count(files.len() as i64, "file"))
             }
             Matter::SignOff { home_on } => {
-                format!("moves home on {home_on}; not enough caregivers signed off by then")
+                format!("moves home on {home_on}; not enough caregivers will be signed off")
             }
             Matter::Supply { item } => match self.with_findings {
                 true => format!("runs short of {}{since}", visible(item)),
@@ -211,13 +213,10 @@ impl Words<'_> {
                 let more =
                     if *errors == 1 { String::new() } else { format!(" ({} in all)", count(*errors as i64, "error")) };
                 let first = visible(&format!("{}: {}", first.place, first.message));
-                format!("policy.toml has an error, and the parts that need it were not computed: {first}{more}")
+                format!("policy.toml has an error, so alerts that depend on it were not computed: {first}{more}")
             }
             Matter::Unkept { why } => {
-                format!(
-                    "the alert state cannot be saved, so alerts are repeated each hour until it can: {}",
-                    visible(why)
-                )
+                format!("alert state not saved, so alerts repeat each hour until it is: {}", visible(why))
             }
             Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
         };
@@ -239,7 +238,7 @@ fn because_words(because: Because) -> String {
     }
 }
 
-/// The commands that show more.
+/// Returns the commands that show more.
 fn look_at(message: &Message) -> Vec<String> {
     let is_of = |whats: &[MatterKind]| {
         message.alerts.iter().filter(|(alert, _)| whats.contains(&alert.matter.what())).collect::<Vec<_>>()

@@ -1,4 +1,4 @@
-//! The audit for a person: the sections of the report, one after the other.
+//! The audit as text: the sections of the report in order.
 
 mod external;
 mod page;
@@ -17,7 +17,7 @@ use crate::report::Report;
 use crate::report::audit::AuditReport;
 use crate::text::visible;
 
-/// The audit.
+/// Renders the audit.
 pub(crate) fn audit(report: &Report<AuditReport>, look: TextStyle) -> String {
     let mut out = format!("{INTERNAL}\n\n{}", unusable(look, &report.unusable));
     for hidden in &report.body.hidden {

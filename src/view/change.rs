@@ -1,4 +1,4 @@
-//! The words around the change of a file: its patient, the differences, and their effect on the schedule.
+//! The preview of a changed file: the patient, the differences, and their effect on the schedule.
 
 use super::{TextStyle, due, grade, hanging, paragraph};
 use crate::entry::Changed;
@@ -7,7 +7,7 @@ use crate::report::due::Row;
 use crate::score::{CAUTION, ScoredSite};
 use crate::text::visible;
 
-/// The patient and the record.
+/// Names the patient and the record.
 ///
 /// ```text
 /// P-014 · change of 2026-11-23 18:55
@@ -19,12 +19,12 @@ pub(crate) fn whom(code: &str, name: EventName) -> String {
     format!("{code} · {} of {}{time}{n}", name.kind, name.date)
 }
 
-/// The differences, a line for each key.
+/// Lists the differences, one line per key.
 pub(crate) fn changes(changed: &[Changed], look: TextStyle) -> String {
     changed.iter().map(|changed| hanging(look, &format!("  {}", changed.words()), "    ")).collect()
 }
 
-/// The effect on the schedule, a line for each exit site.
+/// Describes the effect on the schedule, one line per exit site.
 pub(crate) fn schedule(before: &[Row], after: &[Row], look: TextStyle) -> String {
     let line = |row: &Row| {
         let was = before.iter().find(|was| was.exit() == row.exit()).map(due::state);
@@ -40,11 +40,11 @@ pub(crate) fn schedule(before: &[Row], after: &[Row], look: TextStyle) -> String
     };
     let gone = before.iter().filter(|was| !after.iter().any(|row| row.exit() == was.exit()));
     let gone = gone.filter_map(Row::exit);
-    let gone = gone.map(|exit| format!("  exit {}: not followed any more\n", visible(exit)));
+    let gone = gone.map(|exit| format!("  exit {}: no longer followed\n", visible(exit)));
     after.iter().map(line).chain(gone).collect()
 }
 
-/// The score of a corrected record, with the limits of a score.
+/// Renders the score of a corrected record, and the caution about scores.
 pub(crate) fn score(score: &ScoredSite, look: TextStyle) -> (String, String) {
     (hanging(look, &format!("  {}", grade::in_a_line(score)), "    "), paragraph(look, CAUTION))
 }

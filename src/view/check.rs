@@ -1,5 +1,5 @@
-//! The findings of `check` for a person: first the patients who cannot be judged, then each fault with its place in the
-//! file and what to do.
+//! The findings of `check` as text: first the patients whose records cannot be read, then each problem with its place and the
+//! correction.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
@@ -19,13 +19,13 @@ use crate::report::check::Counts;
 use crate::text::{count, in_sentences, visible};
 use crate::word::Word;
 
-/// Most findings that are printed.
+/// The maximum number of findings printed.
 const MOST: usize = 200;
 
-/// Most patients that the first sentence names.
+/// The maximum number of patients named in the first sentence.
 const MOST_NAMED: usize = 10;
 
-/// The findings, and how many of each level. `paths` are those that were asked about; none for all that there is.
+/// Renders the findings and their number by level. `paths` are the requested ones; empty for all.
 pub(crate) fn check(
     problems: &[Problem],
     severities: &Severities,
@@ -35,7 +35,7 @@ pub(crate) fn check(
 ) -> String {
     let mut theme = GraphicalTheme::unicode_nocolor();
     if look.color {
-        // Bold alone reads on a light and on a dark terminal: yellow and cyan do not on white.
+        // Bold is readable on light and dark terminals; yellow and cyan are not on white.
         let bold = theme.styles.error.bold();
         (theme.styles.error, theme.styles.warning, theme.styles.advice) = (bold, bold, bold);
         theme.styles.highlights = vec![bold];
@@ -54,7 +54,7 @@ pub(crate) fn check(
     let more = problems.len() - shown.len();
     for problem in shown {
         let shown = Shown { problem, level: severities.level(problem.rule) };
-        // Writing into a text does not fail.
+        // Writing to a string does not fail.
         _ = handler.render_report(&mut out, &shown);
         for related in &problem.related {
             out.push_str(&hanging(look, &format!("  see also {}", self::place(related)), "    "));
@@ -63,51 +63,50 @@ pub(crate) fn check(
     }
     if more > 0 {
         let more = count(more as i64, "more finding");
-        let text = format!(
-            "{more} not shown, none worse than these. `exitsite check PATH` shows one folder; `--json` shows all."
-        );
+        let text =
+            format!("{more} not shown, none more severe. `exitsite check PATH` shows one folder; `--json` shows all.");
         out.push_str(&format!("{}\n", paragraph(look, &text)));
     }
     out.push_str(&summary(counts, paths, look));
     out
 }
 
-/// The result of a comparison with a branch, also where nothing is missing, and what it cannot tell.
+/// Describes the result of a comparison with a branch, and its limits.
 pub(crate) fn against(branch: &str, problems: &[Problem], look: TextStyle) -> String {
     let of = |rule: Rule| problems.iter().filter(|one| one.rule == rule).count() as i64;
     let (missing, earlier) = (count(of(Rule::MissingHere), "record"), count(of(Rule::EarlierHere), "record"));
     let (branch, differing) = (visible(branch), count(of(Rule::DiffersThere), "file"));
     let sentences = format!(
-        "Compared with {branch} as of the last `git fetch`: {missing} missing here, {earlier} in a later form there, {differing} \
-         differing. A record that was never pushed is not known there."
+        "Compared with {branch} as of the last `git fetch`: {missing} missing here, {earlier} newer there, {differing} \
+         differing. Records that were never pushed are not included."
     );
     paragraph(look, &sentences)
 }
 
-/// The parts of the program that are still the template's, with the command or the key that sets each.
+/// Lists the parts of the program still unchanged from the template, each with the command or key that sets it.
 pub(crate) fn fresh(parts: &[Fresh], look: TextStyle) -> String {
     let line = |part: &Fresh| match part {
-        Fresh::Name => "The program has the template's name: set `program` in policy.toml, and `time_zone`.",
-        Fresh::NoStaff => "No one is on the staff list: `exitsite staff add CODE`.",
-        Fresh::NoPatient => "No patient is on file: `exitsite patient add CODE`.",
+        Fresh::Name => "The program still has the template's name: set `program` and `time_zone` in policy.toml.",
+        Fresh::NoStaff => "No staff on file: add them with `exitsite staff add CODE`.",
+        Fresh::NoPatient => "No patients on file: add them with `exitsite patient add CODE`.",
     };
     parts.iter().map(|part| paragraph(look, line(part))).collect()
 }
 
-/// The patients who cannot be judged, before everything else; nothing where all can.
+/// Names the patients whose records cannot be read, before everything else; empty if there are none.
 fn first_of_all(problems: &[Problem], look: TextStyle) -> String {
     let unusable = problems.iter().filter(|problem| problem.makes_unusable()).map(|problem| &problem.place.file);
     let files: BTreeSet<&str> = unusable.map(String::as_str).collect();
     let patients: BTreeSet<&str> =
         files.iter().filter_map(|file| file.strip_prefix("patients/")?.split('/').next()).collect();
     let sentence = match (files.contains(POLICY), patients.len()) {
-        (true, _) => format!("Cannot read {POLICY}. Correct it first: no patient can be judged until then."),
+        (true, _) => format!("Cannot read {POLICY}. Correct it first: no patient's status can be computed until then."),
         (false, 0) => return String::new(),
         (false, n) => {
             let patients: Vec<String> = patients.iter().take(MOST_NAMED).map(|code| visible(code)).collect();
             let rest = if n > MOST_NAMED { format!(" and {} more", n - MOST_NAMED) } else { String::new() };
             format!(
-                "Cannot read {} of {}{rest}. Correct {} first: the due list is not complete until then.",
+                "Cannot read {} of {}{rest}. Correct {} first: the due list is incomplete until then.",
                 if files.len() == 1 { "a file" } else { "files" },
                 patients.join(", "),
                 if files.len() == 1 { "it" } else { "them" }
@@ -117,7 +116,7 @@ fn first_of_all(problems: &[Problem], look: TextStyle) -> String {
     format!("{}\n", paragraph(look, &sentence))
 }
 
-/// The findings that are printed, in their order: all, or the worst of them.
+/// Returns the findings to print, in order: all, or the most severe.
 fn worst<'a>(problems: &'a [Problem], severities: &Severities) -> Vec<&'a Problem> {
     let mut order: Vec<usize> = (0..problems.len()).collect();
     order.sort_by_key(|n| Reverse(severities.level(problems[*n].rule)));
@@ -142,12 +141,12 @@ fn summary(counts: &Counts, paths: &[String], look: TextStyle) -> String {
     format!("{}. `exitsite check --explain RULE` explains a rule.\n", parts.join(", "))
 }
 
-/// The reason for one rule.
+/// Explains one rule.
 pub(crate) fn explain(rule: Rule, look: TextStyle) -> String {
     format!("{} ({})\n{}", rule.word(), rule.level(), paragraph(look, rule.why()))
 }
 
-/// Every rule with its level and reason.
+/// Explains every rule, with its level.
 pub(crate) fn explain_all(look: TextStyle) -> String {
     Rule::ALL.iter().map(|rule| explain(*rule, look)).collect::<Vec<_>>().join("\n")
 }
@@ -158,7 +157,7 @@ fn place(place: &Place) -> String {
     format!("{}{line}{column}", visible(&place.file))
 }
 
-/// A problem as the diagnostics library wants it.
+/// A problem, adapted to the diagnostics library.
 #[derive(Debug)]
 struct Shown<'a> {
     problem: &'a Problem,
@@ -198,7 +197,7 @@ impl Diagnostic for Shown<'_> {
     }
 }
 
-/// The one line that a place keeps, under its own line number.
+/// The single source line of a place, under its own line number.
 impl SourceCode for Place {
     fn read_span<'a>(
         &'a self,
@@ -208,7 +207,7 @@ impl SourceCode for Place {
     ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
         let Some(Excerpt { text, .. }) = &self.excerpt else { return Err(MietteError::OutOfBounds) };
         let line = self.line.unwrap_or(1).saturating_sub(1);
-        // Asked for without the lines around it, the place is that of the frame's heading: the column in the file.
+        // Without context lines, the request is for the heading of the frame, which shows the column in the file.
         let column = if lines_before == 0 { self.column.unwrap_or(1).saturating_sub(1) } else { 0 };
         let whole = SourceSpan::from(0..text.len());
         Ok(Box::new(MietteSpanContents::new_named(self.file.clone(), text.as_bytes(), whole, line, column, 1)))

@@ -1,4 +1,4 @@
-//! The answer to a write: first what needs review now, then what runs, and the question before something ends.
+//! The reply to a write: signals that need review first, then running deadlines; and the questions before a signal ends.
 
 use chrono::NaiveDate;
 
@@ -10,7 +10,7 @@ use crate::schedule::Because;
 use crate::signal::Urgency;
 use crate::text::visible;
 
-/// The danger that a write leaves, before any schedule; empty where there is none.
+/// Describes the dangers that a write leaves, for display before the schedule; empty if there are none.
 ///
 /// ```text
 /// NEEDS REVIEW TODAY: pus at exit a. Tell the coordinator or the physician on call now.
@@ -20,8 +20,7 @@ use crate::text::visible;
 /// Change due by today 09:17 at exit a, after the shower.
 /// Ended: anchor not secured at exit a, reported by spouse.
 /// ```
-///
-/// With `whose` each line begins with the patient's code, for a write about several.
+/// With `whose`, each line begins with the patient's code, for a write about several patients.
 pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>, look: TextStyle) -> String {
     let raised = |urgency| consequence.raised.iter().filter(move |sign| sign.urgency == urgency);
     let mut lines = Vec::new();
@@ -49,8 +48,8 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
     lines.iter().map(|line| hanging(look, &format!("{whose}{line}"), "  ")).collect()
 }
 
-/// The questions before signals of today end, are answered or raise no more alerts, each with No preselected; empty where
-/// nothing is closed.
+/// Returns the questions before signals of today end, are acted on or stop raising alerts, each with No as the default; empty
+/// if none is closed.
 pub(crate) fn questions(consequence: &Consequence) -> Vec<Closing> {
     let (looked, otherwise): (Vec<&Sign>, Vec<&Sign>) = consequence.ends_today().partition(|sign| sign.needs_look);
     let answered: Vec<&Sign> = consequence.answers_today().collect();
@@ -91,7 +90,7 @@ pub(crate) fn questions(consequence: &Consequence) -> Vec<Closing> {
     closings
 }
 
-/// A question before signals end or are answered.
+/// A question before signals end or are acted on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Closing {
     /// The signals, each with its last record.
@@ -102,7 +101,7 @@ pub(crate) struct Closing {
     pub is_by_look: bool,
 }
 
-/// Signals in one list, each once.
+/// Joins signals in a list, each once.
 fn list<'s>(signs: impl IntoIterator<Item = &'s Sign>, say: impl Fn(&Sign) -> String) -> String {
     let mut said: Vec<String> = Vec::new();
     for sign in signs {
@@ -114,7 +113,7 @@ fn list<'s>(signs: impl IntoIterator<Item = &'s Sign>, say: impl Fn(&Sign) -> St
     said.join(", ")
 }
 
-/// The source of the record that ended a signal: `, reported by spouse`.
+/// Names the source of the record that ended a signal: `, reported by spouse`.
 fn ended_by(sign: &Sign) -> String {
     let Some(Reporter { by, source }) = &sign.ended_by else { return String::new() };
     let how = match source {
@@ -126,13 +125,13 @@ fn ended_by(sign: &Sign) -> String {
     format!(", {how} {}", visible(by))
 }
 
-/// A signal with its exit site: `pus at exit a`.
+/// Names a signal with its exit site: `pus at exit a`.
 pub(crate) fn named(sign: &Sign) -> String {
     let exit = sign.exit.as_ref().map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
     format!("{}{exit}", words::signal(sign.signal))
 }
 
-/// A signal with its last record: `pus (rn-03, today 07:00)`.
+/// Names a signal with its last record: `pus (rn-03, today 07:00)`.
 pub(crate) fn evidence(sign: &Sign, today: NaiveDate) -> String {
     let by = sign.by.as_ref().map(|by| format!("{}, ", visible(by))).unwrap_or_default();
     format!("{} ({by}{})", words::signal(sign.signal), day_and_time(&sign.at, today))

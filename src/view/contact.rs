@@ -1,4 +1,4 @@
-//! Whom to call and how, from the contacts file: for a terminal and the printed list, and for nothing else.
+//! Names and phone numbers from the contacts file, for the terminal and the printed list only.
 
 use crate::entry::{Card, Contacts};
 use crate::report::Report;
@@ -8,7 +8,7 @@ use crate::text::{count, visible};
 
 use super::{TextStyle, hanging, unusable};
 
-/// A household's cards in words: the patient's, then those of its caregivers, each with the relation.
+/// Returns a household's contact lines: the patient's, then the caregivers', each with the relation.
 ///
 /// ```text
 /// Dana Field, 555-0142, English (rings twice)
@@ -26,7 +26,7 @@ pub(crate) fn household<'a>(
     patient.into_iter().chain(caregivers.into_iter().filter_map(of_caregiver)).collect()
 }
 
-/// The cards of a row's household.
+/// Returns the contact lines of a row's household.
 pub(super) fn of_row(contacts: &Contacts, row: &Row) -> Vec<String> {
     let caregivers = match row {
         Row::Site(site) => &site.caregivers,
@@ -36,7 +36,7 @@ pub(super) fn of_row(contacts: &Contacts, row: &Row) -> Vec<String> {
     household(contacts, row.patient(), caregivers)
 }
 
-/// The name alone, for a list of codes.
+/// Returns the name alone, for a list of codes.
 pub(super) fn name(contacts: &Contacts, patient: &str) -> Option<String> {
     let card = contacts.get(patient)?;
     Some(visible(if card.name.is_empty() { &card.telephone } else { &card.name }))
@@ -49,7 +49,7 @@ fn words(card: &Card) -> String {
     format!("{}{note}", said.join(", "))
 }
 
-/// The contacts file against the records, as text.
+/// Renders the comparison of the contacts file with the records.
 pub(crate) fn contacts(report: &Report<ContactsReport>, look: TextStyle) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
@@ -64,11 +64,11 @@ pub(crate) fn contacts(report: &Report<ContactsReport>, look: TextStyle) -> Stri
     };
     let strays: Vec<String> = body.without_code.iter().map(stray).collect();
     if !strays.is_empty() {
-        lines.push(format!("No patient or caregiver on file has the code of {}", strays.join(", ")));
+        lines.push(format!("Unknown code in {}", strays.join(", ")));
     }
     if !body.not_known.is_empty() {
         let codes = body.not_known.join(", ");
-        lines.push(format!("Caregivers not known, unreadable record: {codes}; a line above may be theirs"));
+        lines.push(format!("Caregivers not known, unreadable record: {codes}. A line above may be theirs."));
     }
     if body.is_complete() {
         lines.push("Every patient has a line, and every line a patient or caregiver.".to_owned());

@@ -1,4 +1,4 @@
-//! The morning list: one line of counts, then the rows in blocks, worst first; the routine as codes.
+//! The morning list: one line of counts, then the rows in blocks, worst first; routine changes as codes.
 //!
 //! ```text
 //! Tue Nov 24 07:15 CST · 25 patients on file: 9 overdue, 7 due today, 9 later · 1 signal needs review today
@@ -40,12 +40,11 @@ use crate::text::{count, visible};
 
 use block::Block;
 
-/// The answer where no row is on the list.
-const NONE_SHOWN: &str = "None of them is overdue, due today or has an open signal that is known.";
+/// The text if no row is listed.
+const NONE_SHOWN: &str = "None of them is overdue or due today, or has a known open signal.";
 
-/// The due list, of the rows that `is_shown` takes.
-///
-/// With `in_full` each row says all that is known, not only what is worth a place on the morning list.
+/// Renders the due list of the rows that pass `is_shown`.
+/// With `in_full`, each row shows all known facts, not only those selected for the morning list.
 pub(crate) fn due(
     report: &Report<DueReport>,
     calendar: &Calendar,
@@ -71,7 +70,11 @@ pub(crate) fn due(
             Block::Later if !in_full => code::later(&rows, contacts, look),
             Block::Away | Block::Ended if !in_full => code::none_due(block, &rows, contacts, look),
             _ => {
-                format!("{}{}", heading(block, patients(&rows), "", look), line::lines(&rows, in_full, contacts, look))
+                let title = match block {
+                    Block::Overdue => overdue(&rows, &body.rows),
+                    _ => titled(block, patients(&rows)),
+                };
+                format!("\n{}\n{}", bold(&title, look), line::lines(&rows, in_full, contacts, look))
             }
         });
     }
@@ -86,7 +89,7 @@ pub(crate) fn due(
     out
 }
 
-/// The lines below the list: moves home of patients who are not on it, and signals that are off or not known.
+/// Returns the lines below the list: moves home of patients not listed, and signals turned off or not known.
 fn closing_lines(body: &DueReport, shown: &[&Row]) -> Vec<String> {
     let is_shown = |patient: &str| shown.iter().any(|row| row.patient() == patient);
     let others = body.rows.iter().filter_map(Row::site).filter(|site| !is_shown(&site.patient));
@@ -104,29 +107,40 @@ fn closing_lines(body: &DueReport, shown: &[&Row]) -> Vec<String> {
     lines
 }
 
-/// The files that no row names.
+/// Returns the unreadable files that no row names.
 fn unnamed(report: &Report<DueReport>) -> Vec<Unusable> {
     let is_in_row = |row: &Row, file: &str| matches!(row, Row::Unusable(row) if row.problem.place.file == file);
     let has_row = |file: &&Unusable| report.body.rows.iter().any(|row| is_in_row(row, &file.file));
     report.unusable.iter().filter(|file| !has_row(file)).cloned().collect()
 }
 
-/// A blank line and a heading with its count.
+/// Renders a blank line and a heading with its count.
 fn heading(block: Block, patients: usize, more: &str, look: TextStyle) -> String {
     format!("\n{}{more}\n", bold(&titled(block, patients), look))
 }
 
-/// A heading with its count in the unit of the census: `OVERDUE (5 patients)`.
+/// Formats a heading with its count in patients, as in the census: `OVERDUE (5 patients)`.
 fn titled(block: Block, patients: usize) -> String {
     format!("{} ({})", block.heading(), count(patients as i64, "patient"))
 }
 
-/// The patients of some rows, each once whatever the number of exit sites.
+/// Formats the heading of the overdue block. Patients who need a look or a change now are listed above:
+/// `OVERDUE (5 of 9 patients)`.
+fn overdue(rows: &[&Row], all: &[Row]) -> String {
+    let is_overdue = |row: &&Row| row.state() == State::Overdue;
+    let (here, everybody) = (patients(rows), patients(&all.iter().filter(is_overdue).collect::<Vec<_>>()));
+    match here < everybody {
+        true => format!("{} ({here} of {})", Block::Overdue.heading(), count(everybody as i64, "patient")),
+        false => titled(Block::Overdue, here),
+    }
+}
+
+/// Counts the patients of the rows, each once regardless of the number of exit sites.
 fn patients(rows: &[&Row]) -> usize {
     rows.iter().map(|row| row.patient()).collect::<BTreeSet<_>>().len()
 }
 
-/// The moment, the census, and the patient to call first.
+/// Renders the time, the census, and the patient to call first.
 fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
     let zone = calendar.policy_zone();
     let at = match report.as_of {
@@ -134,21 +148,21 @@ fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
         At::Day(day) => day.format("%a %b %-d").to_string(),
     };
     let body = &report.body;
-    // A contacts file that is refused hides no signal.
+    // A rejected contacts file hides no signal.
     let hides_nothing = report.unusable.iter().all(|one| one.file == contacts::FILE);
     let is_complete = hides_nothing && body.signals_not_known.is_empty();
     format!("{at} · {}{}", census(&body.census, is_complete), call_first(&body.rows))
 }
 
-/// The patient with the most dangerous finding that was not acted on, where the order of the deadlines may hide it:
-/// `, first P-011: pus, fever`.
+/// Names the patient with the most dangerous finding not acted on, whom the order by deadline may hide: `, first P-011: pus,
+/// fever`.
 fn call_first(rows: &[Row]) -> String {
     let findings = |row: &Row| -> Vec<Signal> {
         let urgent = row.signals().filter(|signal| finding::needs_review_today(signal));
         urgent.map(|signal| signal.name).filter(|name| name.is_clinical_finding_of_today()).collect()
     };
     let all = rows.iter().map(|row| (findings(row), row.patient())).filter(|(findings, _)| !findings.is_empty());
-    // Of equals the first on the list.
+    // Ties go to the first on the list.
     let danger = |(findings, _): &(Vec<Signal>, &str)| (findings.first().copied(), Reverse(findings.len()));
     all.min_by_key(danger).map_or(String::new(), |(findings, patient)| {
         let mut names: Vec<&str> = findings.iter().map(|name| super::words::signal(*name)).collect();
@@ -157,9 +171,8 @@ fn call_first(rows: &[Row]) -> String {
     })
 }
 
-/// The census: `25 patients on file: 9 overdue, 1 away (P-031 41 days) · 4 signals need review today (2 acted on)`.
-///
-/// Without `is_complete` the signals are at least so many.
+/// Renders the census: `25 patients on file: 9 overdue, 1 away (P-031 41 days) · 4 signals need review today (2 acted on)`.
+/// Without `is_complete`, the number of signals is a minimum.
 pub(crate) fn census(census: &Census, is_complete: bool) -> String {
     let states = State::ALL.iter().filter(|state| **state != State::None);
     let states = states.map(|state| (census.in_state(*state), super::words::state(*state).to_owned()));
@@ -182,13 +195,13 @@ pub(crate) fn census(census: &Census, is_complete: bool) -> String {
     format!("{} on file: {states}{review}", count(census.on_file as i64, "patient"))
 }
 
-/// A patient's rows as a call needs them: each fact once.
+/// Renders a patient's rows for a call, each fact once.
 pub(super) fn rows(rows: &[Row], look: TextStyle) -> String {
     line::lines_of_call(&rows.iter().collect::<Vec<_>>(), look)
 }
 
-/// The facts of a row beside its reason, for a page about one patient; signals and infections have a place of their own
-/// there, and the last change is not said twice.
+/// Returns the facts of a row other than its reason, for a page about one patient. Signals and infections have their own
+/// sections there, and the last change is not repeated.
 pub(super) fn asides(row: &Row) -> Vec<String> {
     let Row::Site(site) = row else { return fact::second(row) };
     let mut facts = [fact::reported(site), fact::beside_signals(site), fact::rest(row)].concat();
@@ -198,7 +211,7 @@ pub(super) fn asides(row: &Row) -> Vec<String> {
     facts
 }
 
-/// A row's state in a few words.
+/// Describes a row's state in a few words.
 pub(super) fn state(row: &Row) -> String {
     let Row::Site(site) = row else { return "cannot be read".to_owned() };
     match (site.due.state, site.due.because) {
@@ -212,7 +225,7 @@ pub(super) fn state(row: &Row) -> String {
             let by = site.due.deadline.map(|deadline| deadline.0.format("%H:%M").to_string());
             format!("due by {}", by.unwrap_or_default())
         }
-        (State::Overdue, Some(Because::LogLate)) => "waiting for a log that is overdue".to_owned(),
+        (State::Overdue, Some(Because::LogLate)) => "log overdue".to_owned(),
         (State::Overdue | State::Due, _) => reason::late(site).unwrap_or_default(),
         (state, _) => super::words::state(state).to_owned(),
     }

@@ -1,4 +1,4 @@
-//! The words around the writing of a record: its patient, its content, and its effect.
+//! The texts around writing a record: the patient, the content, and the effect.
 
 use chrono::NaiveDate;
 
@@ -19,7 +19,7 @@ use crate::signal::Urgency;
 use crate::teaching::CurriculumProgress;
 use crate::text::visible;
 
-/// The patient of a record, since a swapped code is the commonest slip.
+/// Describes the patient of a record, since a swapped code is the most common error.
 ///
 /// ```text
 /// P-014 · POD 113 · right-upper · last change yesterday 18:55 by p014-spouse
@@ -65,7 +65,7 @@ pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: TextStyle)
     out
 }
 
-/// The open signals of today in one line; nothing without any.
+/// Lists the open signals of today in one line; empty if there are none.
 pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
     let (mut waiting, mut acted_on): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
     for signal in rows.iter().flat_map(Row::signals).filter(|signal| signal.urgency == Urgency::Today) {
@@ -81,7 +81,7 @@ pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
     if said.is_empty() { String::new() } else { hanging(look, &format!("  {}", said.join("; ")), "    ") }
 }
 
-/// A new record in words, its time in full.
+/// Describes a new record, with its full date and time.
 pub(crate) fn record(book: &Book, event: &Event, look: TextStyle) -> String {
     let mut out = hanging(look, &sentence(book, event), "  ");
     if event.site().is_some_and(|site| site.is_none_noted()) {
@@ -91,13 +91,13 @@ pub(crate) fn record(book: &Book, event: &Event, look: TextStyle) -> String {
         && log.complete
         && !changes_between(book, log.from, log.through)
     {
-        let words = "The log has no change, so changes due on its days count as missed. If the household did not write everything down, the log is not complete.";
+        let words = "The log has no change, so changes due on its days count as missed. If the household did not write everything down, record the log as not complete.";
         out.push_str(&paragraph(look, words));
     }
     out
 }
 
-/// True if a change of these days is on file.
+/// Returns true if a change on these days is on file.
 fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
     let is_there = |event: &Event| {
         let day = event.when.care_day;
@@ -106,7 +106,7 @@ fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
     book.events.iter().any(is_there)
 }
 
-/// A record on file in one line of a list: `Fri 11-20 10:00  culture by rn-07: exit-site, no result yet`.
+/// Describes a record on file in one line: `Fri 11-20 10:00  culture by rn-07: exit-site, no result yet`.
 pub(crate) fn brief(book: &Book, event: &Event) -> String {
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
     let words = super::event::facts(event);
@@ -118,7 +118,7 @@ pub(crate) fn brief(book: &Book, event: &Event) -> String {
     format!("{at}  {} by {}{exit}{says}", event.name.kind, visible(&event.by))
 }
 
-/// A record on file in words, its time in full.
+/// Describes a record on file, with its full date and time.
 pub(crate) fn on_file(book: &Book, event: &Event, look: TextStyle) -> String {
     hanging(look, &format!("  on file: {}", sentence(book, event)), "    ")
 }
@@ -135,11 +135,11 @@ fn sentence(book: &Book, event: &Event) -> String {
     format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.source)
 }
 
-/// The answer after something was written.
+/// The reply after a write.
 pub(crate) struct Answer<'a> {
-    /// The files.
+    /// The files written.
     pub files: &'a [String],
-    /// The score of the site.
+    /// The score of the site, if there is one.
     pub score: Option<&'a ScoredSite>,
     /// The progress of the learner of a checkoff.
     pub taught: Option<&'a (Learner, CurriculumProgress)>,
@@ -147,7 +147,7 @@ pub(crate) struct Answer<'a> {
     pub rows: &'a [Row],
 }
 
-/// The effect of a record: score, progress of a learner, next change, and the line that takes it back.
+/// Describes the effect of a record: the score, the learner's progress, the next change, and the command that undoes it.
 pub(crate) fn effect(book: &Book, answer: &Answer, look: TextStyle) -> String {
     let Answer { files, score, taught, rows } = *answer;
     let mut out = String::new();
@@ -163,7 +163,7 @@ pub(crate) fn effect(book: &Book, answer: &Answer, look: TextStyle) -> String {
     if let Owner::Patient(_) = book.owner {
         for row in rows {
             let exit = row.exit().filter(|_| rows.len() > 1).map(|exit| format!("exit {}: ", visible(exit)));
-            // The signals stand above, with the danger.
+            // The signals were shown above, with the dangers.
             let standing = standing_because(row, due_list::schedule_reason(row));
             out.push_str(&hanging(look, &format!("{}{standing}", exit.unwrap_or_default()), "  "));
         }
@@ -172,7 +172,7 @@ pub(crate) fn effect(book: &Book, answer: &Answer, look: TextStyle) -> String {
         }
     }
     for file in files {
-        // A command stands on a line of its own, and is never wrapped.
+        // A command goes on its own line and is never wrapped.
         out.push_str(&format!("To take it back:\n  exitsite void {file} --why \"…\"\n"));
     }
     if score.is_some() {
@@ -181,12 +181,12 @@ pub(crate) fn effect(book: &Book, answer: &Answer, look: TextStyle) -> String {
     out
 }
 
-/// A patient's rows of the due list.
+/// Renders a patient's rows of the due list.
 pub(crate) fn rows(rows: &[Row], look: TextStyle) -> String {
     due_list::rows(rows, look)
 }
 
-/// The people who can be called.
+/// Names the people to call.
 pub(crate) fn household(book: &Book) -> String {
     let caregiver = |caregiver: &Caregiver| match &caregiver.relation {
         Some(relation) => format!("{} ({})", caregiver.code, visible(relation)),
@@ -196,17 +196,17 @@ pub(crate) fn household(book: &Book) -> String {
     if caregivers.is_empty() { "no caregivers on file".to_owned() } else { caregivers.join(", ") }
 }
 
-/// A question with the place for its answer below.
+/// Renders a question with the prompt for its answer on the next line.
 pub(crate) fn question(question: &str, look: TextStyle) -> String {
     format!("{}>", hanging(look, question, "  "))
 }
 
-/// The result of a walk.
+/// Renders the result of a round.
 pub(crate) fn summary(sentences: &str, look: TextStyle) -> String {
     hanging(look, sentences, "  ")
 }
 
-/// The state of an exit site as a sentence.
+/// Describes the state of an exit site in a sentence.
 pub(crate) fn standing(row: &Row) -> String {
     standing_because(row, due_list::reason(row))
 }
@@ -223,10 +223,10 @@ fn standing_because(row: &Row, reason: String) -> String {
     }
 }
 
-/// The doubt about a picture whose file says more than the picture; `None` if it does not.
+/// Describes the personal metadata in a picture file; `None` if there is none.
 pub(crate) fn embedded(found: &[Embedded]) -> Option<String> {
     let named = |one: &Embedded| match one {
-        Embedded::Place => "the place where it was taken",
+        Embedded::Place => "the location",
         Embedded::Device => "the device",
         Embedded::Person => "a person",
         Embedded::Other => "other properties",
@@ -235,11 +235,11 @@ pub(crate) fn embedded(found: &[Embedded]) -> Option<String> {
     let (last, others) = named.split_last()?;
     let named = if others.is_empty() { (*last).to_owned() } else { format!("{} and {last}", others.join(", ")) };
     Some(format!(
-        "the picture's file names {named}: remove that first and record the file that is kept, since its sum changes"
+        "the picture file contains {named}: remove that first, then record the cleaned file, since its checksum changes"
     ))
 }
 
-/// The doubt that another patient is meant, who is never named: the person at the bed knows who it is.
+/// Asks if another patient is meant, without naming that patient: the person at the bedside knows.
 pub(crate) fn swapped(code: &str) -> String {
     format!("{code} has nothing due today. Is this the right patient?")
 }

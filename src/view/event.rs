@@ -2,15 +2,15 @@
 
 use std::fmt::Display;
 
-use crate::event::{Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
+use crate::event::{ContactOutcome, Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
 use crate::problem::Problem;
 use crate::report::show::EventText;
 use crate::text::{temperature, thousands};
 use crate::view::words;
 
-/// The text of an event on the list of what happened, with the problem for which it counts for nothing.
+/// Describes an event on the timeline, with the problem that excludes it, if any.
 pub(crate) fn text(event: &Event, problem: Option<&Problem>) -> EventText {
-    let counts = problem.map(|problem| format!(" ({}: counts for nothing)", problem.message)).unwrap_or_default();
+    let counts = problem.map(|problem| format!(" ({}: not counted)", problem.message)).unwrap_or_default();
     let voided = event.void.as_ref().map(|void| {
         let replaced = void.what.as_ref().map(|file| format!("; replaced by {file}")).unwrap_or_default();
         format!("voided {} by {}: {}{replaced}", void.at.wall.date(), void.by, void.why)
@@ -18,7 +18,7 @@ pub(crate) fn text(event: &Event, problem: Option<&Problem>) -> EventText {
     EventText { words: format!("{}{counts}", facts(event)), voided }
 }
 
-/// The facts of an event in words.
+/// Describes the facts of an event.
 pub(crate) fn facts(event: &Event) -> String {
     let parts: Vec<String> = match &event.fact {
         Fact::Change(change) => [
@@ -47,7 +47,9 @@ pub(crate) fn facts(event: &Event) -> String {
         Fact::Trauma(trauma) => [
             trauma.mechanism.map(plain),
             covering("", &trauma.covering),
-            trauma.site_bleeding.map(|bled| if bled { "the site bled".to_owned() } else { "no bleeding".to_owned() }),
+            trauma
+                .site_bleeding
+                .map(|bled| if bled { "bleeding at the site".to_owned() } else { "no bleeding".to_owned() }),
         ]
         .into_iter()
         .flatten()
@@ -95,8 +97,13 @@ pub(crate) fn facts(event: &Event) -> String {
             let about: Vec<&str> = contact.about.iter().map(|about| words::subject(*about)).collect();
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
-                Some(format!("with {} about {}", contact.with, about.join(", "))),
-                Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref())),
+                Some(match (contact.with.as_str(), contact.outcome) {
+                    (_, ContactOutcome::NoAnswer) => format!("no answer, about {}", about.join(", ")),
+                    ("other", _) => format!("with someone else about {}", about.join(", ")),
+                    (with, _) => format!("with {with} about {}", about.join(", ")),
+                }),
+                Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref()))
+                    .filter(|_| contact.outcome != ContactOutcome::NoAnswer),
                 expected,
                 contact.temperature_c.map(|celsius| format!("temperature {}", temperature(celsius))),
             ]
@@ -121,12 +128,12 @@ pub(crate) fn facts(event: &Event) -> String {
     parts.join("; ")
 }
 
-/// The first digits of a picture's sum, enough to tell it by.
+/// Returns the first digits of a picture's checksum, enough to identify it.
 pub(crate) fn cut_sum(sum: &str) -> &str {
     sum.get(..12).unwrap_or(sum)
 }
 
-/// Materials used, and those recorded as not used.
+/// Lists the materials used, and those recorded as not used.
 fn materials(used: &Materials) -> Option<String> {
     let said = |is: Option<bool>, what: &str, what_not: &str| {
         is.map(|is| if is { what.to_owned() } else { what_not.to_owned() })
@@ -150,7 +157,7 @@ fn covering(when: &str, covering: &DressingAndAnchor) -> Option<String> {
     (!both.is_empty()).then(|| format!("{when} {}", both.join(", ")).trim_start().to_owned())
 }
 
-/// The findings of a site, those looked at and not there together at the end.
+/// Lists the findings of a site, with the absent ones at the end.
 fn site(site: &Site) -> Option<String> {
     let (mut seen, mut not_there) = (Vec::new(), Vec::new());
     for field in SiteField::ALL {
@@ -167,7 +174,7 @@ fn site(site: &Site) -> Option<String> {
     (!seen.is_empty()).then(|| format!("site: {}", seen.join(", ")))
 }
 
-/// A word of the records without its hyphens.
+/// Replaces the hyphens of a key by spaces.
 fn plain(word: impl Display) -> String {
     word.to_string().replace('-', " ")
 }

@@ -1,4 +1,4 @@
-//! Tables as files: CSV, JSON and Parquet, the same rows in each; and what was written, for a person.
+//! Tables as CSV, JSON or Parquet files with the same rows, and the summary of the files written.
 
 mod csv;
 mod json;

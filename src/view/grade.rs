@@ -1,4 +1,4 @@
-//! The grades for a person: total, band and trend, and the items as a small table, worst first.
+//! The scores as text: total, band and trend, with the items as a small table, worst first.
 
 use std::cmp::Reverse;
 
@@ -14,7 +14,7 @@ use crate::score::{ScoredItem, ScoredSite, Trend, WEAKNESS};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 
-/// The grades by a rubric, the worst first.
+/// Renders the scores by a rubric, worst first.
 pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     let mut rows: Vec<&Row> = report.body.rows.iter().collect();
@@ -37,7 +37,7 @@ fn who(row: &Row) -> String {
     row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} exit {}", row.patient, visible(exit)))
 }
 
-/// A row: each site record with its items.
+/// Renders a row: each site record with its items.
 fn graded(row: &Row, today: NaiveDate, look: TextStyle) -> String {
     let mut out = String::new();
     if row.assessments.is_empty() {
@@ -46,7 +46,7 @@ fn graded(row: &Row, today: NaiveDate, look: TextStyle) -> String {
     }
     if !row.later_unusable.is_empty() {
         let files = visible(&row.later_unusable.join(", "));
-        let words = format!("{}  The latest is not known: {files} cannot be read and may be later.", who(row));
+        let words = format!("{}  Latest score not known: {files} cannot be read and may be later.", who(row));
         out.push_str(&hanging(look, &words, "    "));
     }
     if row.exit.is_some() {
@@ -63,7 +63,7 @@ fn graded(row: &Row, today: NaiveDate, look: TextStyle) -> String {
     out
 }
 
-/// The open signals of the exit site, before any score: two records in a row that score the same are no all-clear.
+/// Lists the open signals of the exit site, before any score: two equal scores in a row are not an all-clear.
 fn open_signals(row: &Row, today: NaiveDate) -> Vec<String> {
     let Some(signals) = &row.signals else { return vec!["open signals not known".to_owned()] };
     let said = |signal: &Episode| {
@@ -84,8 +84,8 @@ fn open_signals(row: &Row, today: NaiveDate) -> Vec<String> {
     lists.into_iter().flatten().collect()
 }
 
-/// The place of a row in the list, the greatest first: the worst band, then the rows that may be in it, then the other
-/// bands, by points inside each; the rows without a site record last.
+/// Returns the sort key, greatest first: the worst band, then rows that may be in it, then the other bands, each by points;
+/// rows without a site record last.
 fn rank(row: &Row, rubric: &Rubric) -> (usize, i64, i64) {
     let bands = rubric.cutoffs.len();
     let of = |assessment: &ScoredSite| {
@@ -102,7 +102,7 @@ fn rank(row: &Row, rubric: &Rubric) -> (usize, i64, i64) {
     row.assessments.iter().map(of).chain(unknown).max().unwrap_or_default()
 }
 
-/// A score in one line: total, band, and which way it moves.
+/// Formats a score in one line: total, band and trend.
 pub(super) fn in_a_line(assessment: &ScoredSite) -> String {
     format!("score {}: {}, {}", total(assessment), words::band(&assessment.score.band), trend(assessment.trend))
 }
@@ -115,7 +115,7 @@ fn headline(assessment: &ScoredSite) -> String {
     format!("{band}: {} of {most} points, {}; {who}, {at}", total(assessment), trend(assessment.trend))
 }
 
-/// The total, or its range where an item was not looked at.
+/// Formats the total, or its range if an item was not looked at.
 pub(super) fn total(assessment: &ScoredSite) -> String {
     let score = &assessment.score;
     assessment.total.map_or_else(|| format!("{} to {}", score.total_min, score.total_max), |total| total.to_string())
@@ -125,13 +125,13 @@ fn trend(trend: Trend) -> &'static str {
     match trend {
         Trend::First => "first record",
         Trend::Rising => "rising",
-        Trend::Steady => "same as the record before",
+        Trend::Steady => "unchanged",
         Trend::Falling => "falling",
         Trend::Unclear => "trend unclear",
     }
 }
 
-/// The items with points, the most first; those without findings and those not looked at in a line each.
+/// Renders the items with points, most first, then one line each for items without points and items not looked at.
 fn items(items: &[ScoredItem], look: TextStyle) -> String {
     let mut found: Vec<&ScoredItem> = items.iter().filter(|item| item.points > Some(0)).collect();
     found.sort_by_key(|item| Reverse(item.points));

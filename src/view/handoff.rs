@@ -1,5 +1,5 @@
-//! The handoff between two shifts: the danger first, then what happened, then what falls due; one screen for a quiet night, and
-//! one page to sign.
+//! The handoff between two shifts: dangers first, then events, then changes due; one screen for a quiet night, and one page
+//! to sign.
 
 use std::collections::BTreeMap;
 
@@ -8,28 +8,29 @@ use maud::html;
 
 use super::day::short;
 use super::html::{self, INTERNAL};
+use super::infection::in_one_line;
 use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::{Calendar, WallTime};
 use crate::event::Subject;
-use crate::report::handoff::{ContactMade, Corrected, DueSoon, HandoffReport, Promised, Recorded};
+use crate::report::handoff::{ContactMade, Corrected, DueSoon, HandoffReport, Promised, Recorded, TreatedPatient};
 use crate::report::{At, Report};
 use crate::signal::Episode;
 use crate::text::{count, visible};
 use crate::word::Word;
 
-/// The kind of page, by which one of ours is known again.
+/// The kind of page in its mark.
 const KIND: &str = "handoff";
 
-/// The places to sign.
-const SIGNED: [&str; 2] = ["Handed off by, time", "Taken over by, time"];
+/// The signature lines.
+const SIGNED: [&str; 2] = ["Handed off by, time", "Received by, time"];
 
-/// A heading, and the lines below it.
+/// A heading with its lines.
 struct Section {
     heading: String,
     lines: Vec<String>,
 }
 
-/// The handoff as text.
+/// Renders the handoff as text.
 pub(crate) fn handoff(report: &Report<HandoffReport>, calendar: &Calendar, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     for line in first_lines(report, calendar) {
@@ -44,18 +45,18 @@ pub(crate) fn handoff(report: &Report<HandoffReport>, calendar: &Calendar, look:
     out
 }
 
-/// The mark at the beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn handoff_mark() -> String {
     html::mark(KIND)
 }
 
-/// The handoff as a page to sign: one file, its style inside, nothing fetched from anywhere.
+/// Renders the handoff as a self-contained HTML page to sign.
 pub(crate) fn handoff_page(report: &Report<HandoffReport>, calendar: &Calendar) -> String {
     let page = html! {
         p class="release" { (INTERNAL) } "\n"
         h1 { "Exit-site handoff" } "\n"
         @for file in &report.unusable {
-            p class="warn" { "Not complete. Cannot read " (file.file) ": " (file.message) } "\n"
+            p class="warn" { "Incomplete. Cannot read " (file.file) ": " (file.message) } "\n"
         }
         @for line in first_lines(report, calendar) { p { (line) } "\n" }
         @for section in sections(&report.body, report.as_of.date()) {
@@ -70,7 +71,7 @@ pub(crate) fn handoff_page(report: &Report<HandoffReport>, calendar: &Calendar) 
     html::page(KIND, "Exit-site handoff", include_str!("due/due.css"), page)
 }
 
-/// The shift, the census, and how much was written.
+/// Returns the shift, the census, and the number of records.
 fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<String> {
     let body = &report.body;
     let at = |at: &At| match at {
@@ -97,7 +98,7 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
         .collect()
 }
 
-/// The sections that have lines, the danger first.
+/// Returns the sections that have lines, dangers first.
 fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
     let signals = |episodes: &[Episode], more: &dyn Fn(&Episode) -> String| -> Vec<String> {
         episodes.iter().map(|episode| format!("{}{}", signal(episode, today), more(episode))).collect()
@@ -107,25 +108,38 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
     let others = |episodes: &[Episode], is_told: &dyn Fn(&Episode) -> bool| -> Vec<Episode> {
         episodes.iter().filter(|episode| !is_told(episode)).cloned().collect()
     };
-    let (rose, worse) = (others(&body.rose, &is_open), others(&body.worse, &is_open));
-    let (acted_on, ended) = (others(&body.acted_on, &is_new), others(&body.ended, &is_new));
+    let is_still_open = |episode: &Episode| body.open_acted_on.iter().any(|open| open == episode);
+    let is_told_above = |episode: &Episode| is_open(episode) || is_still_open(episode);
+    let (rose, worse) = (others(&body.rose, &is_told_above), others(&body.worse, &is_told_above));
+    let acted_on = others(&body.acted_on, &|episode| is_new(episode) || is_still_open(episode));
+    let ended = others(&body.ended, &is_new);
     let new = |episode: &Episode| match (is_new(episode), body.worse.contains(episode)) {
         (true, _) => format!(" (new){}", called(episode, today)),
-        (_, true) => format!(" (worse or again){}", called(episode, today)),
+        (_, true) => format!(" (worse or seen again){}", called(episode, today)),
         _ => called(episode, today),
+    };
+    let still_open = |episode: &Episode| {
+        let acted_on = episode.answered.map(|at| format!("; acted on {}", wall(at, today))).unwrap_or_default();
+        let is_news = if is_new(episode) { " (new)" } else { "" };
+        format!("{is_news}{acted_on}{}", called(episode, today))
     };
     let late: Vec<String> = body.entered_late.iter().map(|one| entered(one, today)).collect();
     let all = [
         ("NEEDS REVIEW TODAY", signals(&body.open, &new)),
+        ("ACTED ON, STILL OPEN", signals(&body.open_acted_on, &still_open)),
         ("NEW SIGNALS", signals(&rose, &|episode| state(episode, today))),
-        ("WORSE OR AGAIN", signals(&worse, &|episode| state(episode, today))),
+        ("WORSE OR SEEN AGAIN", signals(&worse, &|episode| state(episode, today))),
         ("ACTED ON", signals(&acted_on, &|episode| state(episode, today))),
         ("ENDED", signals(&ended, &|episode| state(episode, today))),
-        ("WITHDRAWN, RECORD VOIDED OR CORRECTED", signals(&body.withdrawn, &|_| String::new())),
+        ("WITHDRAWN (RECORD VOIDED OR CORRECTED)", signals(&body.withdrawn, &|_| String::new())),
+        (
+            "INFECTION, TREATMENT OR PENDING CULTURE",
+            body.under_treatment.iter().map(|one| treated(one, today)).collect(),
+        ),
         ("CALLS", body.contacts.iter().map(|contact| call(contact, today)).collect()),
         ("PROMISES", body.promises.iter().map(|one| promise(one, today)).collect()),
         ("OVERDUE", codes(&body.overdue, "since", today)),
-        ("DUE IN THE NEXT 12 HOURS", codes(&body.becomes_due, "by", today)),
+        ("DUE NOW OR IN THE NEXT 12 HOURS", codes(&body.becomes_due, "by", today)),
         ("RECORDED", by_kind(&body.recorded)),
         ("ENTERED LATE", late),
         ("CORRECTED", body.corrected.iter().map(|one| correction(one, today)).collect()),
@@ -134,7 +148,7 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
     let headed = |(heading, lines): (&str, Vec<String>)| {
         let number = match heading {
             "OVERDUE" => sizes[0],
-            "DUE IN THE NEXT 12 HOURS" => sizes[1],
+            "DUE NOW OR IN THE NEXT 12 HOURS" => sizes[1],
             "RECORDED" => sizes[2],
             _ => lines.len(),
         };
@@ -152,7 +166,7 @@ fn signal(episode: &Episode, today: NaiveDate) -> String {
     format!("{}{exit}  {name} since {since}{}", visible(&episode.patient), said.unwrap_or_default())
 }
 
-/// The last call about a signal that is no answer to it.
+/// Describes the last call about a signal that did not count as acting on it.
 fn called(episode: &Episode, today: NaiveDate) -> String {
     let words = episode.called.as_ref().map(|called| {
         format!("; called {} {}: {}", visible(&called.with), wall(called.at, today), words::outcome(called.outcome))
@@ -187,12 +201,18 @@ fn call(contact: &ContactMade, today: NaiveDate) -> String {
     )
 }
 
+/// `P-009  Infection under treatment: driveline superficial, proven, since Nov 14, …`
+fn treated(one: &TreatedPatient, today: NaiveDate) -> String {
+    let line = in_one_line(&one.infections, &one.treatments, &one.cultures_pending, today);
+    format!("{}  {line}", visible(&one.patient))
+}
+
 fn promise(promised: &Promised, today: NaiveDate) -> String {
     let late = if promised.broken { ", not done" } else { "" };
     format!("{}  promised by {}{late}", visible(&promised.patient), wall(promised.expect_by, today))
 }
 
-/// A line for each deadline: `by Wed 03:00: P-005, P-016`.
+/// Renders one line per deadline: `by Wed 03:00: P-005, P-016`.
 fn codes(sites: &[DueSoon], before: &str, today: NaiveDate) -> Vec<String> {
     let code = |site: &DueSoon| {
         let exit = if site.exits > 1 { format!(" {}", visible(&site.exit)) } else { String::new() };
@@ -206,7 +226,7 @@ fn codes(sites: &[DueSoon], before: &str, today: NaiveDate) -> Vec<String> {
     sites.chunk_by(|one, next| one.deadline == next.deadline).map(line).collect()
 }
 
-/// One line for each kind: `change: P-014, P-016 (2)`.
+/// Renders one line per kind: `change: P-014, P-016 (2)`.
 fn by_kind(records: &[Recorded]) -> Vec<String> {
     let mut kinds: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
     for record in records {
@@ -222,14 +242,16 @@ fn by_kind(records: &[Recorded]) -> Vec<String> {
 /// `P-009  change Nov 16 09:30, entered today 02:10 by rn-07`
 fn entered(record: &Recorded, today: NaiveDate) -> String {
     let at = record.entered_at.map(|at| format!(", entered {}", wall(at, today))).unwrap_or_default();
-    let voided = if record.voided { ", voided since" } else { "" };
+    let voided = if record.voided { ", since voided" } else { "" };
     let (patient, by) = (visible(&record.patient), visible(&record.by));
     format!("{patient}  {} {} by {by}{at}{voided}", record.kind, short(&record.at, today))
 }
 
 fn correction(one: &Corrected, today: NaiveDate) -> String {
     let (patient, by, why) = (visible(&one.patient), visible(&one.by), visible(&one.why));
-    format!("{patient}  {} {} {} by {by}: {why} ({})", one.kind, one.action, wall(one.at, today), visible(&one.file))
+    let was = one.was.as_ref().map(|was| format!("; was {}", visible(was))).unwrap_or_default();
+    let (action, at, file) = (one.action, wall(one.at, today), visible(&one.file));
+    format!("{patient}  {} {action} {at} by {by}: {why}{was} ({file})", one.kind)
 }
 
 fn wall(at: WallTime, today: NaiveDate) -> String {

@@ -1,17 +1,17 @@
-//! The history for a person: when, who, what was done to which record, and how late.
+//! The history as text: time, person, action, record, and delay.
 
 use super::{TextStyle, paragraph, table, unusable};
 use crate::report::Report;
 use crate::report::history::{Action, HistoryReport, Row};
 use crate::text::{count, visible};
 
-/// The history: what is against the rules of the records first, the sum, then each entry.
+/// Renders the history: violations first, then the totals, then each entry.
 pub(crate) fn history(report: &Report<HistoryReport>, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     let body = &report.body;
     out.push_str(&paragraph(look, &sum(body)));
     if !body.kept_by_git {
-        out.push_str(&paragraph(look, "Without git: only what the records say of themselves."));
+        out.push_str(&paragraph(look, "Not in git: the history shows only what the records state."));
     }
     if body.rows.is_empty() {
         return out;
@@ -22,7 +22,7 @@ pub(crate) fn history(report: &Report<HistoryReport>, look: TextStyle) -> String
     out
 }
 
-/// The entries counted by action: those that should not be, then the others, then those that came late.
+/// Counts the entries by action: violations, then the others, then late ones.
 fn sum(body: &HistoryReport) -> String {
     let days = body.period.map(|days| format!(" from {} to {}", days.from, days.to)).unwrap_or_default();
     if body.rows.is_empty() {
@@ -34,7 +34,7 @@ fn sum(body: &HistoryReport) -> String {
         counted.map(|(count, action)| format!("{count} {}", named(action))).collect::<Vec<_>>().join(", ")
     };
     let against = words(&[Action::Edited, Action::Deleted]);
-    let against = if against.is_empty() { against } else { format!("Look at these first: {against}. ") };
+    let against = if against.is_empty() { against } else { format!("Check these first: {against}. ") };
     let usual =
         words(&[Action::Recorded, Action::Amended, Action::Voided, Action::Filled, Action::Mended, Action::Renamed]);
     let usual = if usual.is_empty() { usual } else { format!(": {usual}") };
@@ -48,7 +48,7 @@ fn sum(body: &HistoryReport) -> String {
     format!("{against}{entries}{days}{usual}{late}.")
 }
 
-/// An action, as a nurse says it.
+/// Names an action in a nurse's words.
 fn named(action: Action) -> String {
     match action {
         Action::Edited => "edited without an amendment".to_owned(),
@@ -81,7 +81,7 @@ fn what(row: &Row, kept_by_git: bool) -> String {
     format!("{}\n{}", words.join(" · "), visible(&row.file))
 }
 
-/// How late a record was written; nothing within the hour, or for an event of a day on that day.
+/// Formats the delay of an entry; `None` within the hour, or on the same day if the event has no time.
 fn late(row: &Row) -> Option<String> {
     match (row.late_minutes, row.late_days) {
         (Some(minutes @ 2880..), _) => Some(format!("{} late", count(minutes / 1440, "day"))),

@@ -1,24 +1,24 @@
-//! The frame of every page: text and attributes are escaped where markup is written, and what a terminal obeys is made
-//! visible in the whole page, so that none is forgotten.
-//!
-//! A page is one file: its style inside, no script, nothing fetched from anywhere. It is read on paper, in black and
-//! white, as well as on a screen.
+//! The frame of every page. Markup escapes text and attributes, and control characters are made visible in the complete page,
+//! so that none is missed.
+//! A page is self-contained: inline style, no script, no external resource. It must be readable on screen and on
+//! black-and-white paper.
 
 use maud::{DOCTYPE, PreEscaped, Render, html};
 
 use crate::text::{visible, visible_lines};
 
-/// The mark at the beginning of a page of ours of one kind, by which it is known again.
+/// Returns the mark at the beginning of a page, by which exitsite recognizes its own pages of one kind.
 pub(super) fn mark(kind: &str) -> String {
     html! { meta name="generator" content={ "exitsite " (kind) }; }.into_string()
 }
 
-/// A whole page in English; `style` is CSS of our own.
+/// Renders a complete HTML page in English; `style` must be trusted CSS from this crate.
 pub(super) fn page(kind: &str, title: &str, style: &str, body: impl Render) -> String {
     page_in("en", kind, title, style, body)
 }
 
-/// A whole page in a language, by its code. Whatever a terminal obeys or a page may not hold is made visible in all of it.
+/// Renders a complete HTML page in a language, given by its code. Control characters and characters not allowed in HTML are
+/// made visible throughout.
 pub(super) fn page_in(language: &str, kind: &str, title: &str, style: &str, body: impl Render) -> String {
     let page = html! {
         (DOCTYPE) "\n"
@@ -37,13 +37,13 @@ pub(super) fn page_in(language: &str, kind: &str, title: &str, style: &str, body
     visible_lines(&page.into_string()).chars().map(|c| if is_no_character(c) { '\u{fffd}' } else { c }).collect()
 }
 
-/// The first line of what holds the codes of patients.
+/// The first line of every output that contains patient codes.
 pub(super) const INTERNAL: &str = "internal: patient codes";
 
-/// A text whose days and months are not broken over two lines.
+/// Renders a text whose dates and months are not broken across lines.
 pub(super) fn unbroken(text: &str) -> maud::Markup {
     let bytes = text.as_bytes();
-    // dddd-dd, with -dd behind it or not
+    // dddd-dd, optionally followed by -dd
     let is_digits = |at: usize, n: usize| bytes.get(at..at + n).is_some_and(|part| part.iter().all(u8::is_ascii_digit));
     let is_dash = |at: usize| bytes.get(at) == Some(&b'-');
     let length = |at: usize| match is_digits(at, 4) && is_dash(at + 4) && is_digits(at + 5, 2) {
@@ -65,7 +65,7 @@ pub(super) fn unbroken(text: &str) -> maud::Markup {
     html! { @for (words, day) in parts { (words) span class="day" { (day) } } (&text[from..]) }
 }
 
-/// The style of a running head on paper, and of page numbers.
+/// Returns the CSS of a running head and page numbers for print.
 pub(super) fn running_head(text: &str) -> String {
     let quoted: String =
         visible(text)
@@ -80,7 +80,7 @@ pub(super) fn running_head(text: &str) -> String {
     )
 }
 
-/// Returns true if no page may hold it: a browser would show nothing.
+/// Returns true if HTML does not allow the character; a browser would show nothing.
 fn is_no_character(c: char) -> bool {
     matches!(c, '\u{fdd0}'..='\u{fdef}') || u32::from(c) & 0xfffe == 0xfffe
 }

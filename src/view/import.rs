@@ -1,4 +1,4 @@
-//! The answer of an import: the faults that refuse it, its result, and the way to take it back.
+//! The reply to an import: the problems that block it, its result, and the way to undo it.
 
 use super::entry::standing;
 use super::{TextStyle, hanging};
@@ -8,15 +8,14 @@ use crate::report::due::Row;
 use crate::report::import::Imported;
 use crate::text::{count, in_sentences, visible};
 
-/// Most files that an answer names.
+/// The maximum number of files listed.
 const MOST_FILES: usize = 12;
 
-/// Most lines of a list; the rest are counted.
+/// The maximum number of lines of a list; the others are counted.
 const MOST_LINES: usize = 200;
 
-/// The faults of a file that was not imported, each with its row.
-///
-/// A line for each, never wrapped: it is looked for, and sorted.
+/// Lists the problems of a file that was not imported, each with its row.
+/// One line per problem, never wrapped, so that the list can be searched and sorted.
 pub(crate) fn not_imported(file: &str, plan: &Plan) -> String {
     let mut lines = Vec::new();
     let file = visible(file);
@@ -34,8 +33,8 @@ pub(crate) fn not_imported(file: &str, plan: &Plan) -> String {
     lines.join("\n") + "\n"
 }
 
-/// The decision about possible duplicates, and its column.
-const DECIDE: &str = "Decide in a column named same, then import again: same for a duplicate (anything new in the row is added to the record on file), another if both happened.";
+/// The instructions for possible duplicates.
+const DECIDE: &str = "Add a column named same, then import again. Enter same for a duplicate (new facts in the row are added to the record on file), or another if both happened.";
 
 fn slip_words(slip: &CellError) -> String {
     let line = slip.line.map(|line| format!("line {line}: ")).unwrap_or_default();
@@ -53,7 +52,7 @@ fn question_words(question: &Question) -> String {
     format!("  line {}: {}: possible duplicate of {other}", question.line, question.row)
 }
 
-/// Remarks, a line for each.
+/// Lists the remarks, one per line.
 pub(crate) fn remarks(remarks: &[Remark]) -> String {
     let words = |remark: &Remark| {
         let line = remark.line.map(|line| format!("line {line}: ")).unwrap_or_default();
@@ -62,19 +61,19 @@ pub(crate) fn remarks(remarks: &[Remark]) -> String {
     first(remarks.iter().map(words), remarks.len()).map(|line| line + "\n").collect()
 }
 
-/// The first lines of a list of so many, and how many more there are.
+/// Returns the first lines of a list, and the number of the others.
 fn first(lines: impl Iterator<Item = String>, all: usize) -> impl Iterator<Item = String> {
     let rest = all.saturating_sub(MOST_LINES);
     lines.take(MOST_LINES).chain((rest > 0).then(|| format!("  and {rest} more")))
 }
 
-/// The result of a dry run.
+/// Describes the result of a dry run.
 pub(crate) fn would_import(imported: &[Imported], look: TextStyle) -> String {
     let sentences: String = imported.iter().map(|of| hanging(look, &sentence(of, false), "  ")).collect();
     format!("{sentences}Nothing was written.\n")
 }
 
-/// The result, the state of the exit sites, and the way to take it back.
+/// Describes the result, the state of the exit sites, and the way to undo it.
 pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, look: TextStyle) -> String {
     let mut out = String::new();
     for of in imported {
@@ -92,12 +91,12 @@ pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, lo
         files.iter().take(MOST_FILES).for_each(|file| out.push_str(&format!("  {file}\n")));
         if files.len() > MOST_FILES {
             let rest = files.len() - MOST_FILES;
-            out.push_str(&hanging(look, &format!("  and {rest} more; all have {entered_at} under [entered]"), "    "));
+            out.push_str(&hanging(look, &format!("  and {rest} more, all with {entered_at} under [entered]"), "    "));
         }
     }
     let added: Vec<&String> = imported.iter().flat_map(|of| &of.added_to).collect();
     if !added.is_empty() {
-        out.push_str("Added to these, each with an [[amended]] row; `git diff` shows it:\n");
+        out.push_str("Added to these records, each with an [[amended]] row (see `git diff`):\n");
         first(added.iter().map(|file| format!("  {file}")), added.len()).for_each(|line| out.push_str(&(line + "\n")));
     }
     out

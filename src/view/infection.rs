@@ -1,4 +1,4 @@
-//! An infection under treatment in one line: organism, drug, through when, and the culture that is pending.
+//! An infection under treatment in one line: organism, drug, last day, and pending culture.
 
 use chrono::NaiveDate;
 
@@ -6,8 +6,18 @@ use super::day::short_day;
 use crate::report::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::text::visible;
 
-/// The line, "Infection under treatment: …".
+/// Formats the line "Infection under treatment: …".
 pub(super) fn under_treatment(open: &UnderTreatment, today: NaiveDate) -> String {
+    in_one_line(&open.infections, &open.treatments, &open.cultures_pending, today)
+}
+
+/// Open infections, running treatments and pending cultures in one line.
+pub(super) fn in_one_line(
+    infections: &[OpenInfection],
+    treatments: &[RunningTreatment],
+    cultures_pending: &[NaiveDate],
+    today: NaiveDate,
+) -> String {
     let infection = |one: &OpenInfection| {
         let part = one.part.to_string().replace('-', " ");
         let organisms =
@@ -16,19 +26,20 @@ pub(super) fn under_treatment(open: &UnderTreatment, today: NaiveDate) -> String
     };
     let treatment = |one: &RunningTreatment| {
         let until =
-            one.until.map_or("no last day on file".to_owned(), |day| format!("through {}", short_day(day, today)));
+            one.until.map_or("no end date on file".to_owned(), |day| format!("through {}", short_day(day, today)));
         format!("{} since {}, {until}", one.what.to_string().replace('-', " "), short_day(one.since, today))
     };
-    let title = match (open.infections.is_empty(), open.treatments.is_empty()) {
-        (true, _) => "Under treatment, no open infection on file",
+    let title = match (infections.is_empty(), treatments.is_empty()) {
+        (true, true) => "No open infection or treatment on file",
+        (true, false) => "Under treatment, no open infection on file",
         (false, true) => "Infection, no treatment on file",
         (false, false) => "Infection under treatment",
     };
-    let pending: Vec<String> = open.cultures_pending.iter().map(|day| short_day(*day, today)).collect();
+    let pending: Vec<String> = cultures_pending.iter().map(|day| short_day(*day, today)).collect();
     let culture = match pending.is_empty() {
         true => "no culture pending".to_owned(),
         false => format!("culture of {} pending", pending.join(" and ")),
     };
-    let parts = open.infections.iter().map(infection).chain(open.treatments.iter().map(treatment)).chain([culture]);
+    let parts = infections.iter().map(infection).chain(treatments.iter().map(treatment)).chain([culture]);
     format!("{title}: {}", parts.collect::<Vec<_>>().join("; "))
 }

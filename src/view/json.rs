@@ -1,5 +1,5 @@
-//! JSON for scripts: control characters, bidirectional marks and line separators are written as `\uXXXX`, so that a
-//! value is kept and nothing raw is printed.
+//! JSON for scripts. Control characters, bidirectional marks and line separators are escaped as `\uXXXX`, which keeps the
+//! value without printing raw control characters.
 
 use std::io::{self, Write};
 
@@ -8,14 +8,14 @@ use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 
 use crate::text::is_unprintable;
 
-/// A value as JSON text that ends with a line end.
+/// Serializes a value as JSON, with a final newline.
 pub(crate) fn json(value: &impl Serialize) -> String {
     let mut text = written(value, PrettyFormatter::new());
     text.push('\n');
     text
 }
 
-/// A value as JSON text on one line, without a line end.
+/// Serializes a value as JSON on one line, without a newline.
 pub(crate) fn line(value: &impl Serialize) -> String {
     written(value, CompactFormatter)
 }
@@ -23,7 +23,7 @@ pub(crate) fn line(value: &impl Serialize) -> String {
 fn written(value: &impl Serialize, formatter: impl Formatter) -> String {
     let mut bytes = Vec::new();
     let mut serializer = Serializer::with_formatter(&mut bytes, Escaping(formatter));
-    // A report holds nothing that JSON cannot say; writing into memory does not fail.
+    // Reports contain only serializable values, and writing to memory does not fail.
     let is_written = value.serialize(&mut serializer).is_ok();
     debug_assert!(is_written);
     String::from_utf8(bytes).unwrap_or_default()

@@ -1,4 +1,4 @@
-//! The missed changes for a person: the sum first, then a row for each exit site with a strip of its changes, worst first.
+//! The missed changes as text: the totals, then one row per exit site with a strip of its changes, worst first.
 
 use std::cmp::Reverse;
 
@@ -9,13 +9,13 @@ use crate::report::missed::{Figures, MissedReport, Row};
 use crate::schedule::{ChangeOutcome, Expectation};
 use crate::text::{count, visible};
 
-/// The letters of a strip.
-const LEGEND: &str = "Changes, oldest first: + on time, L late, M not on file though the record is complete, N no change reported, ? waiting for the log, o open (can still be made).";
+/// The legend of a strip.
+const LEGEND: &str = "Changes, oldest first: + on time, L late, M missing from a complete record, N no change reported, ? waiting for the log, o open (can still be done).";
 
-/// The columns.
-const COLUMNS: &str = "Dressing current: days that ended with no regular change past due, of the days reported. On time: of those on time, late and missed; in brackets the range if all not reported were missed or were on time. Gap: days between two changes at the longest, less those not reported. Not rep.: days not reported.";
+/// The definitions of the columns.
+const COLUMNS: &str = "Dressing current: reported days that ended with no regular change past due. On time: of those on time, late and missed; in parentheses, the range if all changes not reported were missed or on time. Gap: longest time between two changes in days, not counting days not reported. Not rep.: days not reported.";
 
-/// The missed changes.
+/// Renders the missed changes.
 pub(crate) fn missed(report: &Report<MissedReport>, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     let (body, period) = (&report.body, report.body.period);
@@ -38,7 +38,7 @@ pub(crate) fn missed(report: &Report<MissedReport>, look: TextStyle) -> String {
     out
 }
 
-/// The sum over all exit sites, in a sentence or two.
+/// Describes the totals over all exit sites in a sentence or two.
 fn sum(rows: &[Row]) -> String {
     let known: Vec<&Figures> = rows.iter().filter_map(|row| row.figures.answer()).collect();
     let total = |of: fn(&Figures) -> i64| known.iter().map(|figures| of(figures)).sum::<i64>();
@@ -53,7 +53,7 @@ fn sum(rows: &[Row]) -> String {
     let silent = total(|figures| figures.not_reported_on.len() as i64);
     if silent > 0 {
         let others = if silent < missed { "; the others are missing from a complete record" } else { "" };
-        words.push_str(&format!(" For {silent} of the {missed} missed no change was reported{others}."));
+        words.push_str(&format!(" For {silent} of the {missed} missed, no change was reported{others}."));
     }
     let unreported = total(|figures| figures.unreported);
     if unreported > 0 {

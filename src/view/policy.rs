@@ -1,4 +1,4 @@
-//! A policy that changed, for a person: what it says now and what it said, whom that moves, and what it makes of the past.
+//! A policy change as text: old and new values, next changes that move, and past days that count differently.
 
 use std::collections::BTreeMap;
 
@@ -17,10 +17,10 @@ use crate::signal::Urgency;
 use crate::text::{capitalized, count, visible};
 use crate::word::Word;
 
-/// The most rows of a table that are printed.
+/// The maximum number of rows printed of a table.
 const MOST: usize = 40;
 
-/// The differences as text.
+/// Renders the differences as text.
 pub(crate) fn policy(report: &Report<PolicyReport>, revision: &str, look: TextStyle) -> String {
     let (body, today) = (&report.body, report.as_of.date());
     let mut out = unusable(look, &report.unusable);
@@ -40,7 +40,7 @@ pub(crate) fn policy(report: &Report<PolicyReport>, revision: &str, look: TextSt
     out
 }
 
-/// The values below the heading of their part.
+/// Lists the changed values below the heading of their section.
 fn values_of(changes: &[PolicyChange], look: TextStyle) -> String {
     let (mut out, mut last) = (String::new(), "");
     for change in changes {
@@ -54,24 +54,24 @@ fn values_of(changes: &[PolicyChange], look: TextStyle) -> String {
     out
 }
 
-/// A part of the policy.
+/// Names a section of the policy.
 fn part(key: &str) -> &'static str {
     match key {
         "phase" => "Phases of care",
         "windows" => "Hours to a change",
-        "reporting" => "Logs of households",
+        "reporting" => "Household logs",
         "returns" => "Return from another hospital",
         "orders" => "Clinicians' orders",
-        "score" | "rubric" => "Score of the exit site",
+        "score" | "rubric" => "Exit-site score",
         "signals" => "Signals",
         "teaching" | "curriculum" => "Teaching",
         "supply" => "Supplies",
         "audit" => "Audit",
         "alerts" => "Alerts",
         "review" => "Review today",
-        "sheet" => "Household's sheet",
-        "record" => "Writing",
-        "check" => "Rules of check",
+        "sheet" => "Household sheet",
+        "record" => "Recording",
+        "check" => "Check rules",
         _ => "Program",
     }
 }
@@ -98,7 +98,7 @@ fn value_of(change: &PolicyChange) -> String {
     let what =
         names.into_iter().chain([what].into_iter().filter(|what| !what.is_empty())).collect::<Vec<_>>().join(": ");
     let words = match (&change.was, &change.now) {
-        (Some(was), Some(now)) if is_order(was, now) => format!("{what}: now in the order {}", shown(now)),
+        (Some(was), Some(now)) if is_order(was, now) => format!("{what}: new order {}", shown(now)),
         (was, now) if is_row => match (was, now) {
             (None, Some(now)) => format!("{what}: added, {}", shown(now)),
             (Some(was), _) => format!("{what}: removed, was {}", shown(was)),
@@ -106,11 +106,11 @@ fn value_of(change: &PolicyChange) -> String {
         },
         (was, now) => format!("{what}: {}, now {}", or_not_set(was), or_not_set(now)),
     };
-    // A row's name is the program's own.
+    // The program chooses the names of rows.
     if has_name { words } else { capitalized(&words) }
 }
 
-/// Returns true if two lists hold the same texts in another order.
+/// Returns true if two lists contain the same texts in a different order.
 fn is_order(was: &Value, now: &Value) -> bool {
     let sorted = |value: &Value| match value {
         Value::List(items) => {
@@ -123,7 +123,7 @@ fn is_order(was: &Value, now: &Value) -> bool {
     matches!(was, Value::List(items) if items.len() > 1) && sorted(was) == sorted(now)
 }
 
-/// The threshold of a signal with its unit.
+/// Names the threshold of a signal with its unit.
 fn threshold(key: &str) -> String {
     match key {
         "celsius" => "°C".to_owned(),
@@ -137,7 +137,7 @@ fn or_not_set(value: &Option<Value>) -> String {
     value.as_ref().map_or("not set".to_owned(), shown)
 }
 
-/// A value in words.
+/// Formats a value in words.
 fn shown(value: &Value) -> String {
     match value {
         Value::Text(text) => visible(text),
@@ -153,7 +153,7 @@ fn shown(value: &Value) -> String {
     }
 }
 
-/// A key of a row with its value.
+/// Formats a key of a row with its value.
 fn pair(key: &str, value: &Value) -> String {
     let value = shown(value);
     match key {
@@ -166,19 +166,19 @@ fn pair(key: &str, value: &Value) -> String {
     }
 }
 
-/// The open signals that only one of the policies raises, those of today first, and the number of ended ones.
+/// Lists the signals open under only one of the policies, those of today first.
 fn signals(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
     let Some(all) = &body.signals else {
-        return format!("\n{}", paragraph(look, "Signals: not known under one of the policies, see `exitsite check`."));
+        return format!("\n{}", paragraph(look, "Signals: not known under one of the policies; see `exitsite check`."));
     };
     let is_open = |one: &&Rejudged| one.was == Raised::Open || one.now == Raised::Open;
     let mut out = String::new();
     let kinds = [
-        ("Signals open now that were not, or since another time", Raised::Open),
+        ("Signals newly open, or open since a different time", Raised::Open),
         ("Signals no longer open", Raised::Ended),
     ];
     for (heading, is) in kinds {
-        // A signal that is open all the same, since another time, is not one that is no longer open.
+        // A signal that stays open since a different time is not listed as no longer open.
         let wanted = |one: &&Rejudged| match is {
             Raised::Open => one.now == Raised::Open,
             _ => one.now != Raised::Open && twin(all, one, |other| other.now).is_none(),
@@ -198,12 +198,12 @@ fn signals(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
         out.push_str(&more(open.len()));
     }
     if out.is_empty() {
-        out = format!("\n{}", paragraph(look, "Open signals: the same under both policies."));
+        out = format!("\n{}", paragraph(look, "Open signals: unchanged."));
     }
     out
 }
 
-/// That signal of that exit site, if it is open since another time under one of the policies.
+/// Returns the same signal of the same exit site, if it is open since a different time under one of the policies.
 fn twin<'r>(all: &'r [Rejudged], one: &Rejudged, under: impl Fn(&Rejudged) -> Raised) -> Option<&'r Rejudged> {
     let is_same = |other: &&Rejudged| {
         (&other.patient, &other.exit, other.signal) == (&one.patient, &one.exit, one.signal) && other.since != one.since
@@ -216,17 +216,17 @@ fn signal(one: &Rejudged, today: NaiveDate) -> String {
     let exit = one.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
     let when = if one.urgency == Urgency::Today { "needs review today" } else { "needs review this week" };
     let since = short(&one.since.into(), today);
-    let why = if one.now == Raised::Ended { ", now counted as ended" } else { "" };
+    let why = if one.now == Raised::Ended { ", now ended" } else { "" };
     format!("{}{exit}: {} since {since}, {when}{why}", visible(&one.patient), words::signal(one.signal))
 }
 
-/// The exit sites whose next change moves, and to when.
+/// Lists the exit sites whose next change moves, with both times.
 fn next_changes(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
     let sites = count(body.exit_sites as i64, "exit site");
     if body.next_changes.is_empty() {
         return format!(
             "\n{}",
-            paragraph(look, &format!("Next change: the same at {sites} judged under both policies."))
+            paragraph(look, &format!("Next change: unchanged at {sites} with a schedule under both policies."))
         );
     }
     let row = |moved: &Moved| {
@@ -262,22 +262,22 @@ fn next(one: &NextChange, today: NaiveDate) -> String {
     }
 }
 
-/// The days that are over, as the present policy judges them.
+/// Describes how past days count under the current policy.
 fn past(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
     let judges = body.changes.iter().filter(|change| change.judges_past_days);
     let mut parts: Vec<&str> = judges.map(|change| part(change.key.0.first().map_or("", |first| &first.key))).collect();
     parts.dedup();
     if parts.is_empty() {
-        return format!("\n{}", paragraph(look, "Past days: no value changed by which they are judged."));
+        return format!("\n{}", paragraph(look, "Past days: no changed value affects them."));
     }
     let mut out = String::from("\nPast days\n");
     let parts = parts.join("; ");
     let mut say = |text: String| out.push_str(&hanging(look, &format!("  {text}"), "    "));
-    say(format!("Judged by the present values, too, in every report from now on: {parts}."));
+    say(format!("From now on, reports also apply the current values to past days: {parts}."));
     say(match body.missed.len() {
-        0 => format!("Expected changes {} to {}: counted the same.", body.period.from, body.period.to),
+        0 => format!("Expected changes {} to {}: counts unchanged.", body.period.from, body.period.to),
         sites => format!(
-            "Expected changes {} to {}: counted differently at {}.",
+            "Expected changes {} to {}: counts differ at {}.",
             body.period.from,
             body.period.to,
             count(sites as i64, "exit site")
@@ -291,7 +291,7 @@ fn past(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
         let ended = |one: &&Rejudged| one.was != Raised::Open && one.now != Raised::Open;
         let raised = signals.iter().filter(ended).filter(|one| one.was == Raised::No).count();
         let not = signals.iter().filter(ended).filter(|one| one.now == Raised::No).count();
-        say(format!("Ended signals: {raised} raised now that were not, {not} no longer raised."));
+        say(format!("Ended signals: {raised} newly raised, {not} no longer raised."));
     }
     match &body.scores {
         None => say("Scores: not known under one of the policies.".to_owned()),
@@ -306,13 +306,15 @@ fn counts(counts: &Counts) -> String {
     format!("{expected} expected: {on_time} on time, {late} late, {missed} missed")
 }
 
-/// The number of records of each change of band, and the newest record of each exit site.
+/// Counts the records whose score or band changes, and lists the newest record of each exit site.
 fn scored(scores: &[Rescored], today: NaiveDate) -> Vec<String> {
     let bands = scores.iter().filter(|one| one.was.band != one.now.band).count();
     let records = count(scores.len() as i64, "site record");
     let mut lines = vec![match scores.len() {
-        0 => "Scores: the same.".to_owned(),
-        _ => format!("Scores: different for {records}, {bands} of them in another band. The newest of each exit site:"),
+        0 => "Scores: unchanged.".to_owned(),
+        _ => format!(
+            "Scores: changed for {records}, {bands} of them with a different band. The newest of each exit site:"
+        ),
     }];
     let mut newest: BTreeMap<(&str, &str), &Rescored> = BTreeMap::new();
     scores.iter().for_each(|one| _ = newest.insert((&one.patient, &one.exit), one));

@@ -1,4 +1,4 @@
-//! The words of the round: what to ask in a call, calls already made, what is still open after one.
+//! The texts of the round: questions for a call, calls already made, and open matters after a call.
 
 use super::day::{day_and_time, short_day};
 use super::due::{at_closed_exit, promised, reason};
@@ -16,8 +16,8 @@ use crate::text::visible;
 use crate::word::Word;
 use chrono::NaiveDate;
 
-/// Questions of a call: the open signals by name, since their findings stand in the row above, the last call, the last record
-/// of the site, the dressing or the anchor by anyone, and whom to call.
+/// Renders the questions for a call: open signals by name (their findings are in the row above), the last call, the last
+/// record of the site, dressing or anchor by anyone, and the people to call.
 ///
 /// ```text
 /// Needs review today: pus (called p014-spouse, advised: still needs review)
@@ -64,7 +64,7 @@ pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now:
     out
 }
 
-/// A signal with its exit site, where the patient has several, and the call that was no answer.
+/// Names a signal, with its exit site if the patient has several, and with a call that did not count as acting on it.
 fn named(book: &Book, signal: &Episode, today: NaiveDate) -> String {
     let exits = || book.patient.iter().flat_map(|patient| &patient.exits);
     let is_closed = |id: &str| exits().any(|exit| exit.id == id && exit.until.is_some_and(|day| day <= today));
@@ -95,7 +95,7 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
     format!("{at} by {}{how}{says}{note}", visible(&event.by))
 }
 
-/// A patient who is gone past, reached today: the call, and what is open.
+/// Describes a skipped patient who was already reached today: the call, and open matters.
 ///
 /// ```text
 /// P-014 was called today 07:10 by co-1, will change; open: promised by 18:00, overdue since Mon. Not shown again; ...
@@ -104,17 +104,19 @@ pub(crate) fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) 
     format!("{}. Not shown again; `exitsite round --again` shows it", called(book, call, rows, today))
 }
 
-/// A patient whom somebody at another computer called while the row was on this screen.
+/// Describes a patient whom another person called from another computer while the row was on this screen.
 ///
 /// ```text
 /// P-014 was called today 07:14 by rn-07, will change; open: promised by 18:00. Skipped, nothing of yours was written; < goes ...
 /// ```
 pub(crate) fn called_meanwhile(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     let called = called(book, call, rows, today);
-    format!("{called}. Skipped: that came while it was on your screen. Nothing was written here; < goes back to it.")
+    format!(
+        "{called}. Skipped: recorded while the row was on your screen. Nothing of yours was written; < goes back to it."
+    )
 }
 
-/// A call, and all that is open after it.
+/// Describes a call and the open matters after it.
 fn called(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     let at = At::of(&call.when, &book.calendar);
     let outcome = match &call.fact {
@@ -125,7 +127,7 @@ fn called(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     format!("{code} was called {} by {}, {outcome}; open: {}", day_and_time(&at, today), visible(&call.by), open(rows),)
 }
 
-/// Everything open of a patient, shortly: signals, the change with its day, the promise; each once.
+/// Lists a patient's open matters briefly, each once: signals, the change with its day, the promise.
 pub(crate) fn open(rows: &[Row]) -> String {
     let mut all: Vec<String> = Vec::new();
     let mut say = |words: String| {
@@ -159,7 +161,7 @@ pub(crate) fn open(rows: &[Row]) -> String {
     if all.is_empty() { "nothing".to_owned() } else { all.join(", ") }
 }
 
-/// A shower or damage that was reported, with its time: `Dressing lifting, today 06:00`.
+/// Names a reported shower or damage, with its time: `Dressing lifting, today 06:00`.
 pub(crate) fn reported(report: &ChangeTrigger, today: NaiveDate) -> String {
     let what = match report.trouble {
         Trouble::Shower => "Shower".to_owned(),

@@ -1,5 +1,5 @@
-//! Sheets for a household in its language: the log of a month and the checkoff of a curriculum, as text, as a page to
-//! print, and, of the log, as rows for a spreadsheet and as a calendar.
+//! Sheets for a household in its language: the monthly log and the checkoff of a curriculum, as text or as a page to print;
+//! the log also as CSV rows and as a calendar.
 
 mod calendar;
 mod checkoff;
@@ -18,10 +18,10 @@ use crate::report::Report;
 use crate::report::sheet::SheetReport;
 use crate::text::visible;
 
-/// The kind of page, by which one of ours is known again.
+/// The kind of page in its mark.
 const KIND: &str = "sheet";
 
-/// A sheet as text.
+/// Renders a sheet as text.
 pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     if let Some(log) = &report.body.log {
@@ -36,7 +36,7 @@ pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: Tex
     out
 }
 
-/// A sheet as a page to print: one file, its style inside, nothing fetched from anywhere.
+/// Renders a sheet as a self-contained HTML page to print.
 pub(crate) fn sheet_page(report: &Report<SheetReport>, language: &Language) -> String {
     let body = &report.body;
     let sheets = maud::html! {
@@ -53,7 +53,7 @@ pub(crate) fn sheet_page(report: &Report<SheetReport>, language: &Language) -> S
     html::page_in(&language.code, KIND, &title, include_str!("sheet/print.css"), sheets)
 }
 
-/// The beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn sheet_mark() -> String {
     html::mark(KIND)
 }

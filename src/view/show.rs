@@ -1,4 +1,4 @@
-//! One patient's story for a person: the state now, the scores, the record of events, the course.
+//! One patient's story as text: current state, scores, timeline, course.
 
 mod criteria;
 mod lanes;
@@ -17,7 +17,7 @@ use crate::report::{At, Report};
 use crate::score::{NO_ALL_CLEAR, ScoredSite};
 use crate::text::visible;
 
-/// One patient's story.
+/// Renders one patient's story.
 pub(crate) fn show(report: &Report<ShowReport>, contacts: &Contacts, look: TextStyle) -> String {
     let (body, today) = (&report.body, report.as_of.date());
     let mut out = unusable(look, &report.unusable);
@@ -42,13 +42,13 @@ pub(crate) fn show(report: &Report<ShowReport>, contacts: &Contacts, look: TextS
     out
 }
 
-/// Returns true if a score is on the page.
+/// Returns true if the page contains a score.
 fn has_scores(body: &ShowReport) -> bool {
     let of_row = |row: &crate::report::due::Row| row.site().is_some_and(|site| site.score.is_some());
     body.scores.iter().any(|scores| !scores.points.is_empty()) || body.due.iter().flatten().any(of_row)
 }
 
-/// The patient and where the patient is.
+/// Returns the heading: the patient, implant, records and end of support.
 fn heading(body: &ShowReport) -> String {
     let mut out = visible(&body.patient);
     if let Some(implanted) = body.implanted {
@@ -72,7 +72,7 @@ fn course(body: &ShowReport, look: TextStyle) -> String {
     format!("Course\n{lines}\n")
 }
 
-/// Exit sites, places, orders and whatever else holds for a while.
+/// Lists exit sites, places, orders, intolerances and caregivers.
 fn course_lines(body: &ShowReport) -> Vec<String> {
     let mut lines = Vec::new();
     for exit in &body.exits {
@@ -95,7 +95,7 @@ fn course_lines(body: &ShowReport) -> Vec<String> {
         let until = order.until.map(|until| format!(" until {until}")).unwrap_or_default();
         let exit = order.exit.as_ref().map(|exit| format!(" for exit {}", visible(exit))).unwrap_or_default();
         let why = order.why.as_ref().map(|why| format!(": {}", visible(why))).unwrap_or_default();
-        let runs = if order.runs_today { ", runs today" } else { "" };
+        let runs = if order.runs_today { ", in force today" } else { "" };
         lines.push(format!("order {}{until}{exit}  {} by {}{why}{runs}", order.from, order.says, order.by));
     }
     if let Some(what) = body.intolerances.as_ref().filter(|what| !what.is_empty()) {
@@ -107,7 +107,7 @@ fn course_lines(body: &ShowReport) -> Vec<String> {
     lines
 }
 
-/// The scores of an exit site in a line, oldest first.
+/// Formats the scores of an exit site in one line, oldest first.
 fn score_line(scores: &Scores, today: NaiveDate) -> String {
     let exit = visible(&scores.exit);
     if scores.points.is_empty() {

@@ -1,5 +1,5 @@
-//! Signals for a person: how many need review, then each, most urgent first, with what shows it, who acted on it, and what
-//! ends it.
+//! Signals as text: the number that need review, then each signal, most urgent first, with its evidence, the action on it,
+//! and its end.
 
 use chrono::NaiveDate;
 
@@ -12,10 +12,10 @@ use crate::report::signals::{SignalsReport, Waiting};
 use crate::signal::{Answered, Episode, Review, Urgency};
 use crate::text::{count, visible};
 
-/// Behind an answer, where something was news after it.
-const SINCE_THEN: &str = ", not on what came since";
+/// The addition to an action if newer evidence followed it.
+const SINCE_THEN: &str = " (newer evidence not acted on)";
 
-/// The signals as text.
+/// Renders the signals as text.
 pub(crate) fn signals(report: &Report<SignalsReport>, look: TextStyle) -> String {
     let body = &report.body;
     if let Some(waiting) = body.waiting {
@@ -28,7 +28,7 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: TextStyle) -> String
     let mut out = unusable(look, &report.unusable);
     let off_words: Vec<String> = body.off.iter().map(|(name, why)| off_word(name, why)).collect();
     let mut lines = Vec::new();
-    // Zero is said only where all was read.
+    // Zero is printed only if all files were read.
     let is_complete = body.not_known.is_empty() && body.signals_not_known.is_empty() && report.unusable.is_empty();
     if is_complete || !today.is_empty() || !this_week.is_empty() {
         let at_least = if is_complete { "" } else { "At least " };
@@ -55,12 +55,12 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: TextStyle) -> String
     for (heading, signals, usual) in sections {
         out.push_str(&section(heading, signals, usual, report.as_of, look));
     }
-    out.push_str(&paragraph(look, "A signal is something in the records to look at, not a finding of infection."));
+    out.push_str(&paragraph(look, "A signal marks records that need review; it is not a diagnosis of infection."));
     out.push_str(&paragraph(look, &report.caution));
     out
 }
 
-/// The signals of today that nobody has acted on for some hours, each with its wait; how many are open stands before them.
+/// Renders the signals of today not acted on for some hours, each with its wait, after the number of open ones.
 ///
 /// ```text
 /// Waiting 2 h or more: 1 of 2 signals of today that are not acted on.
@@ -107,7 +107,7 @@ fn waiting(report: &Report<SignalsReport>, waiting: Waiting, look: TextStyle) ->
     out + &paragraph(look, &report.caution)
 }
 
-/// The moment asked about.
+/// Returns the moment of the report, if it has a time.
 fn moment(at: At) -> Option<chrono::DateTime<chrono::FixedOffset>> {
     match at {
         At::Time(time) => Some(time),
@@ -115,7 +115,7 @@ fn moment(at: At) -> Option<chrono::DateTime<chrono::FixedOffset>> {
     }
 }
 
-/// A heading, with what usually counts as acting on its signals, and each signal below it.
+/// Renders a heading, the usual way to act on its signals, and each signal.
 fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: At, look: TextStyle) -> String {
     if signals.is_empty() {
         return String::new();
@@ -147,7 +147,7 @@ fn head(signal: &Episode, as_of: At) -> String {
     format!("  {}{exit}  {name} since {since}{ahead}{recorded}", signal.patient)
 }
 
-/// The evidence of a signal, each fact once with its last record; calls; the answer; the end.
+/// Lists the evidence of a signal, each fact once with its last record, then calls, action and end.
 fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<String> {
     let mut lines = Vec::new();
     let mut shown: Vec<(String, usize, &str)> = Vec::new();

@@ -1,4 +1,4 @@
-//! Supplies for a person: the orders of today, the later ones, and the households without a count.
+//! Supplies as text: items to order now, later ones, and households without a count.
 
 use chrono::NaiveDate;
 
@@ -11,7 +11,7 @@ use crate::report::supplies::{Row, SuppliesReport};
 use crate::supply::Stock;
 use crate::text::{count, visible};
 
-/// The supplies as text.
+/// Renders the supplies as text.
 pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: TextStyle) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
@@ -56,17 +56,17 @@ pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: 
         out.push_str(&hanging(look, &format!("{}: not in the policy: {items}", row.patient), "  "));
     }
     if body.rows.is_empty() && body.ended.is_empty() {
-        out.push_str("No patient is on file.\n");
+        out.push_str("No patients on file.\n");
     }
     out.push_str(&paragraph(
         look,
-        "On hand: the last count and what came since, less what was lost and used at home. Runs out: by the schedule or by the \
+        "On hand: last count plus deliveries since, less losses and use at home. Runs out: by the schedule or by the \
          use of the last 28 days, whichever is sooner.",
     ));
     out
 }
 
-/// The counted items as a table, and true if all fit; the others follow below it.
+/// Renders the counted items as a table, and returns true if all columns fit; the omitted ones follow below it.
 fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: TextStyle) -> (String, bool) {
     if counted.is_empty() {
         return (String::new(), true);
@@ -81,7 +81,7 @@ fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: TextStyle) -> (Stri
     (table.text(look) + "\n", is_whole)
 }
 
-/// The two columns that a narrow terminal has no room for.
+/// Formats the two columns that a narrow terminal omits.
 fn counted_words(item: &Stock, today: NaiveDate) -> String {
     let on = item.counted_on.map_or("never counted".to_owned(), |on| format!("counted {}", short_day(on, today)));
     match item.used {
@@ -107,20 +107,19 @@ fn cells(row: &Row, item: &Stock, today: NaiveDate) -> Vec<Cell> {
     ]
 }
 
-/// The caution beside a number.
+/// Returns the cautions about an item's numbers.
 pub(super) fn notes(item: &Stock) -> Vec<String> {
     let negative =
-        item.on_hand.filter(|left| *left < 0).map(|left| format!("{left} on hand by the records: count again"));
+        item.on_hand.filter(|left| *left < 0).map(|left| format!("{left} on hand according to the records: recount"));
     let not_told = item
         .changes_not_told
         .filter(|n| *n > 0)
-        .map(|n| format!("{} since the count not reported yet, included in the dates", count(n, "scheduled change")));
-    let never =
-        (item.runs_out_on.is_none() && item.on_hand.is_some()).then(|| "not used up within 400 days".to_owned());
+        .map(|n| format!("{} not reported since the count, assumed done in the dates", count(n, "scheduled change")));
+    let never = (item.runs_out_on.is_none() && item.on_hand.is_some()).then(|| "lasts more than 400 days".to_owned());
     [negative, not_told, never].into_iter().flatten().collect()
 }
 
-/// One item in a line, for a patient's story.
+/// Formats one item in a line, for a patient's story.
 pub(super) fn item_words(item: &Stock) -> String {
     let Some((left, on)) = item.on_hand.zip(item.counted_on) else {
         return format!("{}: never counted", visible(&item.item));

@@ -1,14 +1,13 @@
-//! The one kit of pictures: scales, lines, areas, texts and marks, to one decimal.
-//!
-//! Whatever a color says, a shape, a broken line or a word says too. Left out on purpose: scripts, links, and styles of
-//! their own; the style of the page that a picture is in has them.
+//! SVG drawing for all pictures: scales, lines, areas, texts and marks, to one decimal.
+//! Color is never the only cue: a shape, a dashed line or a word conveys the same. Left out on purpose: scripts, links, and
+//! inline styles; the page provides the style.
 
 use maud::{Markup, Render, html};
 
-/// A place in a picture: to the right, and down.
+/// A point in a picture: x to the right, y down.
 pub(super) type Place = (f64, f64);
 
-/// A picture with a title, and a description for those who cannot see it; `name` is unique in its page.
+/// Renders a picture with a title, and a description for screen readers; `name` is unique in its page.
 pub(super) fn picture(name: &str, title: &str, about: &str, (width, height): (f64, f64), marks: &[Markup]) -> Markup {
     html! {
         svg xmlns="http://www.w3.org/2000/svg" viewBox={ "0 0 " (whole(width)) " " (whole(height)) } role="img"
@@ -21,7 +20,7 @@ pub(super) fn picture(name: &str, title: &str, about: &str, (width, height): (f6
     }
 }
 
-/// A mark with the words for what it is.
+/// Renders marks with a tooltip title.
 pub(super) fn titled(title: &str, marks: impl Render) -> Markup {
     html! { g { title { (title) } (marks) } }
 }
@@ -34,12 +33,12 @@ pub(super) fn line(class: &str, from: Place, to: Place) -> Markup {
     html! { line class=(class) x1=(tenth(from.0)) y1=(tenth(from.1)) x2=(tenth(to.0)) y2=(tenth(to.1)) {} }
 }
 
-/// A line through places.
+/// Draws a line through points.
 pub(super) fn path(class: &str, places: &[Place]) -> Markup {
     html! { polyline class=(class) points=(points(places)) {} }
 }
 
-/// The area within places.
+/// Draws a polygon.
 pub(super) fn area(class: &str, places: &[Place]) -> Markup {
     html! { polygon class=(class) points=(points(places)) {} }
 }
@@ -48,24 +47,24 @@ pub(super) fn circle(class: &str, (x, y): Place, radius: f64) -> Markup {
     html! { circle class=(class) cx=(tenth(x)) cy=(tenth(y)) r=(tenth(radius)) {} }
 }
 
-/// A rectangle with round corners, from its upper left one on.
+/// Draws a rectangle with rounded corners, from its upper left corner.
 pub(super) fn rect(class: &str, (x, y): Place, (width, height): (f64, f64)) -> Markup {
     html! {
         rect class=(class) x=(tenth(x)) y=(tenth(y)) width=(tenth(width.max(0.0))) height=(tenth(height)) rx="2" {}
     }
 }
 
-/// Values as places along one side.
+/// A scale: maps values to coordinates along one axis.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Scale {
     pub(super) values: (f64, f64),
     pub(super) places: (f64, f64),
-    /// The exponent of a position: below 1 it spreads values near the first one.
+    /// The exponent of the scale; below 1 it spreads values near the first one.
     pub(super) power: f64,
 }
 
 impl Scale {
-    /// The place of a value; of one outside of the scale its end.
+    /// Returns the coordinate of a value, clamped to the scale.
     pub(super) fn of(&self, value: f64) -> f64 {
         let (low, high) = self.values;
         let part = if value.is_finite() && high > low { ((value - low) / (high - low)).clamp(0.0, 1.0) } else { 0.0 };

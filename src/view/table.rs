@@ -1,7 +1,6 @@
-//! The one table of all screens: cells that know what they are, as text for a terminal, as CSV and as HTML.
-//!
-//! A cell holds its value, not its letters, so figures stand to the right in every form. Left out on purpose: color, and
-//! lines between cells.
+//! The table of all screens: typed cells, rendered as text, CSV or HTML.
+//! A cell holds its value, not its text, so numbers are right-aligned in every form. Left out on purpose: color, and rules
+//! between cells.
 
 use std::fmt;
 
@@ -15,9 +14,9 @@ use super::html::unbroken;
 use super::{TextStyle, hanging};
 use crate::text::thousands;
 
-/// The narrowest last column, in letters.
+/// The minimum width of the last column, in characters.
 const NARROWEST: u16 = 8;
-/// The longest text that a page keeps on one line: a code or a day is never broken.
+/// The maximum length of a text kept on one line of a page: a code or a date is never broken.
 const LONG: usize = 26;
 
 /// A cell of a table.
@@ -25,23 +24,23 @@ const LONG: usize = 26;
 pub(super) enum Cell {
     /// A text.
     Text(String),
-    /// The name of a row that is a part of the one above it.
+    /// The name of a row that is a part of the row above.
     Part(String),
     /// A count.
     Count(i64),
     /// A number with its decimals.
     Number(f64, usize),
-    /// Two limits with their decimals; an end that is not known is open.
+    /// Two limits with their decimals; an unknown limit is open.
     Limits(Option<f64>, Option<f64>, usize),
-    /// A share, 0 to 1, with the decimals of its percent.
+    /// A proportion, 0 to 1, with the decimals of its percentage.
     Share(f64, usize),
-    /// Two limits of a share.
+    /// Two limits of a proportion.
     ShareLimits(f64, f64, usize),
     /// A day.
     Day(NaiveDate),
-    /// Figures in a form of their own: `2 → 3`.
+    /// A custom figure: `2 → 3`.
     Figure(String),
-    /// A figure that is not known.
+    /// An unknown figure.
     Missing,
     /// Nothing.
     Empty,
@@ -68,7 +67,7 @@ impl Cell {
         low.zip(high).map_or(Cell::Missing, |(low, high)| Cell::ShareLimits(low, high, decimals))
     }
 
-    /// Returns true if the cell stands to the right; None if it says nothing about its column.
+    /// Returns true if the cell is right-aligned; `None` if it does not determine its column.
     fn is_figure(&self) -> Option<bool> {
         match self {
             Cell::Empty => None,
@@ -101,7 +100,7 @@ impl fmt::Display for Cell {
     }
 }
 
-/// A table: its headings, and rows of as many cells.
+/// A table: headings, and rows with as many cells.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Table {
     pub(super) headings: Vec<String>,
@@ -116,25 +115,25 @@ impl Table {
         }
     }
 
-    /// Returns true if a column holds figures: all of its cells do that hold anything.
+    /// Returns true if all nonempty cells of a column are figures.
     fn is_figures(&self, n: usize) -> bool {
         let mut cells = self.rows.iter().filter_map(|row| row.get(n)?.is_figure()).peekable();
         cells.peek().is_some() && cells.all(|is_figure| is_figure)
     }
 
-    /// The letters that the widest line of a column takes.
+    /// Returns the width of a column's widest line, in characters.
     fn width_of(&self, n: usize) -> usize {
         let cells = self.rows.iter().filter_map(|row| row.get(n)).map(Cell::to_string);
         let widths = cells.map(|cell| cell.lines().map(UnicodeWidthStr::width).max().unwrap_or(0));
         widths.chain([self.headings[n].width()]).max().unwrap_or(0)
     }
 
-    /// Returns true if the table fits the width with nothing wrapped.
+    /// Returns true if the table fits the width without wrapping.
     pub(super) fn fits(&self, look: TextStyle) -> bool {
         (0..self.headings.len()).map(|n| self.width_of(n) + 2).sum::<usize>() <= look.width + 2
     }
 
-    /// The table as text. Its last column alone is wrapped.
+    /// Renders the table as text; only the last column wraps.
     pub(super) fn text(&self, look: TextStyle) -> String {
         let mut table = comfy_table::Table::new();
         table.load_style(NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(look.width as u16);
@@ -153,7 +152,7 @@ impl Table {
         table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
     }
 
-    /// The table where it fits; else each row as a line of its own, each figure behind its heading.
+    /// Renders the table if it fits; otherwise one line per row, with each figure after its heading.
     pub(super) fn text_or_lines(&self, look: TextStyle) -> String {
         if self.fits(look) {
             return self.text(look);
@@ -168,12 +167,12 @@ impl Table {
         self.rows.iter().map(line).collect()
     }
 
-    /// The table on a page, which scrolls by itself where it is wider than the page, also by keys.
+    /// Renders the table as HTML that scrolls horizontally, also by keyboard, if wider than the page.
     pub(super) fn scrolling(&self, caption: &str) -> Markup {
         html! { div class="scroll" tabindex="0" role="region" aria-label=(caption) { (self.html(caption)) } }
     }
 
-    /// The table on a page; its caption is for readers who cannot see it.
+    /// Renders the table as HTML; the caption is for screen readers.
     fn html(&self, caption: &str) -> Markup {
         let figures: Vec<bool> = (0..self.headings.len()).map(|n| self.is_figures(n)).collect();
         html! {

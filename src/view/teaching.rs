@@ -1,5 +1,5 @@
-//! Teaching for a person: the sign-offs that lapsed, the learners in training with what is missing, the sign-offs that hold,
-//! the staff who may sign off.
+//! Teaching as text: lapsed sign-offs, learners in training with the steps they still need, valid sign-offs, and the staff
+//! who may sign off others.
 
 use chrono::NaiveDate;
 
@@ -15,7 +15,7 @@ use crate::teaching::{Checkoff, CurriculumProgress, Lack, MissingStep, MoveHome,
 use crate::text::{count, visible};
 use crate::word::Word;
 
-/// The teaching as text; with `within` only who has lapsed or lapses within so many days.
+/// Renders the teaching as text; with `within`, only sign-offs that have lapsed or lapse within that many days.
 pub(crate) fn teaching(
     report: &Report<TeachingReport>,
     today: NaiveDate,
@@ -44,7 +44,7 @@ pub(crate) fn teaching(
     }
     out.push('\n');
     if !body.moving_home.is_empty() {
-        out.push_str("Moving home, not enough signed off\n");
+        out.push_str("Moving home, not enough caregivers signed off\n");
         for home in &body.moving_home {
             let line = format!("  {}: {}", visible(&home.patient), move_home(home, today));
             out.push_str(&hanging(look, &line, "      "));
@@ -92,16 +92,16 @@ pub(crate) fn teaching(
         }
         out.push_str(&hanging(look, &format!("Not listed, {}: {}", unlisted(*why), codes.join(" ")), "  "));
     }
-    out.push_str(&paragraph(look, "A sign-off is what is on file, not a permission."));
+    out.push_str(&paragraph(look, "A sign-off documents training; it is not a permission."));
     out
 }
 
-/// A move home for which too few are signed off: `moves home Mon Nov 30, no one signed off`.
+/// Describes a move home without enough sign-offs: `moves home Mon Nov 30, no one signed off`.
 pub(super) fn move_home(home: &MoveHome, today: NaiveDate) -> String {
     format!("moves home {}, {}", short_day(home.on, today), signed_off(home))
 }
 
-/// The persons signed off on the day of a move home: `no one signed off`, `1 of 2 caregivers signed off`.
+/// Describes the sign-offs on the day of a move home: `no one signed off`, `1 of 2 caregivers signed off`.
 pub(super) fn signed_off(home: &MoveHome) -> String {
     match home.signed_off.len() {
         0 => "no one signed off".to_owned(),
@@ -121,12 +121,12 @@ fn progress(state: Progress) -> &'static str {
 
 fn unlisted(why: Unlisted) -> &'static str {
     match why {
-        Unlisted::NoNurse => "no nurse, or not active today",
+        Unlisted::NoNurse => "not a nurse, or not active today",
         Unlisted::SupportEnded => "support ended",
     }
 }
 
-/// The person, and the household where that is not plain.
+/// Names the person, and the household if the code does not show it.
 fn name(learner: &Learner) -> String {
     match &learner.patient {
         Some(patient) => format!("{} of {}", visible(&learner.person), visible(patient)),
@@ -134,7 +134,7 @@ fn name(learner: &Learner) -> String {
     }
 }
 
-/// The effect of a new checkoff: passed or not, and the learner's progress.
+/// Describes the effect of a new checkoff: passed or not, and the learner's progress.
 pub(super) fn learned(learner: &Learner, standing: &CurriculumProgress, files: &[String], look: TextStyle) -> String {
     let says = |checkoff: &Checkoff| match checkoff.why_not.as_slice() {
         [] => "  Checkoff passed.".to_owned(),
@@ -145,7 +145,7 @@ pub(super) fn learned(learner: &Learner, standing: &CurriculumProgress, files: &
     counts + &row(learner, standing, files, look)
 }
 
-/// One person in one curriculum; of the checkoffs that do not count not those in `said`.
+/// Renders one person's standing in one curriculum, omitting checkoffs not passed that are in `said`.
 fn row(learner: &Learner, standing: &CurriculumProgress, said: &[String], look: TextStyle) -> String {
     let mut out = hanging(look, &format!("  {}: {}", name(learner), standing_words(standing)), "      ");
     if let Some(failed) = failed_words(standing) {
@@ -159,14 +159,14 @@ fn row(learner: &Learner, standing: &CurriculumProgress, said: &[String], look: 
     out
 }
 
-/// How far somebody is in a curriculum.
+/// Describes a person's progress in a curriculum.
 pub(super) fn standing_words(standing: &CurriculumProgress) -> String {
     let what = visible(&plain(&standing.curriculum));
     let passed = format!("{} of {} passed", standing.qualifying, standing.needed);
     match (standing.state, standing.until, standing.lapsed_since) {
         (Progress::SignedOff, Some(until), _) => {
             let older =
-                if standing.older_version { ", of an older version; the newest version is not taught yet" } else { "" };
+                if standing.older_version { ", for an older version; newest version not taught yet" } else { "" };
             format!("{what}, signed off until {until}{older}")
         }
         (Progress::Suspended, ..) => {
@@ -178,13 +178,13 @@ pub(super) fn standing_words(standing: &CurriculumProgress) -> String {
     }
 }
 
-/// The return demonstration that failed after a sign-off and is not made up for, with its steps.
+/// Describes a failed return demonstration that suspends a sign-off, with its steps.
 pub(super) fn failed_words(standing: &CurriculumProgress) -> Option<String> {
     let failed = standing.failed.as_ref()?;
     Some(format!("return demonstration of {} failed: {}", failed.on, visible(&plain(&failed.steps.join(", ")))))
 }
 
-/// Missing checkoffs and steps not done unaided; critical steps are marked.
+/// Lists missing checkoffs and steps not done unaided; critical steps are marked.
 fn missing(standing: &CurriculumProgress, said: &[String]) -> Vec<String> {
     let more = standing.needed - standing.qualifying;
     let mut lines = Vec::new();
@@ -214,20 +214,20 @@ fn objections(why: &[Objection]) -> String {
     why.iter().map(objection).collect::<Vec<_>>().join("; ")
 }
 
-/// The reason for which a checkoff is not passed.
+/// Describes the reason why a checkoff is not passed.
 pub(crate) fn objection(why: &Objection) -> String {
     match why {
-        Objection::ObserverIsLearner => "observer and learner are one person".to_owned(),
-        Objection::MayNotSign(observer) => format!("{observer} may not sign off that day"),
+        Objection::ObserverIsLearner => "observer and learner are the same person".to_owned(),
+        Objection::MayNotSign(observer) => format!("{observer} is not authorized to sign off that day"),
         Objection::TaughtToOthers { curriculum, version, role } => {
-            format!("{} version {version} is for the role {role}", plain(curriculum))
+            format!("{} version {version} is for {role}s", plain(curriculum))
         }
         Objection::NotInPolicy { curriculum, version } => {
             format!("{} version {version} is not in the policy", plain(curriculum))
         }
-        Objection::NoDemonstration(mode) => format!("{}, no return demonstration", plain(mode.word())),
+        Objection::NoDemonstration(mode) => format!("{}, not a return demonstration", plain(mode.word())),
         Objection::Missed(step) => format!("{} missed", plain(step)),
-        Objection::Critical { step, how } => format!("{} {}, critical step", plain(step), lack(*how)),
+        Objection::Critical { step, how } => format!("{} {} (critical step)", plain(step), lack(*how)),
     }
 }
 
@@ -248,7 +248,7 @@ fn step_words(step: &MissingStep) -> String {
     format!("{mark}{}: {}", lack(step.last), visible(&step.text))
 }
 
-/// A line of the checklist that is not met, as a sentence.
+/// Describes an unmet line of the checklist in a sentence.
 pub(crate) fn unmet(line: &Line) -> Option<String> {
     let state = match line.state {
         LineState::Met => return None,
@@ -281,8 +281,8 @@ fn reason(why: &Reason) -> String {
             let needed = count(*needed, "caregiver");
             format!("{who} on {home}, {needed} or the patient needed{}", suspended.collect::<String>())
         }
-        Reason::SuppliesNotKnown => "on hand not known".to_owned(),
-        Reason::Supplies(items) if items.is_empty() => "none in the policy".to_owned(),
+        Reason::SuppliesNotKnown => "stock not known".to_owned(),
+        Reason::Supplies(items) if items.is_empty() => "none set in the policy".to_owned(),
         Reason::Supplies(items) => items.iter().map(item).collect::<Vec<_>>().join("; "),
         Reason::Signals { open, is_known, off } => {
             let names: Vec<&str> = open.iter().map(|signal| words::signal(*signal)).collect();
@@ -303,7 +303,7 @@ fn item(needed: &Needed) -> String {
     format!("{} {on_hand}, {n} needed from {from} to {to}", needed.item)
 }
 
-/// The discharge checklist.
+/// Renders the discharge checklist.
 pub(crate) fn checklist(discharge: &Discharge, look: TextStyle) -> String {
     let planned = match discharge.planned_on {
         Some(day) => format!("move home planned for {day}"),

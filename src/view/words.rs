@@ -1,4 +1,4 @@
-//! The words of the glossary: one table for each notion that the records keep under a key.
+//! The glossary in code: one table of words per type of key in the records.
 
 use chrono::NaiveDate;
 
@@ -13,19 +13,19 @@ use crate::signal::{Acted, ActedBy, Answered, Observation, RecurringFinding, Rev
 pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 
-/// The subject of a contact, as a nurse says it.
+/// Names the subject of a contact.
 pub(crate) fn subject(subject: Subject) -> &'static str {
     match subject {
         Subject::Overdue => "overdue change",
         Subject::Log => "log",
         Subject::Supply => "supplies",
-        Subject::Other => "other",
+        Subject::Other => "something else",
         Subject::Signals => "all open signals",
         Subject::Signal(named) => signal(named),
     }
 }
 
-/// A signal, as a nurse says it.
+/// Names a signal in a nurse's words.
 pub(crate) fn signal(signal: Signal) -> &'static str {
     use Signal::*;
     match signal {
@@ -46,7 +46,7 @@ pub(crate) fn signal(signal: Signal) -> &'static str {
         ScoreRising => "rising score",
         RednessSpreading => "spreading redness",
         DrainageMore => "more drainage",
-        DrainageLasting => "lasting drainage",
+        DrainageLasting => "persistent drainage",
         Overgranulation => "overgranulation",
         WarmthOrOdor => "warmth or odor",
         ChangesMissed => "due changes not on file",
@@ -62,7 +62,7 @@ pub(crate) fn signal(signal: Signal) -> &'static str {
     }
 }
 
-/// The count of open signals of one urgency: `4 signals need review today (2 acted on)`.
+/// Formats the number of open signals of one urgency: `4 signals need review today (2 acted on)`.
 pub(crate) fn review(review: Review, urgency: Urgency) -> String {
     let need = if review.open == 1 { "needs" } else { "need" };
     let when = if urgency == Urgency::Today { "today" } else { "this week" };
@@ -70,53 +70,56 @@ pub(crate) fn review(review: Review, urgency: Urgency) -> String {
     format!("{} {need} review {when}{acted_on}", count(review.open as i64, "signal"))
 }
 
-/// The end of a signal.
+/// Describes the condition that ends a signal.
 pub(crate) fn ends_when(signal: Signal) -> &'static str {
     use Signal::*;
     match signal {
         Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
-        | WarmthOrOdor => "Ends with a full look by staff that does not show it.",
+        | WarmthOrOdor => "Ends with a full look by staff that no longer shows it.",
         Fever => "Ends with a normal temperature hours later, or a full look by staff days later.",
         Immersed => "Ends with a full look by staff on a later day.",
-        HomeUntaught => "Ends when enough caregivers, or the patient, are signed off, or with a move.",
+        HomeUntaught => "Ends when enough caregivers, or the patient, are signed off, or when the patient moves.",
         OrderViolated => "Ends with a contact with a clinician about it, or a look by staff.",
-        LinePulled => "Ends with a full look by staff, days after the pull, no worse than the one before it.",
+        LinePulled => {
+            "Ends with a full look by staff, days after the pull, that is no worse than the last one before it."
+        }
         AnchorOff => "Ends when the anchor is recorded in place.",
         WaterAtSite | ChangesMissed => "Ends with the next change.",
         CultureGrowth => "Ends with a clinician's determination, or a contact with a physician about it.",
-        ScoreRising => "Ends with a full look by staff within a point of the lowest before.",
-        RednessSpreading => "Ends with a full look by staff with the redness back.",
+        ScoreRising => "Ends with a full look by staff with a score within one point of the earlier low.",
+        RednessSpreading => "Ends with a full look by staff that shows the redness back to its earlier size.",
         DrainageMore | DrainageLasting => "Ends with a full look by staff without drainage.",
-        LogLate => "Ends with the log.",
+        LogLate => "Ends when the log is recorded.",
         NotLookedAt => "Ends with a full look by staff.",
-        CultureUnresulted => "Ends with the result.",
-        AnchorOftenOff | DressingOftenOpen => "Ends when the last changes find it less often.",
+        CultureUnresulted => "Ends when the result is recorded.",
+        AnchorOftenOff | DressingOftenOpen => "Ends when recent changes find it less often.",
         ShowerTooEarly | ShowerUnchecked => "Ends when it is acted on.",
         Untaught => "Ends with a sign-off.",
-        AwayLong => "Ends with a move.",
+        AwayLong => "Ends when the patient moves.",
     }
 }
 
-/// The records that count as acting on a signal.
+/// Describes the records that count as acting on a signal.
 pub(crate) fn acted_on_by(answered: Answered) -> &'static str {
     match answered {
-        Answered::HearAgain => "a contact about it with the time until which to hear again",
-        Answered::Remedy => "only what ends it",
-        Answered::HandOver => "a sign-off, a contact with a clinician about it, a visit or a hand-over agreed",
+        Answered::HearAgain => "a contact about it with a time for the next report",
+        Answered::Remedy => "only the record that ends it",
+        Answered::HandOver => "a sign-off, a contact with a clinician about it, or a visit or escalation agreed",
         Answered::Clinician => "the result, or a contact with a clinician about it",
         Answered::Act => {
-            "a look by staff, a culture, an infection or treatment record, a contact with a clinician about it, a visit or a hand-over agreed"
+            "a look by staff, a culture, an infection or treatment record, a contact with a clinician about it, or a visit or escalation agreed"
         }
         Answered::Contact => "a contact about it, a look by staff, a culture, an infection or treatment record",
     }
 }
 
-/// How a contact ended, with the person to whom it was handed on: `handed on to md-3`.
+/// Names the outcome of a contact, with the person to whom it was escalated: `escalated to md-3`.
 pub(crate) fn outcome_to(outcome: ContactOutcome, to: Option<&str>) -> String {
-    to.map_or_else(|| self::outcome(outcome).to_owned(), |to| format!("handed on to {}", visible(to)))
+    to.map_or_else(|| self::outcome(outcome).to_owned(), |to| format!("escalated to {}", visible(to)))
 }
 
-/// The record that acted on a signal: a dressing change by staff does so as a look at the site, or where it ends the signal.
+/// Describes the record that acted on a signal. A dressing change by staff counts as a look at the site, or as the end of the
+/// signal.
 pub(crate) fn acted(acted: &Acted) -> String {
     let by = visible(&acted.by);
     match (acted.how, acted.kind) {
@@ -133,20 +136,20 @@ pub(crate) fn acted(acted: &Acted) -> String {
     }
 }
 
-/// How a contact ended, as a nurse says it.
+/// Names the outcome of a contact.
 pub(crate) fn outcome(outcome: ContactOutcome) -> &'static str {
     match outcome {
         ContactOutcome::WillChange => "will change the dressing",
         ContactOutcome::ComingIn => "coming in",
         ContactOutcome::Advised => "advised",
-        ContactOutcome::Escalated => "handed on to a clinician",
+        ContactOutcome::Escalated => "escalated to a clinician",
         ContactOutcome::SupportEnded => "reported that support has ended",
         ContactOutcome::NoAnswer => "no answer",
         ContactOutcome::Other => "other",
     }
 }
 
-/// The water of a shower record: a swim is no shower.
+/// Names the kind of water of a shower record: a swim is not a shower.
 pub(crate) fn water(water: Option<Water>) -> &'static str {
     match water {
         Some(Water::Bath) => "bath",
@@ -156,7 +159,7 @@ pub(crate) fn water(water: Option<Water>) -> &'static str {
     }
 }
 
-/// A band of a rubric, as a nurse says it; a program's own band keeps its name.
+/// Names a band of a rubric; a program's own band keeps its name.
 pub(crate) fn band(band: &str) -> String {
     match band {
         "none-noted" => "no findings recorded".to_owned(),
@@ -165,7 +168,7 @@ pub(crate) fn band(band: &str) -> String {
     }
 }
 
-/// A field of the site, as a nurse says it.
+/// Names a field of the site.
 pub(crate) fn field(field: SiteField) -> &'static str {
     match field {
         SiteField::Drainage => "drainage",
@@ -182,7 +185,7 @@ pub(crate) fn field(field: SiteField) -> &'static str {
     }
 }
 
-/// A finding of a field, with its unit: "12 mm", "101.1 °F (38.4 °C)", "along the tunnel", "pus".
+/// Formats a finding of a field, with its unit: "12 mm", "101.1 °F (38.4 °C)", "along the tunnel", "pus".
 pub(crate) fn finding(field: SiteField, finding: Finding) -> String {
     match (field, finding) {
         (SiteField::TemperatureC, Finding::Measure(celsius)) => temperature(celsius),
@@ -196,7 +199,7 @@ pub(crate) fn finding(field: SiteField, finding: Finding) -> String {
     }
 }
 
-/// The way by which facts reached the records, where they were not seen by the writer or by whoever is named.
+/// Names the source of a record; `None` if the named person saw it.
 pub(crate) fn source(source: Source) -> Option<&'static str> {
     match source {
         Source::Seen => None,
@@ -206,7 +209,7 @@ pub(crate) fn source(source: Source) -> Option<&'static str> {
     }
 }
 
-/// The state of a patient in the census.
+/// Names the state of a patient in the census.
 pub(crate) fn state(state: State) -> &'static str {
     match state {
         State::Unusable => "unreadable",
@@ -218,7 +221,7 @@ pub(crate) fn state(state: State) -> &'static str {
     }
 }
 
-/// An anchor, as it was last reported.
+/// Names the last reported state of an anchor.
 pub(crate) fn anchor(anchor: Anchor) -> &'static str {
     match anchor {
         Anchor::InPlace => "anchor in place",
@@ -227,19 +230,19 @@ pub(crate) fn anchor(anchor: Anchor) -> &'static str {
     }
 }
 
-/// A treatment.
+/// Names a treatment.
 pub(crate) fn remedy(remedy: Remedy) -> &'static str {
     match remedy {
         Remedy::OralAntibiotic => "oral antibiotic",
         Remedy::IntravenousAntibiotic => "intravenous antibiotic",
         Remedy::LongTermSuppression => "long-term suppression",
         Remedy::Debridement => "debridement",
-        Remedy::Relocation => "relocation of the exit",
+        Remedy::Relocation => "exit-site relocation",
         Remedy::Other => "other treatment",
     }
 }
 
-/// The findings of a site record that are not normal: `redness 12 mm, serous drainage, pain slight`.
+/// Lists the abnormal findings of a site record: `redness 12 mm, serous drainage, pain slight`.
 pub(super) fn findings(site: &Site) -> Vec<String> {
     let drainage = site.drainage.filter(|drainage| *drainage != Drainage::None).map(|drainage| {
         let amount = site.amount.map(|amount| format!("{amount} ")).unwrap_or_default();
@@ -266,7 +269,7 @@ pub(super) fn findings(site: &Site) -> Vec<String> {
     all.into_iter().flatten().collect()
 }
 
-/// An observation that shows a signal.
+/// Describes an observation that shows a signal.
 pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String {
     use Observation::*;
     let day = |day: &NaiveDate| short_day(*day, today);
@@ -311,7 +314,7 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
         }
         LogExpected(expected) => format!("log expected {}", day(expected)),
         NoLookSince { day: since, .. } => format!("no full look by staff since {}", day(since)),
-        NoResult(taken) => format!("culture of {} without a result", day(taken)),
+        NoResult(taken) => format!("culture of {} pending", day(taken)),
         OftenFound { count: found, of, found: what } => {
             format!("{} in {} of the last {}", often(*what), found, count(*of as i64, "change"))
         }

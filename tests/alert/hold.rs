@@ -94,7 +94,7 @@ fn a_patient_whose_end_was_reported_is_told_of_no_more_until_it_is_written_or_st
     office.event("P-001", "2026-11-24T0705-contact", call);
     assert_eq!(of("2026-11-24T07:15"), 0);
     let run = office.run_at("2026-11-24T07:15", &["--heartbeat"]);
-    assert!(run.stdout.contains("end of support reported, to be recorded by `exitsite patient end`: P-001"), "{run:?}");
+    assert!(run.stdout.contains("end of support reported, record it with `exitsite patient end`: P-001"), "{run:?}");
     assert_eq!(office.json("2026-11-24T07:15")["reported_ended"], serde_json::json!(["P-001"]));
     // Word of the household is none of staff.
     let text = "kind = 'inspection'\nat = 2026-11-24T08:00:00\nby = 'patient'\nsource = 'told'\n";

@@ -43,9 +43,9 @@ fn a_server_that_sends_without_end_holds_nothing_up() {
         (b"220 invented\r\n", b"250-a\r\n", slow, "did not answer within 2 seconds"),
         (b"", b"2222222222222222", now, "a line of more than 8 KiB"),
         (b"220 ", b"aaaaaaaaaaaaaaaa", now, "a line of more than 8 KiB"),
-        (b"220 invented\r\n", b"250-a\r\n", now, "an answer of more than 100 lines"),
-        (b"", b"Hello.\r\n", now, "answered no SMTP"),
-        (b"", b"\xff\xfe\r\n", now, "answered no SMTP"),
+        (b"220 invented\r\n", b"250-a\r\n", now, "a reply of more than 100 lines"),
+        (b"", b"Hello.\r\n", now, "its reply was not SMTP"),
+        (b"", b"\xff\xfe\r\n", now, "its reply was not SMTP"),
     ] {
         let office = Office::new();
         let (said, took) = sent(&office, &sends(greeting, then, pause));

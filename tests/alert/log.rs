@@ -50,7 +50,7 @@ fn each_message_has_a_line_with_its_alerts_and_the_answer_of_the_server() {
     let said: Vec<(&str, &Value)> = log.iter().map(|line| (line["to"].as_str().unwrap(), &line["accepted"])).collect();
     assert_eq!(said, [("co@example.org", &json!(true)), ("md@example.org", &json!(false))]);
     assert!(log[0]["answer"].as_str().unwrap().starts_with("250"), "{}", log[0]);
-    assert!(log[1]["answer"].as_str().unwrap().contains("refused"), "{}", log[1]);
+    assert!(log[1]["answer"].as_str().unwrap().contains("rejected"), "{}", log[1]);
     assert_eq!(log[0]["at"], "2026-11-24T13:15:00Z");
     let pus =
         json!({ "patient": "P-002", "exit": "a", "what": "pus", "since": "2026-11-24T12:00:00+00:00", "why": "new" });
@@ -80,7 +80,7 @@ fn a_log_that_cannot_be_written_keeps_no_alert_back() {
     fs::write(office.beside("letter.txt"), "a letter\n").unwrap();
     fs::write(office.beside("sent.log"), "").unwrap();
     for (log, why) in [
-        ("letter.txt", "may be another person's work; it is unchanged"),
+        ("letter.txt", "is not a log of this command and was left unchanged"),
         ("records/sent.log", "inside the records folder"),
         ("records", "folder"),
         ("none/sent.log", "there is no folder"),
@@ -163,14 +163,13 @@ fn of_a_signal_of_today_it_is_told_when_it_was_first_sent_to_whom_and_what_acts_
     let told = pus(&office, "2026-11-24T07:40")["told"].clone();
     assert_eq!((&told[0], &told[1]["to"]), (&first, &json!("md@example.org")));
     // The physician reads that the coordinator was told before.
-    let line = "first sent 2026-11-24 07:15 to co@example.org; nothing on file acts on it";
+    let line = "first sent 2026-11-24 07:15 to co@example.org; not acted on";
     let text = |server: &Server| server.taken()[0].text.replace("=\r\n", "");
     assert!(text(&server).contains(line), "{}", text(&server));
     // A day later both read when each was told first; the last time moves, the first stays.
     let server = Server::new(Fault::None);
     send("2026-11-25T07:30", &server);
-    let line =
-        "first sent 2026-11-24 07:15 to co@example.org, then to md@example.org 2026-11-24 07:30; nothing on file acts";
+    let line = "first sent 2026-11-24 07:15 to co@example.org, then to md@example.org 2026-11-24 07:30; not acted on";
     assert!(text(&server).contains(line), "{}", text(&server));
     let told = pus(&office, "2026-11-25T07:40")["told"].clone();
     assert_eq!(told[0]["first_at"], "2026-11-24T07:15:00-06:00");

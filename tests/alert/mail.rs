@@ -188,7 +188,7 @@ fn a_user_and_a_password_go_over_tls_only_and_the_password_is_shown_nowhere() {
     let server = Server::with(Fault::None, Some(certificate(&office)), false);
     let url = format!("smtp://vad@127.0.0.1:{}?tls=required", server.port);
     let refused = office.run(&arguments(&url, &[]));
-    assert!(refused.status == Some(2) && refused.stderr.contains("there is no password"), "{}", refused.stderr);
+    assert!(refused.status == Some(2) && refused.stderr.contains("no password is given"), "{}", refused.stderr);
     // A certificate that nobody vouches for.
     let mut command = office.command(&at_now(&url, &[]));
     let output = command.env("EXITSITE_SMTP_PASSWORD", "open-sesame").output().unwrap();
@@ -281,14 +281,18 @@ fn a_mail_program_that_fails_or_hangs_loses_nothing() {
     for (then, expected) in [
         ("exit 75", "failed"),
         ("cat > /dev/null; kill -9 $$", "failed"),
-        ("exec sleep 60", "did not end within 1 second"),
+        ("exec sleep 60", "did not finish within 1 second"),
     ] {
         let run = given(&office, &program(&office, then));
         assert_eq!((run.status, run.stderr.lines().count()), (Some(2), 1), "{then}: {}", run.stderr);
         assert!(run.stderr.contains(expected), "{then}: {}", run.stderr);
     }
     let run = given(&office, "/no/such/mailer");
-    assert!(run.status == Some(2) && run.stderr.contains("/no/such/mailer cannot be run"), "{}", run.stderr);
+    assert!(
+        run.status == Some(2) && run.stderr.contains("cannot run the mail program /no/such/mailer"),
+        "{}",
+        run.stderr
+    );
     assert_eq!(given(&office, &program(&office, "cat >> mails")).status, Some(0));
     assert!(fs::read_to_string(office.beside("mails")).unwrap().contains("P-001"));
 }
@@ -353,7 +357,7 @@ fn somebody_is_always_told() {
     assert_eq!(sent(&office, &server, &["--fallback", "it@example.org"]).status, Some(0));
     assert_eq!(server.whom(), ["it@example.org"]);
     let run = sent(&office, &server, &["--fallback", "nobody"]);
-    assert!(run.status == Some(2) && run.stderr.contains("is not a mail address"), "{}", run.stderr);
+    assert!(run.status == Some(2) && run.stderr.contains("is not an email address"), "{}", run.stderr);
     // Who is both is told once.
     let office = Office::new();
     office.put("policy.toml", &format!("{POLICY}{}", ADDRESSES.replace("md@", "co@")));

@@ -29,7 +29,7 @@ fn an_error_in_a_part_that_no_schedule_needs_leaves_the_rest_judged() {
         assert_eq!(run.status, Some(3), "{broken}: {run:?}");
         let lines = about(&run.stdout);
         assert!(lines.iter().any(|line| line.starts_with("P-001 a  overdue for 28 h")), "{broken}: {lines:?}");
-        let error = "program  policy.toml has an error, and the parts that need it were not computed: policy.toml:";
+        let error = "program  policy.toml has an error, so alerts that depend on it were not computed: policy.toml:";
         assert!(lines.iter().any(|line| line.starts_with(error)), "{broken}: {lines:?}");
         assert!(office.standing_at(NOW).contains(&"program policy".to_owned()), "{broken}");
     }
@@ -67,15 +67,15 @@ fn a_slip_in_the_alerts_is_told_to_every_address_that_can_be_read_with_all_the_r
     };
     let co = "coordinator = ['co@example.org']\n";
     let both = ["co@example.org", "it@example.org"];
-    check(&format!("{co}physician = ['md at example']\n"), &both, "is not a mail address");
+    check(&format!("{co}physician = ['md at example']\n"), &both, "is not an email address");
     check(&format!("{co}repeat_hours = -1\n"), &both, "repeat_hours");
     check(&format!("{co}rapeat_hours = 24\n"), &both, "rapeat_hours");
     check(
         "coordinator = ['co at example', 'second@example.org']\n",
         &["second@example.org", "it@example.org"],
-        "is not a mail address",
+        "is not an email address",
     );
-    check("coordinator = ['co at example']\n", &["it@example.org"], "is not a mail address");
+    check("coordinator = ['co at example']\n", &["it@example.org"], "is not an email address");
 }
 
 #[test]

@@ -57,7 +57,7 @@ fn what_is_no_state_file_stays_where_it_is() {
         let run = office.run(&["--state", name]);
         assert_eq!(run.status, Some(2), "{name}: {run:?}");
         assert!(run.stdout.contains("P-001 a  overdue"), "{name}: {run:?}");
-        assert!(run.stdout.contains("the alert state cannot be saved"), "{name}: {run:?}");
+        assert!(run.stdout.contains("alert state not saved, so alerts repeat"), "{name}: {run:?}");
         assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
     }
     // A file of somebody's: the alerts are told, and nothing is kept.
@@ -206,7 +206,7 @@ fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
         let text = |n: usize| server.taken()[n].text.replace("=\r\n", "");
         for n in [0, 1] {
             let text = text(n);
-            assert!(text.contains("the alert state cannot be saved") && text.contains(shown), "{text}");
+            assert!(text.contains("alert state not saved, so alerts repeat") && text.contains(shown), "{text}");
         }
         assert_eq!(server.whom(), ["co@example.org", "it@example.org"]);
         assert!(text(0).contains("P-001 a  overdue") && !text(1).contains("P-001"), "{}", text(1));

@@ -270,7 +270,7 @@ fn with_one_to_four_patients_nothing_else_is_told() {
     // Of nobody there is no report.
     let outcome = said(&kept.records, &["--year", "2025", "--external"]);
     assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""));
-    assert!(outcome.stderr.contains("no patient was under support in 2025"), "{}", outcome.stderr);
+    assert!(outcome.stderr.contains("no patient was on support in 2025"), "{}", outcome.stderr);
 }
 
 #[test]
@@ -348,7 +348,7 @@ fn anything_but_one_year_that_is_over_is_refused_with_a_sentence() {
     refused(&["--year", "2026"], "2026 is not over, and an external report is of a complete calendar year; name 2025");
     refused(&["--year", "2031"], "2031 is not over");
     refused(&["--year", "26"], "--year \"26\" is not understood");
-    refused(&["--year", "2020"], "no patient was under support in 2020");
+    refused(&["--year", "2020"], "no patient was on support in 2020");
     let year = ["--year", "2025"];
     for other in [
         &["--by", "where"][..],
@@ -390,7 +390,7 @@ fn that_a_file_is_missing_is_said_without_its_name() {
     std::fs::write(kept.records.join("patients").join(&code).join("patient.toml"), "code = ").unwrap();
     let outcome = said(&kept.records, &["--year", "2025", "--external"]);
     assert_eq!(outcome.status, 3);
-    assert!(outcome.stdout.contains("Not complete: a file of the records cannot be read"), "{}", outcome.stdout);
+    assert!(outcome.stdout.contains("Incomplete: a file of the records cannot be read"), "{}", outcome.stdout);
     assert!(!outcome.stdout.contains(&code) && !outcome.stderr.contains(&code));
     let outcome = said(&kept.records, &["--year", "2025", "--external", "--json"]);
     assert_eq!(serde_json::from_str::<Value>(&outcome.stdout).unwrap()["is_complete"], false);

@@ -53,9 +53,9 @@ fn a_change_in_the_middle_of_a_month_is_compared_by_its_days() {
     let text = text(&desk, &OCTOBER);
     for said in [
         "Since 2026-10-11 (second anchor): 32.26 per 1,000 device-days; in the 12 months before: 0.00.",
-        "2026-12-01 (later): begins after 2026-10-31, the last day of this report. Nothing can be compared yet.",
+        "2026-12-01 (later): begins after 2026-10-31, the last day of this report, so there is no comparison yet.",
         "No lower-sided alarm for a halved rate: fewer than 10 infections in the 12 months before the change.",
-        "not a proof",
+        "is not proof",
     ] {
         assert!(text.contains(said), "{said} is not in {text}");
     }
@@ -108,10 +108,10 @@ fn a_rate_that_fell_has_its_chance_and_its_alarm() {
     assert_eq!((&alarm["alarm_since"], &alarm["first_alarm"]), (&json!("2026-07"), &json!("2026-07")));
     let text = text(&desk, &OCTOBER);
     for said in [
-        "Since 2026-01-01 (second anchor): 0.82 per 1,000 device-days; in the 12 months before: 8.22. Ratio 0.10, between",
-        "2026-01-01 (second anchor), why: pulls.",
-        "At the two-sided 5 % level, earlier rate taken as true, these numbers had 80 % power to show",
-        "Lower-sided alarm for a halved rate since 2026-07: the sum is",
+        "Since 2026-01-01 (second anchor): 0.82 per 1,000 device-days; in the 12 months before: 8.22. Ratio 0.10 (95 % limits",
+        "2026-01-01 (second anchor), reason: pulls.",
+        "At the two-sided 5 % level, earlier rate taken as true, power was 80 % to detect",
+        "Lower-sided alarm for a halved rate since 2026-07: CUSUM",
     ] {
         assert!(text.contains(said), "{said} is not in {text}");
     }
@@ -122,7 +122,7 @@ fn a_rate_that_fell_has_its_chance_and_its_alarm() {
     let ended = audit(&desk, &OCTOBER);
     let alarm = &ended["interventions"][0]["lower_alarm"];
     assert_eq!((&alarm["alarm_since"], &alarm["first_alarm"]), (&Value::Null, &json!("2026-07")));
-    assert!(super::text(&desk, &OCTOBER).contains("Lower-sided alarm for a halved rate in 2026-07, and it has ended"));
+    assert!(super::text(&desk, &OCTOBER).contains("Lower-sided alarm for a halved rate in 2026-07, since ended"));
 }
 
 /// A month that is added changes no sum before it.
@@ -174,7 +174,7 @@ fn bad_input_is_a_sentence() {
         infection(&burst, "P-001", &format!("2026-09-{day}"));
     }
     change(&burst, "2026-09-22", "second anchor");
-    check("burst", &burst, "No infection from 2026-09-22 on: 1.3 months, 40 device-days.");
+    check("burst", &burst, "No infection since 2026-09-22: 1.3 months, 40 device-days.");
     // without a change nothing is said of changes
     desk.put("policy.toml", policy.split("[[audit").next().unwrap());
     assert!(!text(&desk, &OCTOBER).contains("CHANGES THE PROGRAM MADE"));

@@ -113,7 +113,7 @@ fn a_time_since_implant_that_nobody_reached_earlier_is_left_out_by_name() {
     // from day 91 on: 334 of 365 days of P-001, 304 of P-002
     assert_eq!((&risk["left_out_events"], &risk["left_out_device_days"]), (&json!(1), &json!(335 + 305)));
     assert_eq!((&risk["standardized"]["observed"], &risk["by_days"][2]["expected"]), (&json!(0), &Value::Null));
-    assert!(said(&desk, &["--month", "2026-10"]).contains("Not in the expected number"));
+    assert!(said(&desk, &["--month", "2026-10"]).contains("Excluded from the comparison"));
 }
 
 /// Five infections of 2025 known after 3 to 12 days, one after 300; one of this October known after 23, written 2 days later.
@@ -214,10 +214,10 @@ fn a_month_that_is_not_over_is_held_against_the_same_days_of_others() {
     let figures = ["month", "through", "earlier_known", "earlier", "low", "high"].map(|key| last[key].clone());
     assert_eq!(figures, [json!("2026-11"), json!("2026-11-24"), json!(1), json!(1), Value::Null, Value::Null]);
     let text = said(&reported(), &["--month", "2026-11"]);
-    assert!(text.contains("Likely totals need 5 earlier infections; 1 is on record."), "{text}");
+    assert!(text.contains("Likely totals need 5 earlier infections; on file: 1."), "{text}");
     // long after the period nothing more is awaited
     let text = said(&reported(), &["--year", "2025"]);
-    assert!(text.contains("The period ended 180 days or more before this report"), "{text}");
+    assert!(text.contains("The period ended at least 180 days before this report"), "{text}");
     assert_eq!(audit(&reported(), &["--year", "2025"])["delays"]["months"], json!([]));
 }
 
@@ -261,7 +261,7 @@ fn a_signal_is_weighed_by_the_infections_it_came_before_and_by_those_it_did_not(
     is_near(number(warnings, "/any_30_days"), 1.0 - (-30.0 * rate).exp(), 1e-12);
     let text = said(&pulls(), &["--month", "2026-10"]);
     assert!(
-        text.contains("1 infection; 1 had an urgent signal open in the 30 days before the onset, 1 any signal."),
+        text.contains("1 infection; 1 had an urgent signal open in the 30 days before onset, 1 any signal."),
         "{text}"
     );
     assert!(text.contains("An association, not a cause;"), "{text}");
@@ -345,8 +345,8 @@ fn little_on_file_has_a_clear_sentence_and_divides_by_nothing() {
             "2026-10",
             &[
                 "No device-days from 2025-11-01 to 2026-10-31",
-                "No infection of the period is on record.",
-                "No day of the period is covered by the records and expects a change.",
+                "No infection with onset in the period is on file.",
+                "No covered day of the period expects a change.",
                 "no infection with signals on file before it",
             ],
         ),
@@ -355,23 +355,23 @@ fn little_on_file_has_a_clear_sentence_and_divides_by_nothing() {
             &free,
             "2026-10",
             &[
-                "no earlier device-days on file, so no infections can be expected",
-                "Likely totals need 5 earlier infections; 0 are on record.",
+                "no earlier device-days on file, so there is no expected number",
+                "Likely totals need 5 earlier infections; on file: 0.",
             ],
         ),
         (
             &first_day,
             "2026-10",
             &[
-                "The one infection of the period was determined 0 days after its onset and on record after 0 days.",
-                "no infection with signals on file before it. Left out, since signals or days before the onset are not on file: 1.",
+                "The one infection of the period was determined 0 days after onset and entered after 0 days.",
+                "no infection with signals on file before it. Excluded, because signals or days before onset are not on file: 1.",
             ],
         ),
         (
             &one_day,
             "2026-10",
             &[
-                "no earlier infection at the same times since implant, so the expected number is 0 and there is no ratio.",
+                "no earlier infection in the same intervals since implant, so the expected number is 0 and there is no ratio.",
                 "Of 7 infections of the period, half were determined within 0 days of onset",
             ],
         ),

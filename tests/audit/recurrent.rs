@@ -80,10 +80,7 @@ fn the_spread_between_patients_is_beside_the_poisson_one() {
     }
     let october = audit(&four(), &OCTOBER);
     assert_eq!(october["recurrent"]["of_period"]["variance_ratio"], Value::Null);
-    assert!(
-        text(&four(), &OCTOBER)
-            .contains("Under 10 infections the ratio is hardly known, so no limits are given with it.")
-    );
+    assert!(text(&four(), &OCTOBER).contains("With fewer than 10 infections the ratio is too imprecise for limits."));
 }
 
 /// An infection before the records, one that came back and a possible one are not counted; who had one before is.
@@ -114,11 +111,11 @@ fn bad_input_is_a_sentence() {
     let _ = audit(&desk, &OCTOBER);
     assert!(!text(&desk, &OCTOBER).contains("RECURRENT INFECTIONS"));
     patient(&desk, "P-001", "2026-07-23", None);
-    check("none", &desk, "No infection on file in 1 patient, so there is no count of them.");
+    check("none", &desk, "No infection on file in 1 patient, so there is no mean count.");
     infection(&desk, "P-001", "2026-10-02");
     check("one", &desk, "1 infection on file in 1 of 1 patient; none has more than one.");
-    check("one patient", &desk, "The spread between patients needs two or more of them.");
-    check("few", &desk, "Too few were observed for a mean count: it needs 10 at risk on one day, and at most 1 was.");
+    check("one patient", &desk, "Between-patient variation needs at least two patients.");
+    check("few", &desk, "Too few patients at risk for a mean count: it needs 10 on one day; the maximum was 1.");
     shown_from(&desk, 1);
     check("alike", &desk, "90 1 100.0 -");
     // twelve patients, implanted and infected on one day

@@ -6,7 +6,10 @@ use super::{audit, number};
 #[test]
 fn a_month_that_has_not_begun_is_refused() {
     let said = Desk::new().refused(&["audit", "--month", "2027-01"]);
-    assert_eq!(said, "exitsite: 2027-01-01 to 2027-01-31 has not begun: today is 2026-11-24; name a period that has\n");
+    assert_eq!(
+        said,
+        "exitsite: 2027-01-01 to 2027-01-31 has not started: today is 2026-11-24; choose a period that has\n"
+    );
 }
 
 #[test]
@@ -19,7 +22,7 @@ fn a_period_that_is_none_says_how_to_write_it() {
     check(&["--month", "10/2026"], "--month \"10/2026\" is not understood. Write it as 2026-10");
     check(&["--quarter", "2026-Q9"], "Write it as 2026-Q3");
     check(&["--year", "26"], "Write it as 2026");
-    check(&["--from", "2026-10-31", "--to", "2026-10-01"], "exchange the two days");
+    check(&["--from", "2026-10-31", "--to", "2026-10-01"], "swap the two days");
     check(&["--from", "2026-10-31"], "--to <DATE>");
     check(&["--month", "2026-10", "--year", "2026"], "cannot be used with");
     check(&["--compare", "2025-10-01", "soon"], "--compare \"soon\"");
@@ -34,7 +37,7 @@ fn a_period_that_is_none_says_how_to_write_it() {
 fn a_file_that_is_no_report_is_no_issued_one() {
     let desk = Desk::new();
     let said = desk.refused(&["audit", "--month", "2026-10", "--issued", "policy.toml"]);
-    assert!(said.contains("policy.toml is no JSON; name a file that `exitsite audit … --json` wrote"), "{said}");
+    assert!(said.contains("policy.toml is not JSON. Use the file that `exitsite audit … --json` wrote"), "{said}");
 }
 
 #[test]
@@ -50,7 +53,7 @@ fn an_empty_program_and_a_time_before_the_first_implant_divide_by_nothing() {
     }
     for arguments in [&["audit", "--month", "2026-10"][..], &["audit", "--month", "2020-02"]] {
         let text = desk.done(arguments);
-        assert!(text.contains("there is nothing to count over"), "{text}");
+        assert!(text.contains("so there are no figures"), "{text}");
         assert!(!text.contains("NaN"), "{text}");
     }
 }

@@ -240,10 +240,10 @@ fn the_demo_has_a_page_that_says_what_the_text_says() {
     assert_eq!(page.texts("main > *")[0], "internal: patient codes");
     // a file that cannot be used is named first
     let first = page.texts("main > *")[2].clone();
-    assert!(first.contains("This report is not complete") && first.contains("2026-11-23T1905-change.toml"), "{first}");
+    assert!(first.contains("This report is incomplete") && first.contains("2026-11-23T1905-change.toml"), "{first}");
     assert!(page.about("days-in-date").contains("the last, 2026-10: "), "{}", page.about("days-in-date"));
     // where there is nothing to draw it is said
-    assert!(page.page.contains("so there are no device-days from one to the next to draw"));
+    assert!(page.page.contains("so there is no gap to draw"));
     assert!(page.count("td.n, th.n") > 40);
     assert_eq!(page.count("thead th"), page.count("thead th[scope=col]"));
     assert_eq!(page.count("tbody th"), page.count("tbody th[scope=row]"));
@@ -272,7 +272,7 @@ fn a_simulated_program_has_its_pictures() {
     let records = simulated();
     let page = Page::of(&records, &["--as-of", "2026-11-24", "--from", "2026-07-01", "--to", "2026-10-31"]);
     assert_eq!(page.pictures(), PICTURES.into_iter().filter(|name| *name != "alarm").collect::<Vec<_>>());
-    assert!(page.page.contains("There is no alarm: the policy names no baseline"));
+    assert!(page.page.contains("Alarm not computed: no baseline is set in the policy"));
     assert!(page.about("infections-a-month").starts_with("36 months from 2023-11; the last, 2026-10: "));
 }
 
@@ -288,7 +288,7 @@ fn pictures_say_what_is_outside_and_what_is_open() {
         about[0]
     );
     assert!(about[2].contains("2024-06: sum ") && about[2].contains(", alarm, acknowledged"), "{}", about[2]);
-    assert!(about[2].ends_with("The sum begins anew after 2024-06."), "{}", about[2]);
+    assert!(about[2].ends_with("The sum restarts after 2024-06."), "{}", about[2]);
     assert_eq!((page.count("#alarm polygon.answered"), page.count("#alarm line.anew")), (1, 1));
     assert!(page.count("#alarm polygon.beyond") > 0 && page.texts("#alarm text").contains(&"alarm".to_owned()));
     assert_eq!(page.count("#days-between circle.ring"), 1);
@@ -346,8 +346,8 @@ fn a_program_of_nobody_has_a_page() {
     fs::remove_dir_all(desk.root().join("patients/P-001")).unwrap();
     let page = Page::of(desk.root(), &[]);
     assert_eq!(page.count("svg"), 0);
-    assert!(page.page.contains("No infection is on file, so there are no device-days"));
-    assert!(page.page.contains("No patient is followed"));
+    assert!(page.page.contains("No infection is on file, so there is no gap"));
+    assert!(page.page.contains("No patient can be followed"));
 }
 
 #[test]

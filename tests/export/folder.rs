@@ -55,7 +55,7 @@ fn a_folder_that_holds_anything_is_left_alone() {
     assert!(refused(desk.root(), here.path(), &["csv"]).contains("<DIR>"));
     assert!(sentence(&["csv", "out", "--patient", "P-01"]).contains("did you mean P-001?"));
     assert!(sentence(&["csv", "out", "--from", "yesterday"]).contains("Write 2026-11-24"));
-    assert!(sentence(&["csv", "out", "--from", "2026-11-02", "--to", "2026-11-01"]).contains("exchange the two days"));
+    assert!(sentence(&["csv", "out", "--from", "2026-11-02", "--to", "2026-11-01"]).contains("swap the two days"));
     desk.put("policy.toml", "schema = 1\nprogram = 'Invented'\n");
     assert!(sentence(&["csv", "out"]).contains("policy.toml cannot be used"));
 }

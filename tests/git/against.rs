@@ -53,7 +53,7 @@ fn a_day_that_only_the_remote_has_is_named_record_by_record() {
     let said = records.exitsite(&["check", "--since", "HEAD", "--against", "origin/main"]);
     assert_eq!(said.status, 1, "{}", said.stderr);
     for words in [
-        "Compared with origin/main as of the last `git fetch`: 2 records missing here, 2 records in a later form there, 0",
+        "Compared with origin/main as of the last `git fetch`: 2 records missing here, 2 records newer there, 0",
         "it was amended there",
         "it was completed there",
     ] {

@@ -206,7 +206,7 @@ fn without_git_or_a_repository_one_sentence_says_so() {
     assert_eq!(without(&["check", AS_OF[0], AS_OF[1]]).status, 0);
     let said = without(&["history", "P-001", AS_OF[0], AS_OF[1]]);
     assert_eq!(said.status, 0, "{}", said.stderr);
-    assert!(said.stdout.contains("Without git: only what the records say of themselves."), "{}", said.stdout);
+    assert!(said.stdout.contains("Not in git: the history shows only what the records state."), "{}", said.stdout);
     assert_eq!(said.stdout.matches("rn-07  recorded").count(), 2, "{}", said.stdout);
     fs::remove_dir_all(records.root.join(".git")).unwrap();
     for arguments in [&["due", "--at-commit", "HEAD"][..], &["check", "--since", "HEAD"]] {
@@ -215,6 +215,6 @@ fn without_git_or_a_repository_one_sentence_says_so() {
         run.args(arguments).env("GIT_CEILING_DIRECTORIES", records.kept.path());
         let said = Said::from(run.output().unwrap());
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{}", said.stderr);
-        assert!(said.stderr.contains("no git repository keeps"), "{}", said.stderr);
+        assert!(said.stderr.contains("is not in a git repository"), "{}", said.stderr);
     }
 }

@@ -56,7 +56,7 @@ fn the_history_tells_who_did_what_and_how_late() {
     let (_, name) = CULTURE.rsplit_once('/').unwrap();
     assert_eq!(told(&records.json(&["history", name])), expected[4..], "by its name alone");
     let said = records.exitsite(&["history", "--from", "2026-12-01", AS_OF[0], AS_OF[1]]);
-    assert!(said.stderr.contains("2026-12-01 to 2026-11-24 has not begun: today is 2026-11-24"), "{}", said.stderr);
+    assert!(said.stderr.contains("2026-12-01 to 2026-11-24 has not started: today is 2026-11-24"), "{}", said.stderr);
     assert_eq!(told(&records.json(&["history", "P-001", "--at-commit", &first])).len(), 2);
     assert_eq!(told(&records.json(&["history", "--from", "2026-11-23"])), expected[..3]);
     let text = records.exitsite(&["history", "P-001", AS_OF[0], AS_OF[1]]);
@@ -90,7 +90,7 @@ fn the_history_tells_who_did_what_and_how_late() {
     for unknown in ["P-01", "patients/P-001/2026/2026-11-22T1855-chnge.toml", "policy.toml", "/etc/passwd"] {
         let said = records.exitsite(&["history", unknown]);
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{unknown}");
-        assert!(said.stderr.contains("there is no patient and no record"), "{}", said.stderr);
+        assert!(said.stderr.contains("there is no patient or record"), "{}", said.stderr);
     }
     let said = records.exitsite(&["history", "patients/P-001/2026/2026-11-22T1855-chnge.toml"]);
     assert!(said.stderr.contains(&format!("did you mean {CHANGE}?")), "{}", said.stderr);

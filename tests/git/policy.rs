@@ -96,7 +96,7 @@ fn values_next_changes_signals_and_scores() {
     assert_eq!((text.status, text.stderr.as_str()), (0, ""));
     for line in [
         "  home: days from one change to the next: 2, now 3\n",
-        "  Hours from a shower to the change after it: 2, now 14\n",
+        "  Hours from a shower until the change is due: 2, now 14\n",
         "  Wide redness, mm: 20, now 10\n",
         "  P-002 a: wide redness since Sat 08:00, needs review today\n",
         "P-001    a     due today                  due Wed Nov 25\n",
@@ -156,7 +156,7 @@ fn nothing_changed() {
     }
     let text = said(&records, "HEAD").stdout;
     assert!(text.starts_with("Policy now, compared with HEAD"), "{text}");
-    assert!(text.contains("0 values changed") && text.contains("the same at 2 exit sites"), "{text}");
+    assert!(text.contains("0 values changed") && text.contains("unchanged at 2 exit sites"), "{text}");
 }
 
 #[test]

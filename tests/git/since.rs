@@ -278,7 +278,7 @@ fn rewritten_history_stops_the_comparison() {
     records.git(&["commit", "--quiet", "--amend", "-m", "rewritten"]);
     let said = records.exitsite(&["check", "--since", &before]);
     assert_eq!((said.status, said.stdout.as_str()), (2, ""));
-    assert!(said.stderr.contains(&format!("{before} is not in the history of what is checked")), "{}", said.stderr);
+    assert!(said.stderr.contains(&format!("{before} is not in the history of these records")), "{}", said.stderr);
     assert!(said.stderr.lines().count() == 1, "{}", said.stderr);
 }
 
@@ -336,7 +336,7 @@ fn a_sparse_checkout_deletes_nothing_and_a_lost_text_is_said() {
     for arguments in [&["check", "--since", "HEAD"][..], &["history", "P-001"]] {
         let said = records.exitsite(arguments);
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{arguments:?}");
-        assert!(said.stderr.contains(&format!("git has no earlier version of {CHANGE}")), "{}", said.stderr);
+        assert!(said.stderr.contains(&format!("git is missing an earlier version of {CHANGE}")), "{}", said.stderr);
     }
     let said = records.exitsite(&["due", "P-001", "--at-commit", "HEAD", AS_OF[0], AS_OF[1]]);
     assert!(said.status == 3 && said.stderr.contains("the repository does not have it"), "{said:?}");

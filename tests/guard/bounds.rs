@@ -19,7 +19,7 @@ fn a_period_has_begun_and_is_no_longer_than_fifty_years() {
         &["export", "csv", &out, "--from", "2026-11-25", "--to", "2026-11-26"],
         &["audit", "--month", "2026-12"],
     ] {
-        assert!(desk.refused(asked).contains("has not begun: today is 2026-11-24"), "{asked:?}");
+        assert!(desk.refused(asked).contains("has not started: today is 2026-11-24"), "{asked:?}");
     }
     for asked in [
         &["missed", "--from", "1990-01-01", "--to", "2040-01-01"][..],
@@ -143,5 +143,5 @@ fn the_records_of_a_patient_are_read_up_to_a_limit_for_all_of_them_together() {
     let is_too_large = |finding: &&Value| finding["rule"] == "too-large";
     let found: Vec<&Value> = report["findings"].as_array().unwrap().iter().filter(is_too_large).collect();
     assert!((1..20).contains(&found.len()), "{found:?}");
-    assert!(found[0]["message"].as_str().unwrap().contains("larger than 32 MiB together"), "{found:?}");
+    assert!(found[0]["message"].as_str().unwrap().contains("exceed 32 MiB in total"), "{found:?}");
 }

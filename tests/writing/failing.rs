@@ -35,7 +35,7 @@ fn a_full_disk_leaves_the_records_as_they_were_whichever_step_meets_it() {
         let step = format!("{call} {n}: {error}");
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{step}");
         assert!(error.contains("cannot write") && error.contains(YEAR), "{step}");
-        assert!(error.contains("make room on the disk, then run it again; nothing was written"), "{step}");
+        assert!(error.contains("free up disk space, then run the command again; nothing was written"), "{step}");
         assert_eq!(tree(kept.path()), before, "{step}");
         let (status, ..) = said(&exitsite(kept.path(), &shower(AT, "n")).output().unwrap());
         assert_eq!(status, Some(0), "{step}");
@@ -44,7 +44,8 @@ fn a_full_disk_leaves_the_records_as_they_were_whichever_step_meets_it() {
 
 #[test]
 fn a_quota_or_a_failing_disk_is_said_in_its_words() {
-    for (error, words) in [("EDQUOT", "make room"), ("EIO", "look at the disk"), ("EROFS", "how it is mounted")] {
+    for (error, words) in [("EDQUOT", "free up disk space"), ("EIO", "check the disk"), ("EROFS", "how it is mounted")]
+    {
         let kept = records(true);
         let before = tree(kept.path());
         let (status, report, said) = with_failing("fsync", error, 1, kept.path());
@@ -198,7 +199,7 @@ fn a_disk_that_is_full_in_the_middle_of_an_import_leaves_the_records_as_they_wer
         let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
         let (status, report, error) = said(&import.command(&strace, kept.path()).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{inject}: {error}");
-        assert!(error.contains("cannot write") && error.contains("make room on the disk"), "{inject}: {error}");
+        assert!(error.contains("cannot write") && error.contains("free up disk space"), "{inject}: {error}");
         assert!(error.trim_end().ends_with("; nothing was written"), "{inject}: {error}");
         assert!(tree(kept.path()) == before, "{inject}: something is left");
         import.is_completed_by_another_run(kept.path());
@@ -214,8 +215,8 @@ fn what_cannot_be_taken_back_is_named_and_completed_by_the_next_run() {
     let (status, report, error) = said(&import.command(&strace, kept.path()).output().unwrap());
     assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
     let first = names(&kept.path().join("patients/P-001/2024"), false).remove(0);
-    let remains = format!("30 records could not be removed again, the first patients/P-001/2024/{first}");
-    assert!(error.contains(&remains) && error.contains("run it again to complete the work"), "{error}");
+    let remains = format!("30 records already written could not be removed (first: patients/P-001/2024/{first}");
+    assert!(error.contains(&remains) && error.contains("running the command again completes the work"), "{error}");
     assert!(!error.contains("nothing was written"), "{error}");
     assert_eq!(import.is_whole_so_far(kept.path()), 30);
     import.is_completed_by_another_run(kept.path());
@@ -266,7 +267,7 @@ fn an_answer_that_cannot_be_written_is_told_from_a_record_that_cannot() {
     };
     let (status, _, error) = answered_nowhere(&shower(AT, "n"));
     assert_eq!(status, Some(1), "{error}");
-    assert!(error.contains("it is on file, but the answer could not be written: "), "{error}");
+    assert!(error.contains("the record is on file, but the output could not be written: "), "{error}");
     let file = format!("{YEAR}/2025-11-20T1000-shower.toml");
     assert!(kept.path().join(&file).exists());
     let amend = ["amend", &file, "--set", "note=m", "--by", "rn-07", "--why", "misread", "--yes"];
@@ -275,6 +276,6 @@ fn an_answer_that_cannot_be_written_is_told_from_a_record_that_cannot() {
     // What only reads has not done it.
     for reading in [&["due"][..], &[&shower("2025-11-21T10:00", "n")[..], &["--dry-run"]].concat()] {
         let (status, _, error) = answered_nowhere(reading);
-        assert_eq!((status, error.contains("the report could not be written")), (Some(2), true), "{error}");
+        assert_eq!((status, error.contains("the output could not be written")), (Some(2), true), "{error}");
     }
 }

@@ -1,4 +1,4 @@
-//! The files of an audit: those of its days, and the rare kinds however old they are.
+//! The files of an audit: those of its days, and rare kinds however old.
 
 use chrono::NaiveDate;
 
@@ -7,8 +7,8 @@ use crate::day::{AsOf, Period, after};
 use crate::event::{Kind, Traits};
 
 impl History<'_> {
-    /// Opens every file from a day on to the last of the charts, behind it what can answer a signal, the changes and logs
-    /// around the days of the charts, what the supplies on that last day need, and every infection and checkoff.
+    /// Opens every file from a day to the end of the charts, later ones that can act on a signal, the changes and logs
+    /// around the days of the charts, the files for supplies on the last day, and every infection and checkoff.
     pub(in crate::chart) fn open_for_audit(
         &mut self,
         first: NaiveDate,

@@ -5,8 +5,8 @@ use crate::day::{AsOf, after, before, plus};
 use crate::event::{Fact, Kind, Tally};
 
 impl History<'_> {
-    /// Opens the supplies back to the last count of each item, and the changes since the first of those counts; at least
-    /// those of the last `own_use_days`. However long the records are, a household that counts is read back to its count.
+    /// Opens the supplies back to the last count of each item, and the changes since the earliest of those counts; at
+    /// least those of the last `own_use_days`. However long the records are, they are read back to the last count.
     pub(in crate::chart) fn open_supplies(&mut self, items: &[&str], own_use_days: i64, as_of: AsOf) {
         let calendar = self.calendar;
         let newest = after(as_of.instant.date_naive());
@@ -15,7 +15,7 @@ impl History<'_> {
         let mut first_count = None;
         'years: for year in self.years() {
             for name in self.year(&year).into_iter().rev() {
-                // By their times, events of two days can stand in another order than by their names.
+                // Events of two days can be in a different order than their names.
                 if uncounted.is_empty() && first_count.is_some_and(|count| name.date < before(count)) {
                     break 'years;
                 }

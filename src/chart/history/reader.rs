@@ -1,4 +1,4 @@
-//! The event files of one patient or of one of the staff, read one by one within a limit for all of them together.
+//! The event files of a patient or a staff member, read one by one within a common size limit.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -9,7 +9,7 @@ use crate::folder::{CodeFolder, Folder};
 use crate::place::RecordText;
 use crate::problem::{Problem, Rule, count_repeats};
 
-/// The most bytes of one owner's files that are read. Ten years of ten records a day take half of it.
+/// The maximum total size of one owner's files. Ten years of ten records a day need half of it.
 const MOST_BYTES: usize = 32 * 1024 * 1024;
 
 /// A reader of one owner's files.
@@ -18,20 +18,20 @@ pub(in crate::chart) struct Reader<'a> {
     pub(super) folder: &'a Folder,
     /// The bytes read so far.
     bytes: usize,
-    /// Files that were read together, and not yet asked for.
+    /// Files that were read ahead and not used yet.
     fetched: BTreeMap<String, Result<Arc<RecordText>, Box<Problem>>>,
 }
 
-/// The most files that are read together.
+/// The maximum number of files read in parallel.
 const MOST_TOGETHER: usize = 64;
 
 impl<'a> Reader<'a> {
-    /// A reader that has read nothing.
+    /// A reader that has not read anything yet.
     pub(in crate::chart) fn of(folder: &'a Folder) -> Self {
         Reader { folder, bytes: 0, fetched: BTreeMap::new() }
     }
 
-    /// Reads the first of some files of an owner side by side, since they will all be asked for; returns how many.
+    /// Reads the first of an owner's files in parallel, since all of them will be needed; returns how many.
     pub(in crate::chart) fn fetch(&mut self, own: &CodeFolder, names: &[EventName]) -> usize {
         let file = |name: &EventName| format!("{}/{}/{name}", own.path, name.year());
         let files: Vec<String> = names.iter().take(MOST_TOGETHER).map(file).collect();
@@ -42,7 +42,7 @@ impl<'a> Reader<'a> {
         files.len()
     }
 
-    /// The event of a name in an owner's folder; `None` if it cannot be used.
+    /// The event of a name in an owner's folder; `None` if unreadable.
     pub(in crate::chart) fn read(
         &mut self,
         own: &CodeFolder,
@@ -72,6 +72,6 @@ impl<'a> Reader<'a> {
 }
 
 fn too_much(file: &str) -> Problem {
-    let message = format!("the records of this folder are larger than {} MiB together", MOST_BYTES / (1024 * 1024));
+    let message = format!("the records in this folder exceed {} MiB in total", MOST_BYTES / (1024 * 1024));
     Problem::of_file(Rule::TooLarge, file, message, "a record is a few lines; look for large files in this folder")
 }

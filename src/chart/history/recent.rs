@@ -1,5 +1,5 @@
-//! The files that the due list needs of one patient: the last change of each exit site, all files named later, and the
-//! latest of a few facts that are shown with it, however old.
+//! The files for one patient on the due list: the last change of each exit site, all files named later, and the latest
+//! record of a few facts shown with it, however old.
 
 use chrono::NaiveDate;
 
@@ -10,58 +10,59 @@ use crate::patient::{CareRow, ExitSite, Patient, Reports};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 
-/// The days by which an event can follow its name in the order of events: two offsets of the world lie up to 26
-/// hours apart, and an event without a time stands at the end of its care day.
+/// The maximum lag in days between an event's name and its place in the order of events: time zone offsets are up to 26
+/// hours apart, and an event without a time is placed at the end of its care day.
 const NAME_LAG_DAYS: i64 = 3;
 
-/// The days for which a promise that a change has kept can still hold.
+/// The number of days for which a kept promise can still be within its time.
 const KEPT_PROMISE_DAYS: i64 = 402;
 
-/// The days for which a promise can hold by a clock that ran at the call; a window is at most 168 hours.
+/// The number of days for which a promise can last if its deadline was one in hours; a window is at most 168 hours.
 const CLOCK_DAYS: i64 = 9;
 
-/// The events that the due list needs of one patient.
+/// The events of one patient for the due list.
 #[derive(Debug)]
 pub(in crate::chart) struct Recent {
-    /// The usable events opened.
+    /// The readable events.
     pub(in crate::chart) events: Vec<Event>,
-    /// Files without which the patient cannot be judged.
+    /// Unreadable files without which the patient's state cannot be determined.
     pub(in crate::chart) unusable: Vec<Problem>,
-    /// Files that cannot be used and leave the state as it is.
+    /// Unreadable files that do not affect the state.
     pub(in crate::chart) others: Vec<Problem>,
-    /// Files of events that have not happened yet.
+    /// Files of future events.
     pub(in crate::chart) ahead: Vec<String>,
 }
 
-/// The search, exit site by exit site.
+/// The search over the exit sites.
 struct RecentSearch<'a> {
     patient: &'a Patient,
     as_of: AsOf,
     exits: Vec<Sought<'a>>,
-    /// The records of a site that score, if facts that are only shown are looked for.
+    /// Decides which site records score, if facts for display are wanted.
     scores: Option<&'a dyn Fn(&Site) -> bool>,
-    /// True if every exit site that has a row has begun.
+    /// True if every exit site in patient.toml has begun.
     all_begun: bool,
-    /// The last usable change by its name.
+    /// The last readable change, by name.
     last_change: Option<EventName>,
-    /// The first day for which a kept promise is looked for.
+    /// The first day for which a kept promise is wanted.
     oldest_promise: NaiveDate,
-    /// The first day on which a household that reports by log today ever did; its logs and what it told are looked for.
+    /// The first day on which a household that reports by log today ever did so; its logs and reports are wanted from
+    /// then on.
     first_log_day: Option<NaiveDate>,
-    /// The last day that a log known so far covers.
+    /// The last day covered by the logs found so far.
     last_day_by_log: Option<NaiveDate>,
     contact: Newest,
     promise: Newest,
     told: Newest,
-    /// The care day of a promise that holds by a clock that ran at the call.
+    /// The care day of a promise with a deadline that was running at the call.
     call: Option<NaiveDate>,
 }
 
 struct Sought<'a> {
     exit: &'a ExitSite,
-    /// The wall dates that have a change, newest first; two are enough.
+    /// The wall-clock dates with a change, newest first; two are enough.
     change_dates: Vec<NaiveDate>,
-    /// The earliest care day among the changes of those dates' newest.
+    /// The earliest care day among the newest changes of those dates.
     last_care_day: Option<NaiveDate>,
     /// The care day of the last change before the call.
     before_the_call: Option<NaiveDate>,
@@ -69,7 +70,7 @@ struct Sought<'a> {
     anchor: Newest,
 }
 
-/// The date of the newest file that says something.
+/// The date of the newest file with a value.
 #[derive(Debug, Clone, Copy, Default)]
 struct Newest(Option<NaiveDate>);
 
@@ -80,15 +81,16 @@ impl Newest {
         }
     }
 
-    /// Returns true if a file of a date may hold a later word: none is known yet, or the names alone do not say which is later.
+    /// Returns true if a file of a date may hold a later value: none is known yet, or the names alone do not show which
+    /// is later.
     fn is_open(self, date: NaiveDate) -> bool {
         self.0.is_none_or(|newest| date >= plus(newest, -NAME_LAG_DAYS))
     }
 }
 
 impl Recent {
-    /// Reads what the due list needs, newest first, and stops as soon as nothing is looked for any more.
-    /// `scores` says which records of a site score.
+    /// Reads the files for the due list, newest first, and stops as soon as nothing is wanted any more. `scores` decides
+    /// which site records score.
     pub(in crate::chart) fn of(
         history: History,
         patient: &Patient,
@@ -98,7 +100,7 @@ impl Recent {
         Recent::read(history, patient, as_of, Some(scores))
     }
 
-    /// Reads without the facts that are only shown: the last score, anchor, contact and promise.
+    /// Reads without the facts for display: the last score, anchor, contact and promise.
     pub(in crate::chart) fn without_facts(history: History, patient: &Patient, as_of: AsOf) -> Recent {
         Recent::read(history, patient, as_of, None)
     }
@@ -165,18 +167,18 @@ impl<'a> RecentSearch<'a> {
         }
     }
 
-    /// Returns true if the last change of every exit site is known, or cannot lie further back.
+    /// Returns true if the last change of every exit site is known, or cannot be older.
     fn is_done(&self) -> bool {
         self.exits.iter().all(|sought| sought.last_care_day.is_some())
     }
 
-    /// Returns true if no file of that date or an earlier one can matter any more: the search ends when nothing is wanted.
+    /// Returns true if no file of that date or earlier can matter: the search ends when nothing is wanted.
     fn is_finished(&self, date: NaiveDate) -> bool {
         self.is_done() && !self.may_be_needed(date) && !Kind::ALL.iter().any(|kind| self.is_wanted(*kind, date))
     }
 
-    /// Returns true if the state needs the file: it is named later than the last change, or on its care day, where an order that
-    /// is not known can matter.
+    /// Returns true if the state needs the file: it is named later than the last change, or is on its care day, where an
+    /// unknown order can matter.
     fn is_needed_for_state(&self, name: &EventName) -> bool {
         self.exits.iter().any(|sought| match sought.last_care_day {
             None => after(name.date) >= self.patient.start(sought.exit),
@@ -184,13 +186,13 @@ impl<'a> RecentSearch<'a> {
         }) || self.exits.is_empty() && name.date >= self.as_of.instant.date_naive()
     }
 
-    /// Returns true if a file of that date could still be needed for the state.
+    /// Returns true if a file of that date may still be needed for the state.
     fn may_be_needed(&self, date: NaiveDate) -> bool {
         self.exits.iter().any(|sought| sought.last_care_day.is_some_and(|day| date >= before(day)))
     }
 
-    /// Returns true if a file of that kind and date may hold something that is not known yet. What is not wanted of one date is
-    /// wanted of none before it.
+    /// Returns true if a file of that kind and date may hold an unknown value. A value not wanted on one date is not
+    /// wanted on any earlier date.
     fn is_wanted(&self, kind: Kind, date: NaiveDate) -> bool {
         let lacks = |what: fn(&Sought) -> Newest| {
             self.scores.is_some() && self.exits.iter().any(|sought| sought.can_hold(date) && what(sought).is_open(date))
@@ -217,15 +219,16 @@ impl<'a> RecentSearch<'a> {
         }
     }
 
-    /// Returns true if a promise of that date could still hold or be broken. One from before the last change of every exit site was
-    /// kept, and holds until its time.
+    /// Returns true if a promise of that date may still be pending or broken. One from before the last change of every
+    /// exit site was kept, and lasts until its time.
     fn may_be_promised(&self, date: NaiveDate) -> bool {
         let is_kept = |sought: &Sought| sought.last_care_day.is_some_and(|day| plus(date, NAME_LAG_DAYS) < day);
         let may_be_broken = !self.all_begun || !self.exits.iter().all(is_kept);
         self.promise.is_open(date) && (may_be_broken || date >= self.oldest_promise)
     }
 
-    /// Returns true if a file of that date may say which clock ran at the call: from the last change before it.
+    /// Returns true if a file of that date may determine the deadline that was running at the call: from the last change
+    /// before it.
     fn is_of_the_call(&self, date: NaiveDate) -> bool {
         let reaches = |sought: &Sought| match sought.before_the_call {
             Some(day) => date >= before(day),
@@ -234,7 +237,7 @@ impl<'a> RecentSearch<'a> {
         self.call.is_some() && self.exits.iter().any(reaches)
     }
 
-    /// Returns true if a log read in on that date could cover a later day than the logs known so far.
+    /// Returns true if a log read in on that date may cover a later day than the logs found so far.
     fn may_be_uncovered(&self, date: NaiveDate) -> bool {
         self.first_log_day.is_some_and(|first| after(date) >= first)
             && self.last_day_by_log.is_none_or(|through| date > through)
@@ -244,8 +247,8 @@ impl<'a> RecentSearch<'a> {
         if event.void.is_some() || !event.exists(&self.patient.calendar, self.as_of.instant) {
             return;
         }
-        // A log that is read in later covers its days, but until then the household is heard through an older one; and
-        // of its days those elsewhere or inpatient are not its own.
+        // A log that is read in later covers its days, but until then coverage comes from an older one; and its days
+        // elsewhere or inpatient are not the household's.
         if let Fact::Log(log) = event.fact
             && log.complete
         {
@@ -268,7 +271,7 @@ impl<'a> RecentSearch<'a> {
             sought.anchor.note(event.name, event.anchor().is_some());
             sought.site.note(event.name, is_scored);
             if event.name.kind == Kind::Change && self.patient.counts(sought.exit, event.when.care_day) {
-                // Newest first, so the first one found.
+                // Newest first, so the first one found is the latest.
                 self.last_change = self.last_change.or(Some(event.name));
                 if !sought.change_dates.contains(&event.name.date) && sought.change_dates.len() < 2 {
                     sought.change_dates.push(event.name.date);
@@ -283,18 +286,18 @@ impl<'a> RecentSearch<'a> {
 }
 
 impl Sought<'_> {
-    /// Returns true if a file of that date can be about the exit site.
+    /// Returns true if a file of that date can concern the exit site.
     fn can_hold(&self, date: NaiveDate) -> bool {
         after(date) >= self.exit.from
     }
 }
 
-/// Returns true if the household tells by log what happened.
+/// Returns true if the household reports by log.
 fn is_by_log(row: &&CareRow) -> bool {
     row.place == CarePlace::Home && row.reports == Reports::Log
 }
 
-/// The last day whose files lie in a year's folder.
+/// The last day whose files are in a year folder.
 fn last_day_of(year: &str) -> Option<NaiveDate> {
     NaiveDate::from_ymd_opt(year.parse().ok()?, 12, 31)
 }
@@ -306,7 +309,7 @@ fn sort_out(history: History, needed: Vec<EventName>, search: &RecentSearch) -> 
         if !problem.makes_unusable() || !history.is_unusable(*name) {
             continue;
         }
-        // On the care day of the last change a broken file matters if either has no time, or if it is named later.
+        // On the care day of the last change an unreadable file matters if either has no time, or if it is named later.
         let is_later = last.is_none_or(|last| {
             history.latest_wall(name) >= history.latest_wall(&last) || last.time.is_none() || name.time.is_none()
         });

@@ -1,4 +1,4 @@
-//! Delivery: alerts printed, shown, or sent message by message, and remembered after each accepted message.
+//! Delivery of alerts: printed, shown, or sent message by message; each accepted message is remembered at once.
 
 use super::log::AlertLog;
 use super::remembered::Remembered;
@@ -18,10 +18,10 @@ use crate::view::{self, Words};
 /// The recipient of printed alerts.
 pub(super) const PRINTED: &str = "printed";
 
-/// The hours after which the alert that nothing could be judged is repeated, if the policy cannot say.
+/// The hours until the alert that nothing could be judged is repeated, if the policy is unreadable.
 const REPEAT_HOURS: i64 = 24;
 
-/// A run at work.
+/// One run.
 pub(super) struct Delivery<'a> {
     pub(super) args: &'a Args,
     pub(super) context: &'a Context<'a>,
@@ -29,21 +29,21 @@ pub(super) struct Delivery<'a> {
     pub(super) program: Option<&'a Program>,
 }
 
-/// The words of a run.
+/// The wording of a run's messages.
 struct Wording<'a> {
     words: Words<'a>,
-    /// Remarks in each message.
+    /// Remarks added to each message.
     remarks: Vec<String>,
     heartbeat: Option<String>,
-    /// True if coordinators get a message with nothing but the heartbeat.
+    /// True if coordinators get a message even if it has only the heartbeat.
     always: bool,
     names_no_physician: bool,
-    /// All open alerts, sent now or before.
+    /// All open alerts, new or sent before.
     open: &'a OpenAlerts,
 }
 
 impl Wording<'_> {
-    /// A message in words; none where there is nothing to say.
+    /// A message in words; `None` if there is nothing to report.
     fn row(&self, message: &Message, is_mail: bool) -> Option<MessageRow> {
         if message.alerts.is_empty() && !(self.always && message.to.role == RecipientRole::Coordinator) {
             return None;
@@ -55,7 +55,7 @@ impl Wording<'_> {
         let OpenAlerts { alerts, unreadable, .. } = self.open;
         let mut subject = format!("exitsite: {}", view::counted(message));
         if message.alerts.is_empty() && !alerts.is_empty() {
-            // That nothing is new is not that nothing is to be done.
+            // No new alerts does not mean that nothing needs to be done.
             subject.push_str(&format!("; on file: {}, {unreadable} unreadable", view::overdue_on_file(self.open)));
             remarks.push(format!("Sent before and still open: {}.", text::count(alerts.len() as i64, "alert")));
         }
@@ -144,8 +144,8 @@ impl Delivery<'_> {
         Ok(outcome)
     }
 
-    /// Tells the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; where no
-    /// coordinator's can, the physicians.
+    /// Alerts the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; if
+    /// no coordinator's address can be read, the physicians.
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered, mut log: AlertLog) -> Outcome {
         let mut open = OpenAlerts::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
@@ -199,7 +199,7 @@ impl Delivery<'_> {
         outcome
     }
 
-    /// Saves the time of a complete run for the next one; a dry run sends nothing.
+    /// Saves the time of a complete run for the next one; not in a dry run, which sends nothing.
     fn has_told(&self, kept: &Remembered, now: Instant) {
         if !self.args.dry_run {
             kept.has_told(now);
@@ -210,14 +210,14 @@ impl Delivery<'_> {
         self.program?.policy.as_ref()?.alerts_or_default()
     }
 
-    /// The recipients: one if it is printed, else each address.
+    /// The recipients: one if alerts are printed, else one per address.
     fn recipients(&self, alerts: &Alerts) -> Result<Vec<Recipient>, Failure> {
         let mut recipients = Vec::new();
         if self.sender.is_none() {
             add(&mut recipients, PRINTED, RecipientRole::Coordinator);
             return Ok(recipients);
         }
-        // If there is no coordinator, others get all alerts in their place.
+        // Without a coordinator, others get all alerts instead.
         let is_broken =
             self.program.and_then(|program| program.policy.as_ref()).is_some_and(|policy| policy.alerts.is_none());
         let fallback: Vec<String> = self.args.fallback.iter().cloned().collect();
@@ -228,7 +228,7 @@ impl Delivery<'_> {
         }
         if recipients.is_empty() {
             return Err(Failure::new(
-                "no recipient: write the address of a coordinator into policy.toml, under [alerts], or name one \
+                "no recipient: add the address of a coordinator to policy.toml, under [alerts], or name one \
                  with --fallback",
             ));
         }
@@ -237,11 +237,12 @@ impl Delivery<'_> {
         Ok(recipients)
     }
 
-    /// Prints now where it will be remembered, so that what is remembered was seen; else when the run ends.
+    /// Prints at once if the alerts will be remembered, so that only printed alerts are remembered; else when the run
+    /// ends.
     fn print(&self, text: &str, outcome: &mut Outcome) -> Result<(), Failure> {
         match self.context.surroundings.print {
             Some(print) if self.args.state.is_some() && !text.is_empty() => print(text).map_err(|error| {
-                Failure::new(format!("the alerts could not be printed, and are repeated by the next run: {error}"))
+                Failure::new(format!("the alerts could not be printed; the next run repeats them: {error}"))
             }),
             _ => {
                 outcome.stdout.push_str(text);
@@ -251,8 +252,8 @@ impl Delivery<'_> {
     }
 }
 
-/// Sends messages within the time of one delivery, and remembers each as soon as it was accepted. After a way that failed no
-/// further address is tried: it would hold up this run and those after it, for nothing.
+/// Sends messages within one delivery timeout, and remembers each as soon as it is accepted. If the connection fails,
+/// no further address is tried: it would only delay this run and those after it.
 fn send<'a>(
     sender: &Sender,
     due: impl Iterator<Item = (&'a Message<'a>, &'a mut MessageRow)>,
@@ -276,12 +277,12 @@ fn send<'a>(
     }
 }
 
-/// The alert that the state is not saved.
+/// The alert that the state could not be saved.
 fn unkept(kept: &Remembered) -> Option<Alert> {
     kept.unkept.clone().map(|why| Alert::of_program(Matter::Unkept { why }, None))
 }
 
-/// The messages as they are printed: with the address and subject where they would be sent.
+/// The messages as printed, with address and subject if they would be mailed.
 fn printed(rows: &[MessageRow]) -> String {
     let one = |row: &MessageRow| match &row.to {
         Some(to) => format!("To: {}\nSubject: {}\n\n{}", text::visible(to), row.subject, row.text),
@@ -290,7 +291,7 @@ fn printed(rows: &[MessageRow]) -> String {
     rows.iter().map(one).collect::<Vec<_>>().join("\n")
 }
 
-/// One line on the messages that were not accepted.
+/// A line about the messages that were not accepted.
 fn not_accepted(rows: &[MessageRow]) -> Option<String> {
     let failed: Vec<&MessageRow> = rows.iter().filter(|row| row.problem.is_some()).collect();
     let why = failed.first().and_then(|row| row.problem.as_deref())?;
@@ -300,13 +301,13 @@ fn not_accepted(rows: &[MessageRow]) -> Option<String> {
 }
 
 fn remarks(kept: &Remembered, log: &AlertLog) -> Vec<String> {
-    let lost = "The state file cannot be read, so earlier alerts are not known and all are repeated.";
+    let lost = "The state file cannot be read, so earlier alerts are unknown and all are repeated.";
     let lost = kept.is_lost.then(|| lost.to_owned());
     let unlogged = log.failed.as_ref().map(|failure| format!("This message is not in the log of alerts: {failure}."));
     lost.into_iter().chain(unlogged).collect()
 }
 
-/// The remark on signals that the policy turned off.
+/// The remark about signals that the policy turned off.
 fn turned_off(program: &Program) -> Option<String> {
     let off: Vec<String> = off_today(program.rules()).into_keys().collect();
     (!off.is_empty()).then(|| format!("Signals for today turned off by the policy: {}.", off.join(", ")))

@@ -1,5 +1,5 @@
-//! The log of the messages: a line for each, with the time, the recipient, the alerts by their keys, and the answer of the
-//! server. For whoever has to show later that a message was sent, and when.
+//! The message log: one line per message with its time, recipient, alerts (by key) and the server's reply, as evidence
+//! that the message was sent, and when.
 //!
 //! ```text
 //! {"exitsite_alert_log":1,"at":"2026-11-24T13:15:00Z","to":"vad@example.org","accepted":true,"answer":"250 queued as 7F",
@@ -19,19 +19,20 @@ use crate::report::alert::MessageRow;
 use crate::view;
 use crate::word::Word;
 
-/// The beginning of each line, by which a log is known again.
+/// The beginning of each line, which identifies a log.
 const MARK: &str = "{\"exitsite_alert_log\":1,";
 
 /// The log of a run.
 #[derive(Debug, Default)]
 pub(super) struct AlertLog {
     file: Option<LogFile>,
-    /// The first failure: messages are sent all the same.
+    /// The first failure; messages are sent anyway.
     pub(super) failed: Option<Failure>,
 }
 
 impl AlertLog {
-    /// Opens the log, if one is wanted. A failure is kept: an alert without a log is better than none.
+    /// Opens the log, if requested. Keeps a failure instead of returning it: an alert without a log is better than
+    /// none.
     pub(super) fn open(path: Option<&Path>, records: Option<&Path>) -> AlertLog {
         match path.map(|path| LogFile::open(path, records, MARK)) {
             None => AlertLog::default(),
@@ -62,7 +63,7 @@ impl AlertLog {
         }
     }
 
-    /// A line for standard error, where the log is not complete.
+    /// A line for standard error if the log is incomplete.
     pub(super) fn said(&self) -> Option<String> {
         self.failed.as_ref().map(|failure| format!("messages were sent without a line in the log: {failure}"))
     }

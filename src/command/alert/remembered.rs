@@ -1,6 +1,6 @@
-//! The alerts of earlier runs, in the file of `--state`. If that cannot be read, all alerts are sent again, with a remark.
+//! The alerts of earlier runs, in the `--state` file. If it cannot be read, all alerts are sent again, with a remark.
 //!
-//! A file that another program or person may have written is neither moved nor replaced; then nothing is saved.
+//! A file that may belong to another program or person is neither moved nor replaced; nothing is saved then.
 
 use std::path::Path;
 
@@ -11,22 +11,22 @@ use crate::problem::Failure;
 
 /// The alerts of earlier runs, and their file.
 pub(super) struct Remembered {
-    /// The sent alerts.
+    /// The alerts sent.
     pub(super) memory: Memory,
     /// The state file; `None` if nothing is saved.
     file: Option<StateFile>,
-    /// The file for the time of a run if the state cannot be saved.
+    /// The file for the time of a run, if the state cannot be saved.
     marker: Option<Marker>,
-    /// True if it should have been known and is not.
+    /// True if earlier alerts should be known but are not.
     pub(super) is_lost: bool,
-    /// The reason why the state of this run is not saved.
+    /// The reason that the state of this run is not saved.
     pub(super) unkept: Option<String>,
     /// Failures, for standard error.
     pub(super) said: Vec<String>,
 }
 
 impl Remembered {
-    /// Reads a state file, and keeps other runs from it until this one ends.
+    /// Reads a state file, and locks it until this run ends.
     ///
     /// # Errors
     /// Another run is sending.
@@ -62,10 +62,10 @@ impl Remembered {
                 Ok(None) => {
                     let shown = path.display();
                     return Err(Failure::new(format!(
-                        "another run is sending (it holds {shown}.lock); nothing was sent by this one"
+                        "another run is sending (it holds {shown}.lock); this run sent nothing"
                     )));
                 }
-                // Without a state the alerts are sent all the same.
+                // Without a state the alerts are sent anyway.
                 Err(failure) => {
                     remembered.fails(&failure);
                     StateFile::looked_at(path)
@@ -83,7 +83,7 @@ impl Remembered {
             Err((failure, false)) => remembered.is_foreign(&failure),
             Err((failure, true)) => {
                 remembered.is_lost = true;
-                let what = format!("earlier alerts are not known, so all are repeated: {failure}");
+                let what = format!("earlier alerts are unknown, so all are repeated: {failure}");
                 match can_be_kept.then(|| file.set_aside()) {
                     Some(Ok(aside)) => remembered.say(&format!("{what}; it is kept as {}", aside.display())),
                     Some(Err(failure)) => {
@@ -98,7 +98,7 @@ impl Remembered {
         Ok(remembered)
     }
 
-    /// Saves the state. Called before the first message, it finds that nothing can be saved, as on a full disk.
+    /// Saves the state. A call before the first message detects that nothing can be saved, as on a full disk.
     pub(super) fn save(&mut self, now: Instant) {
         let saved = self.file.as_ref().map_or(Ok(()), |file| file.save(&self.memory.text(now)));
         if let Err(failure) = saved {
@@ -106,10 +106,11 @@ impl Remembered {
         }
     }
 
-    /// Repeats all alerts and saves nothing, since the file may be another person's.
+    /// Repeats all alerts and saves nothing, since the file may belong to someone else.
     fn is_foreign(&mut self, failure: &Failure) {
         self.is_lost = true;
-        let what = "it may be another person's file and is unchanged; name another file with --state, or move it";
+        let what =
+            "the file may belong to someone else, so it is unchanged; name another file with --state, or move it";
         self.fails(&Failure::new(format!("{failure}; {what}")));
     }
 
@@ -127,7 +128,7 @@ impl Remembered {
         self.memory.goes_unkept(last_run);
     }
 
-    /// The end of a complete run: its time is saved if nothing else can be.
+    /// Saves the time of a complete run, if nothing else can be saved.
     pub(super) fn has_told(&self, now: Instant) {
         if let Some(marker) = self.marker.as_ref().filter(|_| self.unkept.is_some()) {
             marker.keep(now);
@@ -138,7 +139,7 @@ impl Remembered {
         self.said.push(what.to_owned());
     }
 
-    /// The failures as one line for standard error; empty if an equal line was printed lately.
+    /// The failures as one line for standard error; empty if the same line was printed recently.
     pub(super) fn line(&mut self, more: Option<String>, repeat_hours: i64, now: Instant) -> String {
         self.said.extend(more);
         if self.said.is_empty() {
@@ -152,7 +153,7 @@ impl Remembered {
     }
 }
 
-/// The content of a state file; else the failure, and true if the file is a state file.
+/// Reads a state file. A failure comes with true if the file is a state file.
 fn read(file: &StateFile, path: &Path) -> Result<Memory, (Failure, bool)> {
     let Some(text) = file.read().map_err(|failure| (failure, false))? else { return Ok(Memory::default()) };
     let is_json_by_name = path.extension().is_some_and(|ending| ending == "json");

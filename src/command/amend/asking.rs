@@ -1,4 +1,4 @@
-//! The fields that somebody at a terminal amends: each is picked from what the record says, and given its new value.
+//! The fields to amend at a terminal: each is picked from the fields of the record and given a new value.
 
 use super::{Wish, fixed};
 use crate::command::correction::Correction;
@@ -9,16 +9,16 @@ use crate::problem::Failure;
 use crate::record::{Shape, Value};
 use crate::text::visible;
 
-/// The answer that takes a field out.
+/// The answer that removes a field.
 const OUT: &str = "-";
 
-/// Somebody who amends a record.
+/// The person at a terminal who amends a record.
 struct Amending<'a> {
     questions: Questions<'a>,
     correction: &'a Correction<'a>,
 }
 
-/// Asks for fields and their new values, until there are no more and the record can be written so.
+/// Asks for fields and their new values, until there are no more and the record can be written.
 ///
 /// # Errors
 /// The end of input.
@@ -57,7 +57,7 @@ pub(super) fn asked(correction: &Correction, terminal: &dyn Terminal) -> Result<
 }
 
 impl Amending<'_> {
-    /// Asks which field, by its number or its name; `None` where there are no more.
+    /// Asks which field, by number or name; `None` if there are no more.
     fn field(&self, wishes: &[Wish]) -> Result<Option<Key>, Leave> {
         let standing = &self.correction.standing;
         let keys = Draft::keys(standing.kind);
@@ -71,7 +71,7 @@ impl Amending<'_> {
             self.questions.say(&format!("{}  {}: {was}{is}", n + 1, visible(&key.short())));
         }
         let enter = if wishes.is_empty() { Enter::Asks } else { Enter::Leaves("no more") };
-        let question = "Which field is wrong? Its number, or the name of one that is not there yet";
+        let question = "Which field is wrong? Type its number, or the name of a field to add";
         self.questions.ask(question, enter, |typed| match typed.parse::<usize>() {
             Ok(n) => n
                 .checked_sub(1)
@@ -86,7 +86,7 @@ impl Amending<'_> {
         Key::meant(self.correction.standing.kind, typed)
     }
 
-    /// Asks what the field should say.
+    /// Asks for the new value of the field.
     fn value(&self, key: Key) -> Result<Option<Wish>, Leave> {
         let was = self.correction.standing.values.get(&key.name);
         let choices = match &key.shape {
@@ -94,7 +94,7 @@ impl Amending<'_> {
             Shape::Flag => Choice::words(&["yes", "no"]),
             _ => Vec::new(),
         };
-        let question = format!("{} is {}. New value, or {OUT} to take it out", visible(&key.short()), in_words(was));
+        let question = format!("{} is {}. New value, or {OUT} to remove it", visible(&key.short()), in_words(was));
         let question = if choices.is_empty() { question } else { numbered(&question, &choices) };
         let read = |typed: &str| {
             let value = match typed {
@@ -103,14 +103,14 @@ impl Amending<'_> {
                 typed => Some(key.typed(&choices[pick(&choices, typed)?].word, self.correction.clock())?),
             };
             match value.as_ref() == was {
-                true => Err("It already says that. Type another value, or < for another field.".to_owned()),
+                true => Err("It already has that value. Type another value, or < for another field.".to_owned()),
                 false => Ok((key.name.clone(), value)),
             }
         };
         self.questions.ask(&question, Enter::Asks, read)
     }
 
-    /// The reason why the record can never be written so.
+    /// The reason that the record cannot be written.
     fn refused(&self, wishes: &[Wish]) -> Option<Failure> {
         let by = self.correction.standing.values.text("by").unwrap_or_default().to_owned();
         let stamp = Stamp { at: self.correction.clock().moment(), by, why: "not yet asked for".to_owned() };

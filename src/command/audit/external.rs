@@ -50,8 +50,8 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     })
 }
 
-/// The year that is asked about, and nothing beside it: a part of a year, a group, a difference or another moment could be
-/// subtracted from the year.
+/// The year of the report. Rejects every other choice: a part of a year, a group, a difference or another moment could
+/// be subtracted from the year.
 fn only_a_year(args: &Args) -> Result<&str, Failure> {
     let period = &args.period;
     let others = [
@@ -77,7 +77,7 @@ fn only_a_year(args: &Args) -> Result<&str, Failure> {
 
 fn not_over(year: i32, this_year: i32) -> Failure {
     Failure::new(format!(
-        "{year} is not over, and an external report is of a complete calendar year; name {} or an earlier year",
+        "{year} is not over, and an external report covers a complete calendar year; choose {} or an earlier year",
         this_year - 1
     ))
 }

@@ -1,4 +1,4 @@
-//! The files of an export: rows are read patient by patient, written down, and let go.
+//! The files of an export: rows are read, written and dropped patient by patient.
 
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -15,21 +15,21 @@ use crate::report::export::{ExportReport, Format, Written};
 use crate::report::{Report, Unusable};
 use crate::view::export::{Columnar, JsonHead, csv_header, csv_rows, json_head, json_rows, json_tail, told_with_it};
 
-/// The number of patients read at once; more would take more memory, and no less time on a few cores.
+/// The number of patients read at once; more would use more memory and, on a few cores, save no time.
 const PATIENTS_AT_ONCE: usize = 4;
 
-/// The files.
+/// The files of one export.
 pub(super) struct Tables<'a> {
     format: Format,
     folder: HandedOut,
     context: &'a Context<'a>,
-    /// The rows of each table so far.
+    /// The number of rows written to each table.
     rows: BTreeMap<&'static str, usize>,
     /// The columns of each table.
     shapes: Vec<(&'static str, Vec<ExportColumn>)>,
-    /// The Parquet files, by table; none in another format.
+    /// The Parquet files, by table; empty for other formats.
     columnar: BTreeMap<&'static str, Columnar<Box<dyn Write + Send + Sync>>>,
-    /// The list of numbers, where the tables are pseudonymous.
+    /// The list of numbers, if the tables are pseudonymous.
     key: Option<KeyFile>,
     numbered: Vec<(u32, &'a str)>,
     /// The unreadable files.
@@ -75,7 +75,7 @@ impl<'a> Tables<'a> {
         Ok(())
     }
 
-    /// Writes the records as they are.
+    /// Writes the records unchanged.
     pub(super) fn write(
         &mut self,
         program: &Program,
@@ -92,7 +92,8 @@ impl<'a> Tables<'a> {
         })
     }
 
-    /// Writes what may go to a recipient under an agreement, in the order of the random numbers, and the list of these.
+    /// Writes what may go to a recipient under an agreement, in order of the random numbers, and the list of the
+    /// numbers.
     pub(super) fn write_pseudonymous(
         &mut self,
         program: &Program,
@@ -119,7 +120,7 @@ impl<'a> Tables<'a> {
         written
     }
 
-    /// The rows as they stand in the files.
+    /// The rows as they are in the files.
     fn written(&self, mut read: PatientRows) -> (Vec<(&'static str, Piece)>, PatientRows) {
         let mut rows = std::mem::take(&mut read.rows);
         let piece = |(name, columns): &(&'static str, Vec<ExportColumn>)| {
@@ -154,14 +155,14 @@ impl<'a> Tables<'a> {
 
     fn append(&mut self, name: &'static str, rows: usize, text: &str) -> Result<(), Failure> {
         let so_far = self.rows.entry(name).or_default();
-        // In JSON a comma stands before every row but the first.
+        // JSON has a comma before every row but the first.
         let is_first = *so_far == 0 && self.format == Format::Json;
         let text = if is_first { text.strip_prefix(',').unwrap_or(text) } else { text };
         *so_far += rows;
         self.folder.append(&file(name, self.format), text)
     }
 
-    /// Finishes every file and shows the folder.
+    /// Finishes every file and makes the folder visible.
     pub(super) fn finish(mut self, report: &Report<ExportReport>) -> Result<Vec<Written>, Failure> {
         let (mut written, with_notice) = (Vec::new(), self.is_pseudonymous());
         for (name, columns) in &self.shapes {
@@ -202,7 +203,7 @@ impl<'a> Tables<'a> {
     }
 }
 
-/// Rows of one table: as text, or to be put into columns.
+/// Rows of one table: as text, or for columns.
 enum Piece {
     Text(usize, String),
     Rows(Vec<ExportRow>),
@@ -212,7 +213,7 @@ fn file(name: &str, format: Format) -> String {
     format!("{name}.{format}")
 }
 
-/// The text before the rows of a JSON file; without dates and file names, the number of unreadable files.
+/// The text before the rows of a JSON file, without dates and file names; it has the number of unreadable files.
 fn head<'a>(table: &'a str, report: &'a Report<ExportReport>) -> JsonHead<'a> {
     let is_pseudonymous = report.body.pseudonymous;
     let mut files: Vec<&str> = report.unusable.iter().map(|one| one.file.as_str()).collect();
@@ -220,7 +221,10 @@ fn head<'a>(table: &'a str, report: &'a Report<ExportReport>) -> JsonHead<'a> {
     let without_names = || Unusable {
         file: String::new(),
         line: None,
-        message: format!("{} could not be used; names are left out", crate::text::count(files.len() as i64, "file")),
+        message: format!(
+            "{} could not be used; file names are left out",
+            crate::text::count(files.len() as i64, "file")
+        ),
     };
     JsonHead {
         notice: is_pseudonymous.then_some(NOTICE),

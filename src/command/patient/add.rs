@@ -24,8 +24,8 @@ use crate::text::visible;
 use crate::view::change as view;
 use crate::word::Word;
 
-/// An implant longer ago than this leaves open since when the program records, and where the patient lives now; in days, as
-/// in the rule `records-begin-early`.
+/// The age of an implant, in days, beyond which the start of the records and the patient's place must be given, as in
+/// the rule `records-begin-early`.
 const EARLY_DAYS: i64 = 30;
 
 /// Adds a patient.
@@ -33,7 +33,7 @@ pub(super) const FORM: Form = Form {
     name: "add",
     about: "Add a patient",
     more: "",
-    whose: ("CODE", "The patient's code, never a name: 2 to 16 of A-Z, 0-9 and hyphen, such as P-014"),
+    whose: ("CODE", "The patient's code, never a name: 2 to 16 characters of A-Z, 0-9 and hyphen, such as P-014"),
     fields: Patient::fields,
     table: "",
     keys: &[
@@ -54,12 +54,14 @@ pub(super) const FORM: Form = Form {
 
 fn own(command: Command) -> Command {
     let flag = |name: &'static str, value, help| Arg::new(name).long(name).value_name(value).help(help);
-    let place = "Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient";
-    let records = "The day on which this program's records begin; default for an implant of the last 30 days: that day";
-    let since = flag("place-since", "DAY", "The first day there; default: the day on which the records begin");
+    let place =
+        "Where the patient lives now: inpatient, home, elsewhere; default if implanted in the last 30 days: inpatient";
+    let records =
+        "First day of this program's records; default if implanted in the last 30 days: the day of the implant";
+    let since = flag("place-since", "DAY", "First day at that place; default: the first day of the records");
     let before =
-        "With --place-since: where the patient was from the day on which the records begin; default: inpatient";
-    let caregiver = "A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times";
+        "With --place-since: the patient's place from the first day of the records until then; default: inpatient";
+    let caregiver = "Caregiver code and relation to the patient: p014-son:son; may be given several times";
     command
         .mut_arg("place", |arg| arg.help(place))
         .mut_arg("records-from", |arg| arg.help(records))
@@ -86,7 +88,7 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
     Ok(settled.unwrap_or_else(|| Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() }))
 }
 
-/// Puts the file together, asks what is doubtful, and writes it. `None` after a No.
+/// Assembles the file, asks about doubts, and writes it; `None` after a No.
 fn settle(
     typed: &Typed,
     context: &Context,
@@ -99,14 +101,14 @@ fn settle(
     let folder = format!("patients/{code}");
     let file = format!("{folder}/{FILE}");
     let verdict = verdict(program, code, None, &text, context);
-    // Records that are there already are compared with the course for the first time.
+    // Existing records are compared with the course for the first time.
     consent::to_be_put_right(
         &verdict.refused.iter().filter(|problem| problem.place.file == file).map(consent::sentence).collect::<Vec<_>>(),
     )?;
     let whom = format!("{code}: a new patient\n");
     let like = program.patients.codes.iter().filter(|known| is_alike(code, known));
-    let like = like.map(|known| format!("{known} is on file and looks like {code}: look at the code"));
-    let there = has_records.then(|| format!("{folder} holds records already, without a {FILE}"));
+    let like = like.map(|known| format!("{known} is on file and looks like {code}: check the code"));
+    let there = has_records.then(|| format!("{folder} already has records, but no {FILE}"));
     let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict.asked, &file)).collect();
     if typed.writing.dry_run {
         let stdout = format!("{whom}{file} would hold:\n\n{text}");
@@ -123,11 +125,11 @@ fn settle(
     Ok(Some(context.committed(program, typed.writing.commit(), &[file], whom.trim_end(), outcome)))
 }
 
-/// True if there are records of a code that is no patient's yet.
+/// Returns true if a code that no patient has yet already has records.
 fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
     if !is_patient_code(code) {
         return Err(Failure::new(format!(
-            "\"{}\" is not a patient's code: 2 to 16 of A-Z, 0-9 and hyphen, beginning with a letter, such as P-014; never a name",
+            "\"{}\" is not a patient's code: 2 to 16 characters of A-Z, 0-9 and hyphen, beginning with a letter, such as P-014; never a name",
             visible(code)
         )));
     }
@@ -140,25 +142,29 @@ fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
         return Ok(true);
     }
     Err(Failure::new(format!(
-        "{code} is on file already; `exitsite show {code}` says what is known; nothing was written"
+        "{code} is already on file; `exitsite show {code}` shows the record; nothing was written"
     )))
 }
 
-/// Reads the flags, those asked for included, and puts the file together.
+/// Reads the flags, including those asked for, and assembles the file.
 fn text(code: &str, context: &Context, program: &Program, asked: &interview::Answers) -> Result<String, Failure> {
     let calendar = program.calendar();
     let clock = Clock { now: context.surroundings.now, calendar: &calendar };
     let today = calendar.today(context.surroundings.now);
     let given = |flag: &str| asked.get(flag);
-    // Everything that a person was asked is right by now; a script learns all that is wrong at once.
+    // Answers at a terminal are already valid; a script gets every fault at once.
     let mut gaps = Gaps::of(context, true);
     let read = |table: &'static str, key: &'static str| move |text: &str| typed_for(table, key, text, clock);
     let past = |text: &str| interview::past(text, clock, today);
     let implanted = gaps.needed("--implanted", "the day of the implant", given("--implanted"), past);
-    let at =
-        gaps.needed("--where", "where the line leaves, such as right-upper", given("--where"), read("exit", "where"));
+    let at = gaps.needed(
+        "--where",
+        "where the driveline leaves the skin, such as right-upper",
+        given("--where"),
+        read("exit", "where"),
+    );
     let is_old = implanted.is_some_and(|day| (today - day).num_days() > EARLY_DAYS);
-    let about = "the day on which this program's records begin; the day of the implant, if it has recorded since then";
+    let about = "the first day of this program's records; the day of the implant, if it has recorded since then";
     let records_from = match (given("--records-from"), is_old) {
         (None, true) => gaps.needed("--records-from", about, None, past),
         (given, _) => gaps.optional("--records-from", given, past),
@@ -195,7 +201,7 @@ fn text(code: &str, context: &Context, program: &Program, asked: &interview::Ans
     for typed in asked.caregivers() {
         caregivers.extend(gaps.optional("--caregiver", Some(typed), |typed| caregiver(program, typed)));
     }
-    let by = gaps.needed("--by", "who writes it down, by code", given("--by"), |code| {
+    let by = gaps.needed("--by", "your code", given("--by"), |code| {
         entry::is_writer(program, None, code.trim(), today)?;
         Ok(Value::Text(code.trim().to_owned()))
     });
@@ -238,7 +244,7 @@ fn text(code: &str, context: &Context, program: &Program, asked: &interview::Ans
     ))
 }
 
-/// A caregiver as typed: a code, and behind a colon the relation.
+/// A caregiver as typed: a code, then a colon and the relation.
 fn caregiver(program: &Program, typed: &str) -> Result<(String, Option<String>), String> {
     let (code, relation) = match typed.split_once(':') {
         Some((code, relation)) => (code.trim(), Some(gap::words(relation)?)),
@@ -248,13 +254,13 @@ fn caregiver(program: &Program, typed: &str) -> Result<(String, Option<String>),
     Ok((code.to_owned(), relation))
 }
 
-/// True if two codes are easily taken for each other: letters that look like digits, hyphens and zeros left out, or two
-/// neighbors that changed places.
+/// Returns true if two codes are easily confused: letters that look like digits, hyphens and zeros left out, or two
+/// adjacent characters swapped.
 fn is_alike(one: &str, other: &str) -> bool {
     one != other && (bare(one) == bare(other) || is_swapped(one.as_bytes(), other.as_bytes()))
 }
 
-/// A code as the eye takes it in.
+/// A code reduced to what the eye notices.
 fn bare(code: &str) -> String {
     let seen = code.chars().filter(|c| *c != '-').map(|c| match c {
         'O' => '0',
@@ -263,7 +269,7 @@ fn bare(code: &str) -> String {
     });
     let mut bare = String::new();
     for c in seen {
-        // Zeros in front of a number.
+        // Leading zeros.
         if c == '0' && !bare.ends_with(|last: char| last.is_ascii_digit()) {
             continue;
         }

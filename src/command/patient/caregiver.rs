@@ -16,9 +16,9 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "caregiver",
     keys: &[
-        Key::new("code", Need::NewCode).asks("Which code does the caregiver get, such as p014-son? Never a name"),
+        Key::new("code", Need::NewCode).asks("Which code does the caregiver get, such as p014-son? Never use a name"),
         Key::new("relation", Need::Asked("not recorded"))
-            .asks("What is the caregiver to the patient, such as son or neighbor?"),
+            .asks("What is the caregiver's relation to the patient, such as son or neighbor?"),
         Key::new("by", Need::Writer),
     ],
     own: |command| command,
@@ -33,6 +33,6 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
     let words = format!("caregiver {}{relation}", row.text("code").unwrap_or_default());
     let mut course = Course::of(&chart.patient)?;
     course.cared_for(&row)?;
-    let back = format!("If it is wrong: take that [[caregiver]] out of {} again.", chart.patient.file());
+    let back = format!("If it is wrong: remove that [[caregiver]] from {}.", chart.patient.file());
     chart.settle(&course, Change { words, back, ..Change::default() }, typed.writing)
 }

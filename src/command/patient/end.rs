@@ -32,7 +32,7 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
     let words = format!("support ends on {on}, {}", row.text("why").unwrap_or_default());
     let mut course = Course::of(&chart.patient)?;
     course.ended(&row)?;
-    let back = format!("If it is wrong: take [ended] out of {} again.", chart.patient.file());
+    let back = format!("If it is wrong: remove [ended] from {}.", chart.patient.file());
     let doubts = chart.ahead(on).into_iter().collect();
     let change =
         Change { words, doubts, back, takes_effect: Some(on), spoken: Some(Ends::spoken(typed)), ..Change::default() };

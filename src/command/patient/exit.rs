@@ -25,7 +25,7 @@ pub(super) const FORM: Form = Form {
     table: "exit",
     keys: &[
         Key::new("id", Need::Needed).asks("Which id does the new exit site get, such as b?"),
-        Key::new("where", Need::Needed).asks("Where does the line leave the skin?"),
+        Key::new("where", Need::Needed).asks("Where does the driveline leave the skin?"),
         Key::new("why", Need::Needed).asks("Why is there a new exit site?"),
         Key::new("from", Need::Needed).asks("On which day was it made?"),
         Key::new("by", Need::Writer),
@@ -38,14 +38,14 @@ pub(super) const FORM: Form = Form {
 const CLOSED: Form = Form {
     keys: &[
         Key::new("id", Need::Needed).asks("Which exit site closes? Its id"),
-        Key::new("until", Need::Needed).asks("Which is its last day?"),
+        Key::new("until", Need::Needed).asks("What is its last day?"),
     ],
     ..FORM
 };
 
 fn own(command: Command) -> Command {
-    let closes = "Exit site that closes that day, as after a relocation";
-    let until = "Last day of the exit site --id, included; no new one is opened";
+    let closes = "Exit site that closes that day, for example after a relocation";
+    let until = "Last day (inclusive) of exit site --id; no new one is opened";
     Ends::flag(command).arg(Arg::new("closes").long("closes").value_name("ID").help(closes)).arg(
         Arg::new("until")
             .long("until")
@@ -73,7 +73,7 @@ fn opened(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
     let at = row.text("where").unwrap_or_default();
     let words = format!("exit {}, {at}, from {from}{closing}", visible(id));
     course.opened(id, &row)?;
-    let back = format!("If it is wrong: take that [[exit]] out of {} again.", chart.patient.file());
+    let back = format!("If it is wrong: remove that [[exit]] from {}.", chart.patient.file());
     let change = Change {
         words,
         doubts: chart.ahead(from).into_iter().collect(),
@@ -104,7 +104,7 @@ fn closed(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
     chart.settle(&course, change, typed.writing)
 }
 
-/// The signals of today and the clocks that are open at an exit site, as sentences.
+/// The open signals of today and the running clocks of an exit site, as sentences.
 fn open_at(chart: &Chart, id: &str) -> Vec<String> {
     let (code, now) = (chart.patient.code.as_str(), chart.context.surroundings.now);
     let (report, _) = ask::signals(chart.program, &[code], AsOf { instant: now, is_given: false }, false);
@@ -114,7 +114,7 @@ fn open_at(chart: &Chart, id: &str) -> Vec<String> {
     if !names.is_empty() {
         let names = names.join(", ");
         open.push(format!(
-            "Exit {} still needs review today: {names}. That stays open when the exit closes.",
+            "Exit {} still needs review today: {names}. It stays open when the exit closes.",
             visible(id)
         ));
     }

@@ -25,7 +25,7 @@ pub(super) const FORM: Form = Form {
     table: "care",
     keys: &[
         Key::new("place", Need::Needed).asks("Where does the patient move?"),
-        Key::new("from", Need::Today).asks("Which is the first day there?"),
+        Key::new("from", Need::Today).asks("What is the first day there?"),
         Key::new("reports", Need::May),
         Key::new("time_zone", Need::May),
         Key::new("by", Need::Writer),
@@ -44,24 +44,24 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
     let mut doubts = course.forgotten(place, row.get("time_zone").is_some(), row.get("reports").is_some());
     doubts.extend(chart.ahead(from));
     course.moved(from, &row)?;
-    let back = format!("If it is wrong: take that row of [[care]] out of {} again.", chart.patient.file());
+    let back = format!("If it is wrong: remove that row of [[care]] from {}.", chart.patient.file());
     let shown = match is_discharge(&chart, place) {
         true => checklist(&chart, from, &mut doubts)?,
         false => String::new(),
     };
-    // Only what ends by the move itself can end with it.
+    // Only what the move itself ends can end with it.
     let spoken = Some(Spoken { flag: None, is_typed: true, is_yes: true });
     let words = format!("{place} from {from}");
     chart.settle(&course, Change { words, shown, doubts, back, spoken, ..Change::default() }, typed.writing)
 }
 
-/// True if the patient comes home from another place.
+/// Returns true if the patient comes home from another place.
 fn is_discharge(chart: &Chart, place: &str) -> bool {
     let is_home = |row: &CareRow| row.place == CarePlace::Home;
     place == CarePlace::Home.word() && !chart.patient.care.last().is_some_and(is_home)
 }
 
-/// The discharge checklist as of the day of the move; each line not met is a doubt.
+/// The discharge checklist as of the day of the move; each unmet line is a doubt.
 fn checklist(chart: &Chart, from: NaiveDate, doubts: &mut Vec<String>) -> Result<String, Failure> {
     let at = chart.context.surroundings.now.max(chart.patient.calendar.start(from));
     let as_of = AsOf { instant: at, is_given: true };

@@ -16,8 +16,8 @@ use crate::text::{quoted, visible};
 /// Gives an order.
 pub(super) const FORM: Form = Form {
     name: "order",
-    about: "Record a clinician's order, an interval or no showers; or the end of an order",
-    more: "An order overrides the policy while it runs. `--by` is the clinician who gave it.",
+    about: "Record a clinician's order (an interval, or no showers), or the end of an order",
+    more: "An order overrides the policy while it is in force. `--by` is the clinician who gave it.",
     whose: PATIENT,
     fields: Patient::fields,
     table: "order",
@@ -26,7 +26,7 @@ pub(super) const FORM: Form = Form {
     run,
 };
 
-/// An order that is asked for, by what it orders.
+/// The forms of an order, by what it orders.
 static ASKED: [Form; 3] = [
     Form { keys: &keys(Need::Needed, Need::May, Need::Switch), ..FORM },
     Form { keys: &keys(Need::May, Need::Needed, Need::Switch), ..FORM },
@@ -39,15 +39,15 @@ const fn keys(every_days: Need, on_weekdays: Need, no_showers: Need) -> [Key; 9]
         Key::new("on_weekdays", on_weekdays).asks("On which weekdays is the dressing changed, such as mon,wed,fri?"),
         Key::new("min_days", Need::May),
         Key::new("no_showers", no_showers),
-        Key::new("from", Need::Today).asks("Which is the first day of the order?"),
+        Key::new("from", Need::Today).asks("What is the first day of the order?"),
         Key::new("until", Need::May),
         Key::new("exit", Need::May),
-        Key::new("by", Need::Clinician).asks("Which clinician gave the order? The code"),
+        Key::new("by", Need::Clinician).asks("Which clinician gave the order? Type the code"),
         Key::new("why", Need::Needed).asks("What is the reason for the order?"),
     ]
 }
 
-/// Ends one, with `--end`: the flags say which.
+/// Ends an order, with `--end`; the flags say which.
 const ENDED: Form = Form {
     keys: &[
         Key::new("every_days", Need::May),
@@ -55,14 +55,14 @@ const ENDED: Form = Form {
         Key::new("no_showers", Need::Switch),
         Key::new("from", Need::May),
         Key::new("exit", Need::May),
-        Key::called("end", "until", Need::Needed).asks("Which is the last day of the order?"),
+        Key::called("end", "until", Need::Needed).asks("What is the last day of the order?"),
     ],
     ..FORM
 };
 
 fn own(command: Command) -> Command {
-    let end = "The last day, included, of the order that runs then; nothing new is ordered. Where several run, --from, --exit, --every-days, --on-weekdays or --no-showers says which";
-    let longer = "The interval is longer than `[orders] longest_days` of the policy, and is meant so; --yes does not answer that";
+    let end = "Last day (inclusive) of the order in force then; nothing new is ordered. If several are in force, --from, --exit, --every-days, --on-weekdays or --no-showers selects one";
+    let longer = "Confirm an interval longer than `[orders] longest_days` of the policy; --yes does not confirm that";
     let longer = Arg::new("longer-than-usual").long("longer-than-usual").action(ArgAction::SetTrue).help(longer);
     command
         .mut_arg("every-days", |arg| arg.conflicts_with_all(["on-weekdays", "min-days", "no-showers"]))
@@ -90,7 +90,7 @@ fn given(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
     let doubts = chart.ahead(from).into_iter().collect();
     let mut course = Course::of(&chart.patient)?;
     course.ordered(&row)?;
-    // Of several orders of one day it is known by what it orders.
+    // Several orders of one day are distinguished by what they order.
     let what = match (row.get("every_days"), row.get("on_weekdays")) {
         (Some(days), _) => format!(" --every-days {}", plain(days)),
         (_, Some(days)) => format!(" --on-weekdays {}", plain(days).replace(", ", ",")),
@@ -107,14 +107,14 @@ fn given(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
     chart.settle(&course, change, typed.writing)
 }
 
-/// The form of an order: as its flags say, else as somebody at a terminal chooses.
+/// The form of an order: from its flags, else chosen at a terminal.
 fn meant(typed: &Typed, chart: &Chart) -> Result<&'static Form, Failure> {
     if typed.get("every-days").or(typed.get("on-weekdays")).is_some() || typed.is_set("no-showers") {
         static GIVEN: Form = FORM;
         return Ok(&GIVEN);
     }
     let Some(terminal) = chart.context.surroundings.terminal.filter(|_| !typed.writing.yes) else {
-        let what = "nothing is ordered: write --every-days N, --on-weekdays mon,wed,fri, or --no-showers";
+        let what = "nothing is ordered: add --every-days N, --on-weekdays mon,wed,fri, or --no-showers";
         return Err(Failure::new(format!("{what}; nothing was written")));
     };
     let questions = Questions { terminal, look: chart.context.look, kept: None };

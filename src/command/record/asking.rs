@@ -1,4 +1,5 @@
-//! One key of a record as a question: its choices, the meaning of Enter, and the answer tried out beside what is on file.
+//! One key of a record as a question: its choices, the effect of Enter, and a trial of the answer against the records
+//! on file.
 
 use std::cell::RefCell;
 
@@ -20,21 +21,21 @@ use crate::text::visible;
 use crate::view::words;
 use crate::word::Word;
 
-/// A record, and somebody who is asked about it.
+/// A record and the person who is asked about it.
 pub(super) struct Asking<'a> {
     pub(super) questions: Questions<'a>,
     pub(super) book: &'a Book<'a>,
     pub(super) clock: Clock<'a>,
-    /// The code of whoever writes, where it is known.
+    /// The writer's code, if known.
     pub(super) writer: Option<&'a str>,
-    /// The rows of the patient on the due list.
+    /// The patient's rows on the due list.
     pub(super) rows: &'a [Row],
-    /// The doubts that somebody said yes to.
+    /// The doubts already accepted.
     pub(super) agreed: RefCell<Vec<String>>,
 }
 
 impl Asking<'_> {
-    /// Asks for one key. False where there is nothing to ask.
+    /// Asks for one key; returns false if no question was needed.
     pub(super) fn key(&self, draft: &mut Draft, key: &str, shape: &Shape, about: &str) -> Result<bool, Leave> {
         if draft.values.get(key).is_some() || self.is_clear(draft, key) {
             return Ok(false);
@@ -46,7 +47,7 @@ impl Asking<'_> {
             Some(default) => Enter::Takes(default),
             None if is_needed => Enter::Asks,
             None if key.starts_with("site.") => Enter::Leaves("not looked at"),
-            None => Enter::Leaves("not said"),
+            None => Enter::Leaves("not recorded"),
         };
         let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
         let (name, about) = match key {
@@ -57,7 +58,7 @@ impl Asking<'_> {
             _ => (name, about),
         };
         let choices = self.choices(draft, key, shape);
-        // A name that says it all is not repeated.
+        // A name that already says it all is not repeated.
         let is_said = !choices.is_empty() && name.starts_with(about);
         let question = if is_said { name.clone() } else { format!("{name}: {about}") };
         let fits = |text: &str| {
@@ -76,7 +77,7 @@ impl Asking<'_> {
         } else if is_closed(shape) || key == "exit" {
             self.questions.choose_as(&question, &choices, enter, |picked| fits(&word(picked)))?
         } else {
-            // Codes: one of these, or any other that is on file.
+            // Codes: one of these, or any other on file.
             let read = |text: &str| fits(&pick(&choices, text).map_or(text.to_owned(), word));
             let shown: Vec<String> = choices.iter().enumerate().map(|(n, choice)| shown(n, choice)).collect();
             let question = format!("{question}: {}, or another", shown.join(", "));
@@ -88,9 +89,9 @@ impl Asking<'_> {
         Ok(true)
     }
 
-    /// Asks when it happened. A date that could be read two ways is read back in full.
+    /// Asks for the time of the event. Reads an ambiguous date back in full.
     pub(super) fn when(&self, draft: &mut Draft) -> Result<bool, Leave> {
-        let question = "When: 18:40, \"yesterday 18:40\", 11/23 18:40, a date alone if only the day is known";
+        let question = "When: 18:40, \"yesterday 18:40\", 11/23 18:40, or a date alone if the time is unknown";
         let read = |text: &str| {
             let mut draft = draft.clone();
             draft.set_when(text, self.clock)?;
@@ -105,7 +106,7 @@ impl Asking<'_> {
         Ok(true)
     }
 
-    /// The draft with one more answer, or the reason why it can never be written so.
+    /// The draft with one more answer, or the reason it can never be written.
     pub(super) fn with(&self, draft: &Draft, key: &str, text: &str) -> Result<Draft, String> {
         let mut answered = draft.clone();
         answered.set(key, text, self.clock)?;
@@ -118,7 +119,7 @@ impl Asking<'_> {
         self.fitting(draft, key, answered)
     }
 
-    /// Refuses an answer at its own question, where the whole record would be refused for it.
+    /// Rejects an answer at its own question if the record would later be rejected for it.
     pub(super) fn fitting(&self, draft: &Draft, key: &str, answered: Draft) -> Result<Draft, String> {
         let code = answered.values.text(key).filter(|_| CODES.contains(&key));
         let unknown = |code: &str| crate::check::unknown_code(self.book.program, self.book.patient.as_ref(), key, code);
@@ -134,7 +135,7 @@ impl Asking<'_> {
             (answered.kind, key, answered.values.get(key), answered.instant(self.clock))
             && self.clock.instant(*until).is_some_and(|until| until <= at)
         {
-            return Err(format!("{until} is not after the call. Write when it is expected."));
+            return Err(format!("{until} is not after the call. Type when it is expected."));
         }
         let refused = |draft: &Draft| {
             let trial = self.book.trial(draft, self.clock.now).ok();
@@ -152,7 +153,7 @@ impl Asking<'_> {
         }
     }
 
-    /// Asks about a code of somebody who was not with the program on a day.
+    /// Asks about the code of a person who was not active in the program on a day.
     pub(super) fn not_doubted(&self, code: &str, day: NaiveDate) -> Result<(), String> {
         let doubt = crate::check::inactive_code(self.book.program, self.book.patient.as_ref(), code, day);
         match doubt.is_none_or(|doubt| self.is_agreed(&doubt, "Use this code anyway?")) {
@@ -161,7 +162,8 @@ impl Asking<'_> {
         }
     }
 
-    /// Asks at once about each code that was typed and is of somebody who was not with the program. After a No it is asked for.
+    /// Asks at once about each typed code of a person who was not active in the program; after a No, removes the code
+    /// so that it is asked for.
     pub(super) fn codes(&self, mut draft: Draft) -> Draft {
         for key in CODES {
             let Some(code) = draft.values.text(key) else { continue };
@@ -172,7 +174,7 @@ impl Asking<'_> {
         draft
     }
 
-    /// True if somebody says yes to a doubt, now or before.
+    /// Returns true if the user accepts a doubt, now or before.
     pub(super) fn is_agreed(&self, doubt: &str, question: &str) -> bool {
         let is_known = self.agreed.borrow().iter().any(|known| known == doubt);
         let is_agreed = is_known || self.questions.is_yes(doubt, question);
@@ -182,7 +184,7 @@ impl Asking<'_> {
         is_agreed
     }
 
-    /// The day of care of a draft; today where it says none.
+    /// The care day of a draft; today if it has no date.
     fn day(&self, draft: &Draft) -> NaiveDate {
         match draft.values.get("on") {
             Some(Value::Date(day)) => *day,
@@ -200,7 +202,7 @@ impl Asking<'_> {
         exits.filter(|exit| exit.until.is_none_or(|until| today <= until)).count() > 1
     }
 
-    /// True if it needs no question: the only exit site; how it is known, where the writer did it.
+    /// Returns true if no question is needed: the exit of a patient with only one, the amount without drainage.
     fn is_clear(&self, draft: &Draft, key: &str) -> bool {
         match key {
             "exit" => self.book.patient.as_ref().is_none_or(|patient| patient.exits.len() < 2),
@@ -209,7 +211,7 @@ impl Asking<'_> {
         }
     }
 
-    /// The answer of Enter, which claims nothing of the site. At home neither who nor how has one.
+    /// The answer of Enter, which claims nothing about the site. For a patient at home the author has none.
     fn default(&self, draft: &Draft, key: &str) -> Option<String> {
         match key {
             "by" if reserved(draft.kind).is_none() && !self.is_at_home() => self.writer.map(str::to_owned),
@@ -223,14 +225,14 @@ impl Asking<'_> {
         self.book.patient.as_ref().is_some_and(|patient| patient.place(today) == CarePlace::Home)
     }
 
-    /// The choices of a key; none for what is typed freely.
+    /// The choices of a key; empty for free text.
     fn choices(&self, draft: &Draft, key: &str, shape: &Shape) -> Vec<Choice> {
         match key {
             "by" if reserved(draft.kind).is_some() => self.clinicians(),
             "by" if draft.kind == Kind::Contact => self.callers(),
             "by" => self.people(true),
             "with" => {
-                let other = Choice::of("other", "somebody else");
+                let other = Choice::of("other", "someone else");
                 self.people(false).into_iter().chain(self.clinicians()).chain([other]).collect()
             }
             "learner" => self.people(false),
@@ -261,7 +263,7 @@ impl Asking<'_> {
         }
     }
 
-    /// The household, and before it whoever writes.
+    /// The household, preceded by the writer.
     fn people(&self, has_writer: bool) -> Vec<Choice> {
         let writer = self.writer.filter(|_| has_writer).map(|code| Choice::of(code, "you"));
         let patient = self.book.patient.iter().map(|_| Choice::of("patient", ""));
@@ -277,7 +279,7 @@ impl Asking<'_> {
         people
     }
 
-    /// The staff, and before them whoever writes: a call is by whoever of the staff made it.
+    /// The staff, preceded by the writer: calls are made by staff.
     fn callers(&self) -> Vec<Choice> {
         let writer = self.writer.map(|code| Choice::of(code, "you"));
         let staff = self.staff(|person| Some(person.code.as_str()) != self.writer);
@@ -314,12 +316,12 @@ impl Asking<'_> {
         self.book.program.policy.as_ref().and_then(|policy| policy.curricula.as_deref()).unwrap_or_default()
     }
 
-    /// The curriculum of a checkoff, in the version that it says, else the newest.
+    /// The curriculum of a checkoff, in the version given, else the newest.
     fn curriculum(&self, draft: &Draft) -> Option<&Curriculum> {
         curriculum(self.curricula(), draft)
     }
 
-    /// The steps of every curriculum, each once.
+    /// The steps of all curricula, without duplicates.
     fn all_steps(&self) -> Vec<Choice> {
         let mut all: Vec<Choice> = Vec::new();
         for step in self.curricula().iter().flat_map(|curriculum| &curriculum.steps) {
@@ -340,7 +342,7 @@ impl Asking<'_> {
 /// The keys that hold the code of a person.
 const CODES: [&str; 4] = ["by", "with", "learner", "observer"];
 
-/// The curriculum that a checkoff names, in its version, else the newest.
+/// The curriculum named by a checkoff, in the version given, else the newest.
 pub(super) fn curriculum<'c>(curricula: &'c [Curriculum], draft: &Draft) -> Option<&'c Curriculum> {
     let name = draft.values.text("curriculum")?;
     let named = curricula.iter().filter(|curriculum| curriculum.name == name);
@@ -350,7 +352,7 @@ pub(super) fn curriculum<'c>(curricula: &'c [Curriculum], draft: &Draft) -> Opti
     }
 }
 
-/// A list as it is written; a subject of a call by its key.
+/// A list as it is stored; the subjects of a call by their keys.
 fn list(key: &str, words: impl Iterator<Item = String>) -> Value {
     let is = |word: &str, about: &&str| Subject::from_word(about).is_some_and(|about| words::subject(about) == word);
     let written = |word: String| match key {
@@ -364,7 +366,7 @@ fn is_list(shape: &Shape) -> bool {
     matches!(shape, Shape::List(_))
 }
 
-/// True if no other answer than the choices is possible.
+/// Returns true if only the listed choices are valid.
 fn is_closed(shape: &Shape) -> bool {
     matches!(shape, Shape::Words(_) | Shape::Flag)
 }

@@ -1,4 +1,4 @@
-//! Doubts about one record beyond those of `check`, and a checkoff in another person's folder.
+//! Doubts about one record in addition to those of `check`, and a checkoff in another person's folder.
 
 use chrono::Duration;
 
@@ -10,22 +10,22 @@ use crate::teaching::SignOffRules;
 use crate::text;
 use crate::view;
 
-/// A promise for later than this is doubted, in days. Common practice, no source.
+/// The number of days ahead beyond which a promise is doubted. Common practice, no source.
 const FAR_OFF_DAYS: i64 = 30;
 
-/// The doubts about a record alone, besides those of `check`: a promise for a time that has passed or is far off, a
-/// supply of no item of the policy, an inspection of nothing, a checkoff that counts for nothing.
+/// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a supply
+/// item that the policy does not list, an inspection of nothing, a checkoff that will not count.
 pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
     let mut doubts: Vec<String> = in_vain(trial, book);
     if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock)) {
         let until_instant = clock.instant(*until);
         if until_instant.is_some_and(|until| until <= at) {
             return Err(Failure::new(format!(
-                "--expect-by: {until} is not after the call; write when it is expected; nothing was written"
+                "--expect-by: {until} is not after the call; type when it is expected; nothing was written"
             )));
         }
         if until_instant.is_some_and(|until| until - at > Duration::days(FAR_OFF_DAYS)) {
-            doubts.push(format!("it is promised for {until}, more than {FAR_OFF_DAYS} days ahead: look at the year"));
+            doubts.push(format!("it is promised for {until}, more than {FAR_OFF_DAYS} days ahead: check the year"));
         }
     }
     let items = book.program.policy.as_ref().and_then(|policy| policy.supplies.as_ref());
@@ -37,7 +37,7 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
         doubts.push(format!("the policy has no supply \"{}\"{near}", text::visible(item)));
     }
     if draft.kind == Kind::Inspection && !draft.says_something() {
-        doubts.push("the inspection says nothing of dressing or anchor".to_owned());
+        doubts.push("the inspection mentions neither dressing nor anchor".to_owned());
     }
     if let (Some(Value::Date(onset)), Some(at)) = (draft.values.get("onset"), draft.instant(clock))
         && *onset > clock.calendar.today(at)
@@ -47,7 +47,7 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
     Ok(doubts)
 }
 
-/// Why a checkoff will count for nothing, whatever was done in it. What `check` knows of its curriculum is said already.
+/// Reasons that a checkoff will not count regardless of its steps. `check` already reports faults of its curriculum.
 fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
     let school = SignOffRules::of(book.program.rules());
     let (Some(event), Some(school)) = (&trial.event, school) else { return Vec::new() };
@@ -61,7 +61,7 @@ fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
         .collect()
 }
 
-/// Refuses a checkoff in the records of somebody else than its learner, and says the line that writes it there.
+/// Rejects a checkoff in the records of someone other than its learner, and gives the correct command.
 pub(super) fn nothing_misplaced(draft: &Draft, book: &Book) -> Result<(), Failure> {
     let Some(learner) = draft.values.text("learner").filter(|learner| *learner != book.owner.code()) else {
         return Ok(());
@@ -71,13 +71,13 @@ pub(super) fn nothing_misplaced(draft: &Draft, book: &Book) -> Result<(), Failur
         return Ok(());
     }
     let (whose, code) = match book.program.people.as_ref().and_then(|people| people.get(learner)) {
-        Some(_) => ("is one of the staff".to_owned(), learner),
+        Some(_) => ("is on the staff".to_owned(), learner),
         None => match book.program.household_of(learner) {
             Some(patient) => (format!("is a caregiver of {patient}"), patient),
             None => return Ok(()),
         },
     };
     Err(Failure::new(format!(
-        "--learner: {learner} {whose}, and here it would count for nothing: `exitsite record teaching {code} --learner {learner} …`; nothing was written"
+        "--learner: {learner} {whose}, so the checkoff would not count here. Use `exitsite record teaching {code} --learner {learner} …`; nothing was written"
     )))
 }

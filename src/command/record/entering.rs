@@ -1,4 +1,4 @@
-//! A record on its way from flags and answers to the disk: put together, tried out, and settled with whoever types it.
+//! A record on its way from flags and answers to the disk: assembled, tried against the records on file, and confirmed.
 
 use std::cell::RefCell;
 
@@ -25,7 +25,7 @@ use crate::text::{either, visible};
 use crate::view::{entry as view, sentences};
 use crate::word::Word;
 
-/// One record, while it is entered.
+/// One record during entry.
 pub(super) struct Entering<'a> {
     pub(super) typed: &'a Typed,
     pub(super) context: &'a Context<'a>,
@@ -33,17 +33,17 @@ pub(super) struct Entering<'a> {
     pub(super) book: &'a Book<'a>,
     pub(super) before: &'a [Row],
     pub(super) clock: Clock<'a>,
-    /// The picture behind `--file`.
+    /// The picture given by `--file`.
     pub(super) picture: Option<&'a PictureFile>,
 }
 
-/// Records that can be written, with what is to be asked before.
+/// Records ready to be written, with the questions to ask first.
 pub(super) struct Ready {
     pub(super) draft: Draft,
     pub(super) trials: Vec<Trial>,
-    /// Doubts that `--yes` answers.
+    /// Doubts that `--yes` accepts.
     pub(super) doubts: Vec<String>,
-    /// Doubts that only a person answers: an infection determined twice.
+    /// Doubts that only a person can accept: an infection determined twice.
     pub(super) firm: Vec<String>,
     /// `None` for staff.
     pub(super) consequence: Option<Consequence>,
@@ -58,7 +58,7 @@ impl Ready {
         said(book, &self.trials, context)
     }
 
-    /// Everything that would be asked.
+    /// All questions that would be asked.
     pub(super) fn would_ask(&self) -> Vec<String> {
         let closings = self.consequence.iter().flat_map(crate::view::consequence::questions);
         let closings = closings.map(|closing| format!("{} {}", closing.text, closing.question));
@@ -67,11 +67,11 @@ impl Ready {
 }
 
 impl Entering<'_> {
-    /// The record as far as the flags say it.
+    /// The record as far as the flags give it.
     pub(super) fn begun(&self) -> Result<Draft, Failure> {
         let typed = self.typed;
         let mut draft = Draft::new(typed.kind);
-        // What nobody says of it hangs on who did it and who writes.
+        // The default source depends on the author and the writer.
         draft.values.remove("source");
         let mut wrong = Vec::new();
         let meant = |draft: &Draft, keys: &[&str], text: &str| {
@@ -102,11 +102,13 @@ impl Entering<'_> {
         Ok(draft)
     }
 
-    /// Fills in the sum and size of a picture, and the place where pictures are kept if there is one only; the fault of a sum
-    /// that was typed as well.
+    /// Fills in the checksum and size of a picture, and the storage place if the policy has only one. Returns the fault of
+    /// a typed checksum that differs.
     fn pictured(&self, draft: &mut Draft, picture: &PictureFile) -> Option<String> {
         if draft.values.text("sha256").is_some_and(|typed| typed != picture.sha256) {
-            return Some("--sha256: the file has another sum. Leave --sha256 out: --file computes it.".to_owned());
+            return Some(
+                "--sha256: the file has a different checksum. Leave --sha256 out: --file computes it.".to_owned(),
+            );
         }
         draft.values.set("sha256", Value::Text(picture.sha256.clone()));
         draft.values.set("bytes", Value::Number(picture.bytes as f64));
@@ -117,12 +119,12 @@ impl Entering<'_> {
         None
     }
 
-    /// The terminal, where somebody is asked.
+    /// The terminal, if the user may be asked.
     fn person(&self) -> Option<&dyn Terminal> {
         self.context.surroundings.terminal.filter(|_| !self.typed.yes && !self.typed.dry_run)
     }
 
-    /// Writes `all` out as every step of the curriculum, and refuses a step that is none of it.
+    /// Expands `all` to every step of the curriculum, and rejects a step that is not in it.
     fn steps(&self, draft: &mut Draft) -> Vec<String> {
         let curricula = self.program.policy.as_ref().and_then(|policy| policy.curricula.as_deref()).unwrap_or_default();
         let steps = curriculum(curricula, draft).map(|curriculum| curriculum.steps.as_slice()).unwrap_or_default();
@@ -152,7 +154,7 @@ impl Entering<'_> {
         wrong
     }
 
-    /// The record of a script: what is missing is named, all of it at once.
+    /// The record of a script; reports everything that is missing at once.
     pub(super) fn by_flags(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let draft = self.timed(draft)?;
         let draft = if self.typed.edit { edited(self.context, self.book, self.stamped(draft)?)? } else { draft };
@@ -163,7 +165,7 @@ impl Entering<'_> {
         self.confirmed(draft)
     }
 
-    /// The record beside what is on file, and whether each question about it is answered with yes.
+    /// The record tried against the records on file, and whether every question about it was answered yes.
     pub(super) fn confirmed(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let ready = self.ready(draft)?;
         consent::in_person(self.context, &ready.firm)?;
@@ -171,8 +173,8 @@ impl Entering<'_> {
         Ok((ready, is_wanted))
     }
 
-    /// True if what ends is meant, each doubt too, and it is to be written. After a No it is asked again; only the word
-    /// `discard` drops what was typed.
+    /// Returns true if every end and doubt is confirmed and the record is to be written. Asks again after a No; only
+    /// the word `discard` drops the answers.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
         let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::Last::Write);
         loop {
@@ -189,7 +191,7 @@ impl Entering<'_> {
         }
     }
 
-    /// The record of somebody at a terminal: what is missing is asked for, and the last question leads back to the others.
+    /// The record of a user at a terminal: asks for what is missing; the final question leads back to the others.
     pub(super) fn asked(&self, draft: Draft, terminal: &dyn Terminal) -> Result<(Ready, bool), Failure> {
         terminal.on_interrupt(consent::STOPPED);
         let has_when = self.typed.when.is_some();
@@ -218,7 +220,7 @@ impl Entering<'_> {
                 Err(failure) if is_asked => {
                     let failure = failure.to_string();
                     let failure = failure.trim_end_matches('.');
-                    asking.questions.say(&format!("{failure}. The question before is asked again; Ctrl-C stops."));
+                    asking.questions.say(&format!("{failure}. The previous question is asked again; Ctrl-C stops."));
                     Err(Leave::Back)
                 }
                 Err(failure) => Err(Leave::Fails(failure)),
@@ -227,24 +229,24 @@ impl Entering<'_> {
         Ok((self.ready(self.completed(talk.draft, talk.writer.as_deref())?)?, is_wanted))
     }
 
-    /// The doubts, what ends, and the last question; each but the last has No preselected.
+    /// Asks about doubts, ends, and finally the write; the default of all but the last is No.
     fn last(&self, asking: &Asking, ready: &Ready, talk: &Talk) -> Result<Last, Leave> {
         let questions = &asking.questions;
         self.context.say(&ready.said(self.book, self.context));
         for doubt in ready.firm.iter().chain(&ready.doubts) {
             if !asking.is_agreed(doubt, "Save anyway?")
-                && let Some(last) = left(questions, talk)?
+                && let Some(last) = left(questions, talk, "save anyway")?
             {
                 return Ok(last);
             }
         }
-        // What ends is only ever meant by a yes to it.
+        // An end is confirmed only by an explicit yes.
         loop {
             match self.close(ready).map_err(Leave::Fails)? {
                 Close::Meant => break,
                 Close::NotSeen => return Ok(Last::NotSeen),
                 Close::NotMeant => {
-                    if let Some(last) = left(questions, talk)? {
+                    if let Some(last) = left(questions, talk, "answer it again")? {
                         return Ok(last);
                     }
                 }
@@ -252,9 +254,12 @@ impl Entering<'_> {
         }
         let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
         let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
-        let question = format!("Write it? [Y/n]{back}");
+        let is_bare = talk.draft.is_bare_change();
+        let bare = "Site, dressing and anchor not looked at. Write it? Type y or n";
+        let question = format!("{}{back}", if is_bare { bare } else { "Write it? [Y/n]" });
         loop {
             match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+                Some("") if is_bare => questions.say("Type y or n."),
                 Some("" | "y" | "yes") => return Ok(Last::Write),
                 Some("n" | "no") | None => return Ok(Last::Nothing),
                 Some("<") if talk.is_asked => return Err(Leave::Back),
@@ -290,7 +295,7 @@ impl Entering<'_> {
     /// The record with its writer and source.
     ///
     /// # Errors
-    /// Something is missing, or a code is nobody's; all of it is named.
+    /// Something is missing, or a code is unknown; the message lists all of it.
     fn completed(&self, mut draft: Draft, asked: Option<&str>) -> Result<Draft, Failure> {
         let missing = if self.typed.edit { Vec::new() } else { draft.missing() };
         let required = |(key, about): (String, &str)| format!("Required: --{}, {about}.", flag(&key));
@@ -312,7 +317,7 @@ impl Entering<'_> {
         Ok(draft)
     }
 
-    /// Sets the source that the record's author and writer imply, where none was typed.
+    /// Sets the source implied by the record's author and writer, if none was typed.
     fn set_source(&self, draft: &mut Draft, writer: Option<&str>) {
         if draft.values.get("source").is_none() {
             let source = source(self.book, draft, writer);
@@ -324,7 +329,7 @@ impl Entering<'_> {
         unknown(self.book, code).map(|sentences| format!("--by-entered (or EXITSITE_BY): {sentences}"))
     }
 
-    /// The writer of the record: the person named, else EXITSITE_BY, else `by` if that is staff.
+    /// The writer of the record: the code given, else EXITSITE_BY, else `by` if that is staff.
     fn writer(&self, draft: &Draft, asked: Option<&str>) -> Option<String> {
         let is_staff = |code: &&str| self.program.people.as_ref().is_some_and(|people| people.get(code).is_some());
         let named = self.typed.by_entered.clone().or_else(|| self.context.surroundings.writer.clone());
@@ -332,10 +337,10 @@ impl Entering<'_> {
         named.or_else(|| asked.or_else(by).map(str::to_owned))
     }
 
-    /// Tries the record out, with a change that was told in it.
+    /// Tries the record against the records on file, with a change reported in it.
     ///
     /// # Errors
-    /// It would never be written; all reasons are named.
+    /// It would be rejected; the message lists every reason.
     pub(super) fn ready(&self, draft: Draft) -> Result<Ready, Failure> {
         let now = self.context.surroundings.now;
         let book = self.book;
@@ -359,7 +364,7 @@ impl Entering<'_> {
         }
         for file in already.iter().filter_map(|trial| trial.already.as_ref()) {
             self.context
-                .say(&sentences(&format!("  On file already: {file}. The rest is written."), self.context.look));
+                .say(&sentences(&format!("  Already on file: {file}. The rest is written."), self.context.look));
         }
         let consequence = self.consequence(&new);
         Ok(Ready { draft, trials: new, doubts, firm, consequence })
@@ -375,20 +380,20 @@ impl Entering<'_> {
     }
 }
 
-/// True if only a person may say yes: to an infection that is determined already.
+/// Returns true if only a person may accept it: an infection that is already determined.
 fn is_firm(problem: &Problem) -> bool {
     problem.rule == Rule::InfectionTwice
 }
 
-/// After a No: back to the questions, on all the same (`None`), or an end without writing, which is typed in full.
-fn left(questions: &Questions, talk: &Talk) -> Result<Option<Last>, Leave> {
+/// Handles a No: back to the questions, on as `on` says (`None`), or leave without writing, which is typed in full.
+fn left(questions: &Questions, talk: &Talk, on: &str) -> Result<Option<Last>, Leave> {
     let back = if talk.is_asked { "1 go back and correct, " } else { "" };
-    let choices = format!("Not saved yet: {back}2 save anyway, or type discard to throw it away");
+    let choices = format!("Not saved yet: {back}2 {on}, or type discard to throw it away");
     let question = view::question(&choices, questions.look);
     loop {
         match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
-            Some("2" | "save" | "save anyway") => return Ok(None),
+            Some("2" | "save" | "save anyway" | "answer it again") => return Ok(None),
             Some("discard") | None => return Ok(Some(Last::Nothing)),
             Some(_) if talk.is_asked => questions.say("Type 1, 2, or discard in full."),
             Some(_) => questions.say("Type 2, or discard in full."),

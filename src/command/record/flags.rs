@@ -1,5 +1,5 @@
-//! The flags of `record`, made from the fields of each kind: a flag is the field's name with hyphens; of a field in a
-//! table, the table's name follows it (`--dressing-found`). Where the name alone is clear, it does, too.
+//! The flags of `record`, generated from the fields of each kind: a flag is the field name with hyphens, followed by
+//! the table name for a field in a table (`--dressing-found`). The field name alone also works if it is unambiguous.
 
 use std::path::PathBuf;
 
@@ -12,13 +12,13 @@ use crate::record::Shape;
 use crate::text;
 use crate::word::Word;
 
-/// The command line behind `record`.
+/// The parsed command line of `record`.
 #[derive(Debug, Clone)]
 pub(in crate::command) struct Typed {
     pub(super) kind: Kind,
     pub(super) who: String,
     pub(super) when: Option<String>,
-    /// Keys with what was typed for each.
+    /// Keys with the text typed for each.
     pub(super) given: Vec<(String, String)>,
     pub(super) site_none_noted: bool,
     /// `contact --changed [TIME]`.
@@ -42,7 +42,7 @@ pub(in crate::command) fn flag(key: &str) -> String {
     }
 }
 
-/// The command of a kind. Its flags are made when they are asked for: a command line names at most one kind.
+/// The subcommand of a kind. Its flags are built on demand, since a command line names at most one kind.
 fn command(kind: Kind) -> Command {
     Command::new(kind.word()).about(kind.traits().about).defer(with_flags)
 }
@@ -60,9 +60,9 @@ fn with_flags(command: Command) -> Command {
         .arg(
             text_flag("at", "TIME")
                 .conflicts_with("on")
-                .help("Time: 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or a day alone; default: now"),
+                .help("Time: 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or a date alone; default: now"),
         )
-        .arg(text_flag("on", "DAY").help("Day, where the time is not known: yesterday, 2026-11-23"));
+        .arg(text_flag("on", "DAY").help("Date, if the time is unknown: yesterday, 2026-11-23"));
     for (key, shape, about) in &keys {
         let long = flag(key);
         let mut arg = Arg::new(key.clone()).long(long).help(sentence(about, shape)).value_name(value_name(shape));
@@ -78,14 +78,14 @@ fn with_flags(command: Command) -> Command {
                 .long("site")
                 .value_name("none-noted")
                 .value_parser(PossibleValuesParser::new(["none-noted"]))
-                .help("All nine items of the site were assessed, and none was found"),
+                .help("All nine findings were assessed, and none was present"),
         );
     }
     if kind == Kind::Photo {
         command = command.arg(
             text_flag("file", "FILE")
                 .value_parser(clap::value_parser!(PathBuf))
-                .help("The picture: its sum and size are recorded, the picture itself stays where it is"),
+                .help("Picture file: its checksum and size are recorded; the picture itself is not copied"),
         );
     }
     if kind == Kind::Contact {
@@ -93,7 +93,7 @@ fn with_flags(command: Command) -> Command {
             text_flag("changed", "TIME")
                 .num_args(0..=1)
                 .default_missing_value("")
-                .help("Reported change: its time; default: the time of the call. It is recorded, too"),
+                .help("Time of the reported change, which is also recorded; default: the time of the call"),
         );
         command = command
             .arg(
@@ -104,7 +104,7 @@ fn with_flags(command: Command) -> Command {
             .arg(
                 text_flag("changed-exit", "EXIT")
                     .requires("changed")
-                    .help("Exit site of that change, where several are open"),
+                    .help("Exit site of that change, if several are open"),
             );
     }
     let switch =
@@ -112,13 +112,13 @@ fn with_flags(command: Command) -> Command {
     command
         .arg(
             text_flag("by-entered", "CODE")
-                .help("Writer of this record; default: EXITSITE_BY, else --by where that is staff"),
+                .help("Writer of this record; default: EXITSITE_BY, else --by if that is staff"),
         )
-        .arg(switch("edit", "Open the record in an editor before it is written"))
-        .arg(switch("dry-run", "Show the record, and write nothing"))
+        .arg(switch("edit", "Open the record in an editor before writing it"))
+        .arg(switch("dry-run", "Show the record without writing it"))
         .arg(switch(
             "yes",
-            "Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine",
+            "Answer yes to every question, except those that end or act on a signal of today (type --source) and the right to determine",
         ))
         .arg(switch("commit", "Commit it to git"))
         .arg(switch("no-commit", "Do not commit it, even if the policy says so").conflicts_with("commit"))
@@ -128,7 +128,7 @@ fn text_flag(name: &'static str, value: &'static str) -> Arg {
     Arg::new(name).long(name).value_name(value)
 }
 
-/// The name of a key without its table, where no other key of the kind is called so.
+/// The name of a key without its table, if no other key of the kind has that name.
 pub(super) fn short_name(key: &str, keys: &[(String, Shape, &str)]) -> Option<String> {
     let (_, name) = key.split_once('.')?;
     let is_called_so = |other: &&(String, Shape, &str)| other.0.rsplit('.').next() == Some(name);
@@ -154,7 +154,7 @@ pub(in crate::command) fn sentence(about: &str, shape: &Shape) -> String {
     with_words(&text::capitalized(about), shape)
 }
 
-/// A key's meaning, with its choices unless they are in it.
+/// A key's meaning, with its choices unless it already lists them.
 pub(super) fn with_words(about: &str, shape: &Shape) -> String {
     match takes(shape) {
         Some(words) if !about.contains(&words) => format!("{about}: {words}"),
@@ -162,7 +162,7 @@ pub(super) fn with_words(about: &str, shape: &Shape) -> String {
     }
 }
 
-/// The words that a key takes.
+/// The words that a key accepts.
 fn takes(shape: &Shape) -> Option<String> {
     match shape {
         Shape::Words(words) => Some(text::either(words)),

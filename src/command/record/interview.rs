@@ -1,5 +1,5 @@
-//! The order of the questions: when and who, the look at the site before the note, the dressing before the steps, and the last
-//! question, from which `<` goes back as from any other.
+//! The order of the questions: time and author first, the site before the note, the dressing before the steps. `<` goes
+//! back from every question, including the last.
 
 use super::asking::Asking;
 use crate::command::question::{Choice, Enter, Leave};
@@ -9,13 +9,13 @@ use crate::problem::Failure;
 use crate::record::{Shape, Value};
 use crate::word::Word;
 
-/// The nine findings, as they are listed before `none`.
+/// The nine findings, listed before `none`.
 const NINE: &str = "drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding";
 
-/// Four findings that are there or not, asked for in one question.
+/// Four findings that are present or absent, asked about in one question.
 const SIGNS: [&str; 4] = ["odor", "warmth", "overgranulation", "bleeding"];
 
-/// The dressing and the anchor, as found and as left, where nothing is amiss.
+/// The dressing and the anchor, as found and as left, if nothing is wrong.
 const IN_ORDER: [(&str, &str); 4] = [
     ("found.dressing", "intact"),
     ("found.anchor", "in-place"),
@@ -23,27 +23,27 @@ const IN_ORDER: [(&str, &str); 4] = [
     ("left.anchor", "in-place"),
 ];
 
-/// The rest of a change, asked for where somebody types m at the end.
+/// The remaining fields of a change, asked for if the user types m at the end.
 const MORE: [&str; 3] = ["materials.", "steps_missed", "note"];
 
-/// The last question's answer.
+/// The answer to the last question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Last {
     /// Write it.
     Write,
     /// Write nothing.
     Nothing,
-    /// Ask for what is left first.
+    /// Ask for the remaining fields first.
     More,
-    /// It was no look by staff: ask how it is known.
+    /// Staff did not see the site: ask for the source.
     NotSeen,
 }
 
-/// A record while it is asked for.
+/// A record during the interview.
 #[derive(Debug, Clone)]
 pub(super) struct Talk {
     pub(super) draft: Draft,
-    /// The writer, if none was named before.
+    /// The writer, if none was given before.
     pub(super) writer: Option<String>,
     has_when: bool,
     /// True if there were questions to go back to.
@@ -67,7 +67,7 @@ enum Step {
 }
 
 impl Talk {
-    /// Nothing is asked of a record that is complete but the last question.
+    /// Starts the interview; a complete record is asked only the last question.
     pub(super) fn of(draft: Draft, has_when: bool, is_asked: bool) -> Talk {
         let has = |table: &str| draft.values.get(table).is_some();
         Talk {
@@ -84,14 +84,14 @@ impl Talk {
         }
     }
 
-    /// True if there is more to ask for than was asked.
+    /// Returns true if there are fields left that were not asked for.
     pub(super) fn has_more(&self) -> bool {
         self.draft.kind == Kind::Change && self.is_asked && !self.is_more
     }
 }
 
 impl Asking<'_> {
-    /// Asks everything, `last` at the end, which may send back to the questions. Gives the record, and whether to write it.
+    /// Asks every question, then `last`, which may lead back to them. Returns the record, and whether to write it.
     pub(super) fn interview(
         &self,
         mut talk: Talk,
@@ -145,7 +145,7 @@ impl Asking<'_> {
             return Ok(false);
         }
         if key == "source" && talk.draft.values.get(key).is_none() && self.did_it(talk) {
-            // Of a call it hangs on who was reached, which is asked next.
+            // For a call it depends on the person reached, which is asked next.
             if talk.draft.kind != Kind::Contact {
                 talk.draft.values.set(key, Value::Text(Source::Seen.word().to_owned()));
             }
@@ -154,7 +154,7 @@ impl Asking<'_> {
         self.key(&mut talk.draft, key, shape, about)
     }
 
-    /// True if whoever writes did it: then it is known how.
+    /// Returns true if the writer did it, so that the source is known.
     fn did_it(&self, talk: &Talk) -> bool {
         talk.draft.values.text("by").is_some_and(|by| self.writer == Some(by))
     }
@@ -164,7 +164,7 @@ impl Asking<'_> {
             match last(talk)? {
                 Last::NotSeen => {
                     let told = [Source::Told, Source::Log, Source::Image].map(|source| source.word());
-                    let question = "Then it is no look by staff. How is it known";
+                    let question = "Then staff did not see the site. What is the source?";
                     if let Some(at) = self.questions.choose(question, &Choice::words(&told), Enter::Asks)? {
                         talk.draft.values.set("source", Value::Text(told[at].to_owned()));
                     }
@@ -178,7 +178,7 @@ impl Asking<'_> {
         }
     }
 
-    /// Asks who writes, where nobody is named and whoever did it is not of the staff.
+    /// Asks for the writer, if none is known and the author is not on the staff.
     fn writer(&self, talk: &mut Talk) -> Result<bool, Leave> {
         let people = self.book.program.people.as_ref();
         let is_staff = |code: &str| people.is_some_and(|people| people.get(code).is_some());
@@ -190,16 +190,16 @@ impl Asking<'_> {
             None => self.not_doubted(code, today).map(|()| code.to_owned()),
             Some(sentences) => Err(sentences),
         };
-        talk.writer = self.questions.ask("Who writes this record? Your code", Enter::Asks, known)?;
+        talk.writer = self.questions.ask("Who is writing this record? Your code", Enter::Asks, known)?;
         Ok(true)
     }
 
-    /// The look at the site: nothing found is typed out, and Enter is no look.
+    /// The look at the site: `none` must be typed in full, and Enter means not looked at.
     fn site(&self, talk: &mut Talk) -> Result<bool, Leave> {
         let is_needed = talk.draft.missing().iter().any(|(key, _)| key == "site");
         let enter = if is_needed { Enter::Asks } else { Enter::Leaves("not looked at") };
         let question = format!(
-            "Exit site: type none if you looked at all nine ({NINE}) and found nothing, f for findings one by one"
+            "Exit site: type none if you looked at all nine ({NINE}) and found nothing, f to enter findings one by one"
         );
         let read = |typed: &str| match typed.to_lowercase().as_str() {
             "none" => Ok(false),
@@ -219,10 +219,10 @@ impl Asking<'_> {
         let is_open = |sign: &&&str| talk.draft.values.get(&format!("site.{sign}")).is_none();
         let open: Vec<&str> = SIGNS.iter().filter(is_open).copied().collect();
         let mut choices = Choice::words(&open);
-        choices.push(Choice::of("none", "all looked at, none there"));
-        let question = "Which are there? Name them all: the others are then written as looked at and not there";
+        choices.push(Choice::of("none", "all looked at, none present"));
+        let question = "Which are present? Name them all; the others are recorded as looked at and absent";
         let fits = |picked: Vec<usize>| match picked.contains(&open.len()) && picked.len() > 1 {
-            true => Err("none goes with no other. Name those that are there, or none.".to_owned()),
+            true => Err("none cannot be combined with a finding. Name those that are present, or none.".to_owned()),
             false => Ok(picked),
         };
         let enter = Enter::Leaves("not looked at");
@@ -235,12 +235,14 @@ impl Asking<'_> {
         Ok(true)
     }
 
-    /// Dressing and anchor in one question, where nothing is amiss.
+    /// Asks about dressing and anchor in one question, if nothing is wrong.
     fn covering(&self, talk: &mut Talk) -> Result<bool, Leave> {
-        let choices =
-            [Choice::of("in-order", "found intact and anchor in place, left so"), Choice::of("each", "one by one")];
+        let choices = [
+            Choice::of("in-order", "dressing intact and anchor in place, as found and as left"),
+            Choice::of("each", "one by one"),
+        ];
         let question = "Dressing and anchor, as found and as left";
-        match self.questions.choose(question, &choices, Enter::Leaves("not said"))? {
+        match self.questions.choose(question, &choices, Enter::Leaves("not recorded"))? {
             Some(0) => {
                 let text = |word: &str| Value::Text(word.to_owned());
                 IN_ORDER.iter().for_each(|(key, word)| talk.draft.values.set(key, text(word)));

@@ -1,4 +1,4 @@
-//! The last record of the round taken back: voided, by the same code as `exitsite void`.
+//! Undoes the last record of a round: voids it by the same code as `exitsite void`.
 
 use super::Walk;
 use crate::command::Context;
@@ -8,11 +8,11 @@ use crate::command::target::Target;
 use crate::entry::{Book, Stamp, Standing};
 use crate::problem::Failure;
 
-/// The reason that the void records give.
+/// The reason stored in the void.
 const WHY: &str = "taken back in the same round";
 
 impl Walk<'_> {
-    /// Voids the files of one outcome, a change before its call; gives those that stay on file.
+    /// Voids the files of one outcome, a change before its call; returns those that were not voided.
     pub(super) fn take_back(&self, files: &[String]) -> Result<Vec<String>, Failure> {
         let surroundings = self.surroundings();
         let context =
@@ -32,7 +32,7 @@ impl Walk<'_> {
                 None => standing.void(&stamp, None)?,
             };
             let correction = Correction { context: &context, book, target, standing };
-            let back = "It stays on file and counts for nothing.\n".to_owned();
+            let back = "It stays on file but no longer counts.\n".to_owned();
             let said = Said { anew: None, done: "Voided", last: Last::VoidTyped, back };
             let outcome = correction.settle(&corrected, Writing::default(), &said)?;
             if !outcome.has_written {

@@ -1,4 +1,4 @@
-//! The questions of a call: who was reached, the outcome, until when, which open signals it was about, a note.
+//! The questions about a call: person reached, outcome, deadline, open signals discussed, note.
 
 use chrono::{Duration, NaiveDateTime};
 
@@ -23,33 +23,33 @@ use crate::word::Word;
 pub(super) struct Call {
     /// The person reached: a code, `patient` or `other`.
     pub(super) with: Option<String>,
-    /// True if a clinician was reached, whose code is asked for next.
+    /// True if a clinician was reached; the code is asked for next.
     is_clinician: bool,
     /// The outcome.
     pub(super) outcome: Option<Ended>,
-    /// The clinician to whom it was handed on.
+    /// The clinician to whom it was escalated.
     escalated_to: Option<String>,
-    /// The time until which a change or visit is expected.
+    /// The time by which a change or visit is expected.
     until: Option<Moment>,
-    /// The signals it was about.
+    /// The signals discussed.
     about: Vec<Signal>,
-    /// One line.
+    /// A note of one line.
     note: Option<String>,
 }
 
 impl Call {
-    /// A call in which no one was reached, about everything that is open.
+    /// An unanswered call about every open signal.
     pub(super) fn unanswered(rows: &[Row]) -> Call {
         let about = open_signals(rows);
         Call { with: Some("other".to_owned()), outcome: Some(Ended::NoAnswer), about, ..Call::default() }
     }
 
-    /// A call with this outcome, if there is one.
+    /// A call with this outcome, if given.
     pub(super) fn with_outcome(outcome: Option<Ended>) -> Call {
         Call { outcome, ..Call::default() }
     }
 
-    /// The record of the call. What was reported on the telephone was not seen.
+    /// The record of the call. Its source is `told`: nothing was seen on the telephone.
     pub(super) fn draft(&self, by: &str, rows: &[Row], clock: Clock) -> Result<Draft, Failure> {
         let mut draft = Draft::new(Kind::Contact);
         draft.set_when("now", clock).map_err(Failure::new)?;
@@ -79,11 +79,11 @@ impl Call {
     }
 }
 
-/// The number of questions that [`Walk::ask_of_call`] asks.
+/// The number of questions in [`Walk::ask_of_call`].
 pub(super) const CALL_QUESTIONS: usize = 7;
 
 impl Walk<'_> {
-    /// Asks one question of a call; false where it needs no answer.
+    /// Asks one question about a call; returns false if no question was needed.
     pub(super) fn ask_of_call(
         &self,
         at: usize,
@@ -104,7 +104,7 @@ impl Walk<'_> {
                 call.outcome = place.and_then(|place| Ended::from_word(words[place]));
             }
             3 if call.outcome == Some(Ended::Escalated) && !call.is_clinician => {
-                call.escalated_to = self.clinician("Handed on to", book)?;
+                call.escalated_to = self.clinician("Escalated to", book)?;
             }
             4 if matches!(call.outcome, Some(Ended::WillChange | Ended::ComingIn)) => self.ask_until(call, book)?,
             5 => {
@@ -113,7 +113,7 @@ impl Walk<'_> {
                     return Ok(false);
                 }
                 let choices: Vec<Choice> = open.iter().map(|signal| Choice::of(words::signal(*signal), "")).collect();
-                let question = "Which open signals the call was about, numbers with spaces, or all";
+                let question = "Which open signals was the call about? Numbers with spaces, or all";
                 let places = questions.choose_several(question, &choices, Enter::Leaves("none of them"))?;
                 call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
             }
@@ -125,7 +125,7 @@ impl Walk<'_> {
         Ok(true)
     }
 
-    /// Asks who was reached: no one is preselected. `nobody` is no choice where the outcome says that someone was.
+    /// Asks who was reached, without a default. `nobody` is not a choice if the outcome implies that someone was.
     fn ask_reached(&self, call: &mut Call, book: &Book, is_answered: bool) -> Result<(), Leave> {
         let mut choices = vec![Choice::of("patient", "")];
         for caregiver in book.patient.iter().flat_map(|patient| &patient.caregivers) {
@@ -152,13 +152,13 @@ impl Walk<'_> {
     fn ask_clinician(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
         call.with = self.clinician("Which clinician", book)?;
         if call.with.is_none() {
-            self.questions().say("No clinician is on the staff list; the call is written as with someone else.");
+            self.questions().say("The staff list has no clinician; the call is recorded as with someone else.");
             call.with = Some("other".to_owned());
         }
         Ok(())
     }
 
-    /// Asks for one of the clinicians on the staff list; `None` where there is none.
+    /// Asks for a clinician on the staff list; `None` if there is none.
     fn clinician(&self, question: &str, book: &Book) -> Result<Option<String>, Leave> {
         let today = book.calendar.today(self.terminal.now());
         let signals = self.program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
@@ -174,7 +174,7 @@ impl Walk<'_> {
         Ok(place.map(|place| choices[place].word.clone()))
     }
 
-    /// Asks until when; Enter takes the clock that runs, else the end of today.
+    /// Asks for the deadline; Enter takes the running clock, else the end of the care day.
     fn ask_until(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
         let now = self.terminal.now();
         let clock = book.clock(now);
@@ -182,20 +182,20 @@ impl Walk<'_> {
         let read = |text: &str| {
             let until = clock.ahead(text)?;
             match clock.instant(until) {
-                Some(instant) if instant <= now => Err("that has passed; write when it is expected".to_owned()),
+                Some(instant) if instant <= now => Err("that time has passed; type when it is expected".to_owned()),
                 _ => Ok(until),
             }
         };
         if let Some(until) = default {
             let what = if call.outcome == Some(Ended::ComingIn) { "visit" } else { "change" };
             let is_end = until == clock.calendar.end(clock.calendar.today(now));
-            let why = if is_end { "the end of the care day" } else { "when the clock that runs now ends" };
-            self.say(&format!("Enter alone promises the {what} by {}, {why}.", typed_time(clock, until)));
+            let why = if is_end { "the end of the care day" } else { "when the running clock ends" };
+            self.say(&format!("Press Enter for {}: the {what} is promised by then, {why}.", typed_time(clock, until)));
         }
         let default = default.map(|until| typed_time(clock, until));
         let enter = default.as_deref().map_or(Enter::Asks, Enter::Takes);
         loop {
-            call.until = self.questions().ask("Until when, such as 18:00 or \"tomorrow 12:00\"", enter, read)?;
+            call.until = self.questions().ask("By when, such as 18:00 or \"tomorrow 12:00\"", enter, read)?;
             let until = call.until.and_then(|until| clock.instant(until));
             match until.and_then(|until| self.promised_late(book, until)) {
                 Some(late) if !self.questions().is_yes(&late, "Keep this time?") => {}
@@ -205,7 +205,7 @@ impl Walk<'_> {
     }
 }
 
-/// The default time until which a promise holds: of all exit sites the earliest.
+/// The default deadline of a promise: the earliest of all exit sites.
 fn until_at_call(plan: &CarePlan, book: &Book, now: Instant) -> Option<Instant> {
     let patient = book.patient.as_ref()?;
     let timeline = Timeline::of(patient, book.events.clone(), now);
@@ -213,7 +213,7 @@ fn until_at_call(plan: &CarePlan, book: &Book, now: Instant) -> Option<Instant> 
     exits.into_iter().map(|exit| default_until(&Schedule { plan, patient, exit }, &timeline, now)).min()
 }
 
-/// A time to come, as it would be typed: `today 09:17`, `tomorrow 03:00`.
+/// A future time as it would be typed: `today 09:17`, `tomorrow 03:00`.
 fn typed_time(clock: Clock, until: Instant) -> String {
     let wall =
         |at: Instant| -> NaiveDateTime { clock.calendar.on_the_wall(at, clock.calendar.today(at)).naive_local() };
@@ -226,7 +226,7 @@ fn typed_time(clock: Clock, until: Instant) -> String {
     }
 }
 
-/// The open signals of a patient's rows in the order of the list above the question, each once.
+/// The open signals of a patient's rows, in the order shown above the question, without duplicates.
 fn open_signals(rows: &[Row]) -> Vec<Signal> {
     let mut open: Vec<_> = rows.iter().flat_map(Row::signals).collect();
     open.sort_by_key(|signal| (signal.is_news_answered, signal.urgency, signal.name));
@@ -242,11 +242,11 @@ fn open_signals(rows: &[Row]) -> Vec<Signal> {
 /// The explanation of an outcome.
 fn explained(word: &str) -> &'static str {
     match word {
-        "will-change" => "the household changes the dressing",
-        "coming-in" => "the patient comes in",
+        "will-change" => "the household will change the dressing",
+        "coming-in" => "the patient will come in",
         "advised" => "advice was given",
         "escalated" => "passed on to a clinician",
-        "support-ended" => "as reported; write it with `exitsite patient end`",
+        "support-ended" => "as reported; record it with `exitsite patient end`",
         _ => "",
     }
 }

@@ -1,5 +1,5 @@
-//! The dressing change that was reported in a call: by whom, at which exit site, when. An unknown time is asked about, so that
-//! it never answers a shower or damage that came after it.
+//! The dressing change reported in a call: by whom, at which exit site, when. If the time is unknown, asks whether the
+//! change came after a shower or damage of that day, so that an earlier change never counts for a later report.
 
 use chrono::{NaiveDate, Timelike};
 
@@ -21,29 +21,29 @@ pub(super) struct ToldChange {
     by: Option<String>,
     exits: Vec<String>,
     when: Option<When>,
-    /// The reasons, an exit site each.
+    /// The reasons, one per exit site.
     reasons: Vec<(String, Option<ChangeReason>)>,
 }
 
-/// The time that was reported.
+/// The reported time.
 #[derive(Debug, Clone)]
 enum When {
     /// Today before noon.
     ThisMorning(NaiveDate),
-    /// A day, the time not known.
+    /// A day, without a time.
     Day(NaiveDate),
     /// As typed, with a time.
     Typed(String),
 }
 
-/// The choices for a time that is not known.
+/// The choices for an unknown time.
 const UNKNOWN: [&str; 3] = ["this morning", "today", "yesterday"];
 
-/// The number of questions that [`Walk::ask_of_change`] asks.
+/// The number of questions in [`Walk::ask_of_change`].
 pub(super) const CHANGE_QUESTIONS: usize = 4;
 
 impl ToldChange {
-    /// The records, an exit site each.
+    /// The change records, one per exit site.
     pub(super) fn drafts(&self, contact: &Draft, clock: Clock) -> Result<Vec<Draft>, String> {
         let by = self.by.clone().unwrap_or_else(|| "patient".to_owned());
         let when = match &self.when {
@@ -71,7 +71,7 @@ impl ToldChange {
 }
 
 impl Walk<'_> {
-    /// Asks one question of a change; false where it needs no answer.
+    /// Asks one question about a change; returns false if no question was needed.
     pub(super) fn ask_of_change(
         &self,
         at: usize,
@@ -133,12 +133,12 @@ impl Walk<'_> {
             },
         };
         let question =
-            "When was it changed: 1 this morning, 2 today, 3 yesterday, or a time such as 18:40 or \"yesterday 20:00\"";
+            "When was it changed? 1 this morning, 2 today, 3 yesterday, or a time such as 18:40 or \"yesterday 20:00\"";
         self.questions().ask(question, Enter::Asks, read)
     }
 
-    /// The reason of a change without a time, such that it answers the showers and the damage of that day that it came after
-    /// and no other. Also whether anything was asked.
+    /// The reason of a change without a time, chosen so that the change counts for the showers and damage of that day
+    /// that preceded it and for no others. Also returns whether anything was asked.
     fn ask_reason(
         &self,
         when: Option<&When>,
@@ -164,7 +164,7 @@ impl Walk<'_> {
                 false
             } else {
                 is_asked = true;
-                let question = format!("{}. Was the change after that", view::reported(&report, timeline.today));
+                let question = format!("{}. Was the change after that?", view::reported(&report, timeline.today));
                 let choices = Choice::words(&["yes", "no", "not known"]);
                 self.questions().choose(&question, &choices, Enter::Asks)? == Some(0)
             };
@@ -183,7 +183,7 @@ impl Walk<'_> {
     }
 }
 
-/// The reason by which a change without a time answers a report.
+/// The reason that makes a change without a time count for a report.
 fn answering(report: &ChangeTrigger) -> ChangeReason {
     match report.trouble {
         Trouble::Shower => ChangeReason::AfterShower,

@@ -1,5 +1,5 @@
-//! The rows that are passed over: someone was reached today and nothing is left that has to be done now, or somebody at
-//! another computer called while the row was on the screen.
+//! Rows that a round skips: the patient was reached today and needs nothing now, or someone at another computer called
+//! while the row was on the screen.
 
 use super::Walk;
 use crate::day::WallTime;
@@ -10,8 +10,8 @@ use crate::report::due::Row;
 use crate::view;
 
 impl Walk<'_> {
-    /// The sentence about a call that came while a patient was on the screen: by somebody at another computer, as this one
-    /// writes nothing meanwhile. `None` if there is none; an unanswered call keeps nobody from calling.
+    /// The message about a call recorded at another computer while the patient was on the screen. `None` if there was
+    /// none; an unanswered call does not count.
     pub(super) fn called_meanwhile(&self, shown: &Book) -> Result<Option<String>, Failure> {
         let now = self.terminal.now();
         let newer = Book::open(self.program, shown.owner.code(), Kind::Contact)?;
@@ -25,8 +25,8 @@ impl Walk<'_> {
         Ok(call.map(|call| view::round::called_meanwhile(&newer, call, &rows, newer.calendar.today(now))))
     }
 
-    /// The last call of today that lets a patient be passed over: someone was reached, nothing has to be done now, and
-    /// nothing is new since: no record, no deadline that has passed.
+    /// The last call of today that lets a patient be skipped: someone was reached, nothing needs to be done now, and
+    /// nothing is new since (no record, no deadline that has passed).
     pub(super) fn called_today<'b>(&self, book: &'b Book, rows: &[Row]) -> Option<&'b Event> {
         let now = self.terminal.now();
         let today = book.calendar.today(now);

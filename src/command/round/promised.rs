@@ -1,4 +1,4 @@
-//! A promise for later than the clock of a shower or damage.
+//! A promise later than the clock of a shower or damage.
 
 use chrono::Duration;
 
@@ -11,7 +11,7 @@ use crate::timeline::Timeline;
 use crate::view::entry::day_and_time;
 
 impl Walk<'_> {
-    /// The clock that a promise until then does not keep, and when the alert comes again; `None` where it keeps each.
+    /// The warning that a promise misses a clock, with the time of the next alert; `None` if it meets every clock.
     pub(super) fn promised_late(&self, book: &Book, until: Instant) -> Option<String> {
         let (plan, patient) = (self.program.plan()?, book.patient.as_ref()?);
         let now = self.terminal.now();
@@ -40,7 +40,7 @@ impl Walk<'_> {
         let (deadline, again) = late?;
         let is = if deadline <= now { "was" } else { "is" };
         Some(format!(
-            "By the policy the change {is} due by {}, and this is promised for {}. The alert comes again at {}.",
+            "The policy says the change {is} due by {}, but it is promised for {}. The alert repeats at {}.",
             at(deadline),
             at(until),
             at(again)

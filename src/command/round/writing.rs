@@ -1,4 +1,4 @@
-//! A call and its change become records: shown as they will be written, asked about, written, answered.
+//! Turns a call and its change into records: shows them, confirms, writes, and reports the effect.
 
 use super::Walk;
 use super::call::{CALL_QUESTIONS, Call};
@@ -16,17 +16,17 @@ use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
 use crate::view;
 
-/// Everything that is answered before it is written.
+/// The answers before they are written.
 #[derive(Debug, Clone, Default)]
 struct Answers {
     call: Call,
     change: ToldChange,
-    /// The records that were written of them.
+    /// The records written from them.
     files: Vec<String>,
 }
 
 impl Walk<'_> {
-    /// Asks for a call, shows it, and writes it. `None` where nothing was written.
+    /// Asks about a call, shows it, and writes it; `None` if nothing was written.
     pub(super) fn record(
         &self,
         book: &Book,
@@ -39,7 +39,7 @@ impl Walk<'_> {
         self.kept.clear();
         let call = if has_no_questions { Call::unanswered(rows) } else { Call::with_outcome(outcome) };
         let mut answers = Answers { call, ..Answers::default() };
-        // The change after the person who reported it.
+        // The change is asked about after the person who reported it.
         let ask = |at: usize, answers: &mut Answers| match at {
             at if at == CALL_QUESTIONS + changes => match self.ask_to_write(answers, book, rows, is_changed)? {
                 true => Ok(true),
@@ -77,8 +77,8 @@ impl Walk<'_> {
         Ok(trials)
     }
 
-    /// Shows the records as they will be written, asks, and writes them; false after a No. What cannot be written goes back to
-    /// the question before. Records of the patient that arrive meanwhile are asked about, too.
+    /// Shows the records as they will be written, asks, and writes them; returns false after a No. A record that is
+    /// refused goes back to the previous question. Asks again if other records of the patient arrive meanwhile.
     fn ask_to_write(&self, answers: &mut Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<bool, Leave> {
         if !self.reopened(book).map_err(Leave::Fails)?.holds_the_same_as(book) {
             self.say("The records of this patient changed while you answered. Check again:");
@@ -118,12 +118,12 @@ impl Walk<'_> {
         }
     }
 
-    /// The patient's records as they are on file now.
+    /// Rereads the patient's records.
     fn reopened(&self, book: &Book) -> Result<Book<'_>, Failure> {
         Book::open(self.program, book.owner.code(), Kind::Contact)
     }
 
-    /// Asks what the records end, each doubt, and whether to write them at all.
+    /// Confirms what the records end, each doubt, and the write itself.
     fn is_meant(&self, book: &Book, trials: &[Trial]) -> Result<bool, Leave> {
         let surroundings = self.surroundings();
         let context = Context { surroundings: &surroundings, records: None, look: self.context.look };
@@ -137,10 +137,12 @@ impl Walk<'_> {
             }
         }
         let questions = Questions { kept: None, ..self.questions() };
+        // A yes is to what was shown, not to what was typed before.
+        questions.terminal.drop_typed_ahead();
         Ok(questions.choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)? == Some(0))
     }
 
-    /// Everything that is asked before these records are written.
+    /// All confirmations asked for before these records are written.
     fn asked(&self, book: &Book, trials: &[Trial]) -> Vec<String> {
         let closings = view::consequence::questions(&self.consequence(book, trials)).into_iter();
         closings.map(|closing| closing.text).chain(doubts(book, trials)).collect()
@@ -154,8 +156,8 @@ impl Walk<'_> {
         Consequence::of(self.program.rules(), before, Side { patient, events: &events }, self.terminal.now())
     }
 
-    /// Writes the records, and answers: first what needs review, then the schedule. `None` where a record that arrived in the
-    /// same moment leaves a question to ask.
+    /// Writes the records and reports: first what needs review, then the schedule. `None` if a record that arrived at
+    /// the same moment raises another question.
     fn write(&self, book: &Book, drafts: &[Draft], trials: &[Trial]) -> Result<Option<Vec<String>>, Failure> {
         let consequence = self.consequence(book, trials);
         let known = self.asked(book, trials);

@@ -1,6 +1,5 @@
-//! The record of a voided one written anew under another patient: first it is on file there, then the wrong one is
-//! voided,
-//! so that a run that is killed loses nothing and another run completes it.
+//! Records a voided record again under another patient. It is on file there before the wrong one is voided, so a killed
+//! run loses nothing and another run completes it.
 
 use crate::command::correction::Correction;
 use crate::command::{Context, closing, consent, record};
@@ -18,15 +17,15 @@ pub(in crate::command) struct Anew<'a> {
     /// The records of that patient.
     pub(in crate::command) book: Book<'a>,
     draft: Draft,
-    /// The record beside them.
+    /// The record tried against them.
     pub(in crate::command) trial: Trial,
 }
 
 impl<'a> Anew<'a> {
-    /// The record of `correction` under the patient `code`, with some keys said otherwise.
+    /// The record of `correction` under patient `code`, with some keys changed.
     ///
     /// # Errors
-    /// No patient has that code, it is the same patient, or the record cannot be theirs; all of it is named.
+    /// No such patient, the same patient, or a record that cannot be theirs; the message lists every fault.
     pub(super) fn of(
         program: &'a Program,
         correction: &Correction,
@@ -66,17 +65,17 @@ impl<'a> Anew<'a> {
         Ok(Anew { book, draft, trial })
     }
 
-    /// Sets the code of whoever writes it there.
+    /// Sets the writer's code.
     ///
     /// # Errors
-    /// It does not say when.
+    /// The record has no time.
     pub(super) fn entered(mut self, by: &str, now: Instant) -> Result<Anew<'a>, Failure> {
         self.draft.entered(by, self.book.clock(now));
         self.trial = self.book.trial(&self.draft, now)?;
         Ok(self)
     }
 
-    /// The path that it has, or will have unless the name is taken meanwhile.
+    /// The path that it has, or will have if the name stays free.
     pub(in crate::command) fn file(&self) -> String {
         let record = &self.trial.record;
         let new = || format!("{}/{}/{}", record.owner, record.name.year(), record.name);
@@ -94,7 +93,7 @@ impl<'a> Anew<'a> {
         }
     }
 
-    /// The doubts about it there.
+    /// The doubts about the new record.
     pub(in crate::command) fn doubts(&self) -> Vec<String> {
         if self.trial.already.is_some() {
             return Vec::new();
@@ -104,7 +103,7 @@ impl<'a> Anew<'a> {
         asked.map(|sentence| format!("under {}: {sentence}", self.book.owner.code())).collect()
     }
 
-    /// The consequence for that patient beside what is on file now; none where it is on file already.
+    /// The consequence for that patient, compared with the records on file; `None` if it is already on file.
     ///
     /// # Errors
     /// The patient's records can no longer be read.
@@ -115,10 +114,10 @@ impl<'a> Anew<'a> {
         Ok(closing::of(&book, &events, context.surroundings.now))
     }
 
-    /// Writes it, unless it is on file; its path.
+    /// Writes it unless it is on file, and returns its path.
     ///
     /// # Errors
-    /// It cannot be written; nothing was.
+    /// It cannot be written; nothing was written.
     pub(in crate::command) fn write(&self, program: &Program) -> Result<String, Failure> {
         match &self.trial.already {
             Some(file) => Ok(file.clone()),

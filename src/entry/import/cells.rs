@@ -1,40 +1,40 @@
-//! A CSV file's text as rows of cells, each with its line: the only door to CSV.
+//! Parses CSV into rows of cells with their lines; the only module that reads CSV.
 //!
 //! ```text
 //! patient;on;kind;found.dressing
 //! P-014;2026-11-03;change;intact
 //! ```
 //!
-//! UTF-8, with or without a byte order mark, any line ends. The separator, a comma, a semicolon or a tab, is found
-//! in the header. A quote that is not closed would swallow the rows behind it, so quotes are checked first.
+//! UTF-8, with or without a byte order mark, any line endings. The separator (comma, semicolon or tab) is detected in
+//! the header. An unclosed quote would swallow the following rows, so quotes are checked first.
 
 use crate::problem::Failure;
 use crate::text::{cut, unguarded, visible};
 
-/// Most rows of a sheet, the header apart.
+/// The maximum number of rows below the header.
 const MOST_ROWS: usize = 50_000;
 
-/// Most columns of a sheet.
+/// The maximum number of columns.
 const MOST_COLUMNS: usize = 200;
 
-/// Most cells of a row, where the header has as many: some programs write every empty column of a sheet.
+/// The maximum number of cells in a row, empty ones included: some programs write every empty column of a sheet.
 const MOST_CELLS: usize = 16_384;
 
 /// A CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cells {
-    /// The names of the columns, without spaces around them.
+    /// The names of the columns, trimmed.
     pub header: Vec<String>,
-    /// The rows that hold anything, in the order of the file.
+    /// The rows that are not empty, in file order.
     pub rows: Vec<Row>,
 }
 
 /// One row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {
-    /// Its first line in the file, from 1.
+    /// The number of its first line, from 1.
     pub line: usize,
-    /// Its cells, without spaces around them, and without the apostrophe that keeps one from being a formula.
+    /// Its cells, trimmed, without the apostrophe that keeps text from being a formula.
     pub cells: Vec<String>,
 }
 
@@ -51,23 +51,23 @@ impl Cells {
     /// ```
     ///
     /// # Errors
-    /// It is no CSV file in UTF-8, or its header cannot be used; one sentence that names the line and what to do.
+    /// Not a CSV file in UTF-8, or an invalid header; one sentence with the line and the remedy.
     pub fn read(file: &str, bytes: &[u8]) -> Result<Cells, Failure> {
         let failure = |what: String| Failure::new(format!("{file}: {what}. Nothing was written."));
         let cells = Cells::of(bytes).map_err(failure)?;
         for (n, name) in cells.header.iter().enumerate() {
             if !name.is_empty() && cells.header[..n].contains(name) {
                 let name = cut(&visible(name), 40);
-                return Err(failure(format!("the column \"{name}\" is there twice. Rename or delete one of them")));
+                return Err(failure(format!("the column \"{name}\" appears twice. Rename or delete one of them")));
             }
         }
         Ok(cells)
     }
 
-    /// Reads bytes as CSV, whatever the columns are called.
+    /// Parses bytes as CSV with any column names.
     ///
     /// # Errors
-    /// They are no CSV in UTF-8, or have no rows; what is wrong, with the line, and never with what a cell says.
+    /// Not CSV in UTF-8, or no rows; the message has the line but never the content of a cell.
     pub fn of(bytes: &[u8]) -> Result<Cells, String> {
         let text = utf8(bytes)?;
         let ends = Ends::of(text);
@@ -85,7 +85,7 @@ impl Cells {
             let record = record.map_err(|error| format!("cannot read this: {error}"))?;
             let start = record.position().map_or(0, |position| position.byte() as usize);
             let line = lines.of_row(start);
-            // Some programs write thousands of empty cells behind the last one.
+            // Some programs write thousands of empty cells after the last one.
             let filled = (1..=record.len()).rev().find(|n| !record[n - 1].trim().is_empty()).unwrap_or(0);
             let cells: Vec<String> = record.iter().take(filled).map(|cell| unguarded(cell.trim()).to_owned()).collect();
             if cells.iter().any(|cell| !cell.is_empty()) {
@@ -93,7 +93,7 @@ impl Cells {
             }
         }
         if rows.is_empty() {
-            return Err("the file is empty. Its first row names the columns".to_owned());
+            return Err("the file is empty. Its first row must name the columns".to_owned());
         }
         let mut header = rows.remove(0).cells;
         while header.last().is_some_and(String::is_empty) {
@@ -125,12 +125,12 @@ fn utf8(bytes: &[u8]) -> Result<&str, String> {
         Ok(text) => Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
         Err(error) => {
             let line = line(error.valid_up_to());
-            Err(format!("line {line} contains a letter that is not UTF-8. Save it again as \"CSV UTF-8\""))
+            Err(format!("line {line} contains a byte that is not UTF-8. Save it again as \"CSV UTF-8\""))
         }
     }
 }
 
-/// The end of a line: at a line feed, or at a carriage return where there is no line feed at all.
+/// The line ending: a line feed, or a carriage return if the file has no line feed.
 struct Ends(u8);
 
 impl Ends {
@@ -138,13 +138,13 @@ impl Ends {
         Ends(if text.contains('\n') { b'\n' } else { b'\r' })
     }
 
-    /// The line of a place.
+    /// The line of an offset.
     fn line(&self, text: &str, at: usize) -> usize {
         text.as_bytes()[..at].iter().filter(|byte| **byte == self.0).count() + 1
     }
 }
 
-/// Lines counted onwards from one row to the next.
+/// A line counter that continues from row to row.
 struct Lines<'t> {
     text: &'t str,
     ends: &'t Ends,
@@ -153,7 +153,7 @@ struct Lines<'t> {
 }
 
 impl Lines<'_> {
-    /// The line of a row whose reading began at a place behind the last one; empty lines may stand there still.
+    /// The line of the row that follows the offset `start`, after any empty lines.
     fn of_row(&mut self, start: usize) -> usize {
         let bytes = self.text.as_bytes();
         let start = start.clamp(self.at, bytes.len());
@@ -165,7 +165,7 @@ impl Lines<'_> {
     }
 }
 
-/// The most frequent separator in the header, outside of quotes.
+/// The most frequent separator in the header, outside quotes.
 fn delimiter(text: &str) -> u8 {
     let mut counts = [(b',', 0), (b';', 0), (b'\t', 0)];
     let mut is_quoted = false;
@@ -179,11 +179,11 @@ fn delimiter(text: &str) -> u8 {
             _ => {}
         }
     }
-    // Of equals the first: a comma.
+    // On a tie, the first: a comma.
     counts.iter().rev().max_by_key(|(_, count)| *count).map_or(b',', |(mark, _)| *mark)
 }
 
-/// Counts rows and columns before any of them is read.
+/// Counts rows and columns before any of them is parsed.
 fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
     let (mut rows, mut widest) = (0_usize, (0_usize, 0_usize));
     let (mut header, mut too_long) = (None, None);
@@ -213,7 +213,7 @@ fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
         }
         line += usize::from(byte == ends.0);
     }
-    // The header is none.
+    // The header is not a row.
     let rows = rows.saturating_sub(1);
     if rows > MOST_ROWS {
         return Err(format!(
@@ -228,7 +228,7 @@ fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
     Ok(())
 }
 
-/// Finds a quote that opens a cell and is not closed, or that is closed before the cell ends.
+/// Finds a quote that opens a cell and is never closed, or is closed before the end of the cell.
 fn check_quotes(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
     let bytes = text.as_bytes();
     let is_end = |byte: u8| byte == delimiter || matches!(byte, b'\r' | b'\n');
@@ -245,7 +245,7 @@ fn check_quotes(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
                 (None, _) => {
                     let line = ends.line(text, opened);
                     return Err(format!(
-                        "line {line} opens a quote that is never closed. Close it, or double a quote inside a text: \"\""
+                        "line {line} opens a quote that is never closed. Close it, or double the quotes inside a text: \"\""
                     ));
                 }
                 (Some(b'"'), Some(b'"')) => at += 2,
@@ -253,7 +253,7 @@ fn check_quotes(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
                 (Some(b'"'), _) => {
                     let line = ends.line(text, at);
                     return Err(format!(
-                        "line {line} contains a quote in the middle of a text, which another quote opened on line {}. Double a quote inside a text: \"\"",
+                        "line {line} contains a quote in the middle of a text, which another quote opened on line {}. Double the quotes inside a text: \"\"",
                         ends.line(text, opened)
                     ));
                 }

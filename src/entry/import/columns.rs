@@ -1,4 +1,4 @@
-//! The field of each column of a file: by the records' own names in its header, or by a map.
+//! The field of each column of a file: by the field name in the header, or by a map.
 
 use std::collections::BTreeMap;
 
@@ -10,7 +10,7 @@ use crate::entry::paper;
 use crate::event::Kind;
 use crate::text::{cut, in_sentences, nearest, visible};
 
-/// The columns that `export` adds to those of the records: `import` passes over them, and over a row that is voided.
+/// The columns that `export` adds to those of the records. `import` skips them, and skips voided rows.
 const OF_AN_EXPORT: [&str; 10] = [
     "file",
     "care_day",
@@ -24,17 +24,18 @@ const OF_AN_EXPORT: [&str; 10] = [
     "void.replaced_by",
 ];
 
-/// The field of each column, by its place.
+/// The field of each column, by its index.
 #[derive(Debug)]
 pub(super) struct Layout {
     pub(super) forms: Forms,
     pub(super) header: Vec<String>,
-    /// A column's own words, in lower case: those of a map, or the numbers of the household's sheet.
+    /// The records' word for each word of a column, in lower case: from a map, or from the numbers of the household's
+    /// sheet.
     words: BTreeMap<(usize, String), String>,
     pub(super) blocks: Vec<Block>,
-    /// The column by which an export marks a voided record.
+    /// The column in which an export marks a voided record.
     voided: Option<usize>,
-    /// True if the words are a map's, not the numbers of the household's sheet.
+    /// True if the words are from a map rather than from the household's sheet.
     is_mapped: bool,
 }
 
@@ -48,7 +49,7 @@ pub(super) struct Block {
 }
 
 impl Block {
-    /// The columns of which it takes the text.
+    /// The columns whose text it uses.
     pub(super) fn taken(&self) -> impl Iterator<Item = usize> {
         let has = |target: &Target| match (self.kind, target) {
             (Some(kind), Target::Field(key)) => KEYS.shape(kind, key).is_some(),
@@ -57,7 +58,7 @@ impl Block {
         self.columns.iter().filter(move |(_, target)| has(target)).map(|(n, _)| *n).chain(self.when_column)
     }
 
-    /// Two columns that are the same field; one of them would be left out in silence.
+    /// The fault of two columns for the same field, of which one would be ignored silently.
     fn twice(&self, header: &[String]) -> Option<String> {
         let is_twice = |(at, (_, target)): (usize, &(usize, Target))| {
             let before = self.columns[..at].iter().find(|(_, known)| known == target)?;
@@ -73,7 +74,7 @@ impl Layout {
     /// The layout of a file.
     ///
     /// # Errors
-    /// Sentences, one for each column that is nothing known, or that the map names and the file does not have.
+    /// One sentence per unknown column, and per column that the map names but the file lacks.
     pub(super) fn of(cells: &Cells, map: Option<&Map>) -> Result<Layout, Vec<String>> {
         let layout = match map {
             None => Layout::of_own_names(&cells.header)?,
@@ -136,7 +137,7 @@ impl Layout {
         if blocks.is_empty() {
             blocks.push(Block { columns: common, constants: map.constants.clone(), ..Block::default() });
         }
-        // A decision may be written beside any spreadsheet.
+        // Any spreadsheet may have a column of decisions.
         if let Some(same) = header.iter().position(|column| column == "same") {
             let is_new = |block: &&mut Block| !block.columns.iter().any(|(n, _)| *n == same);
             blocks.iter_mut().filter(is_new).for_each(|block| block.columns.push((same, Target::Same)));
@@ -149,7 +150,7 @@ impl Layout {
         Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks, voided: None, is_mapped: true })
     }
 
-    /// True if a row is that of a voided record in an export.
+    /// Returns true if a row is a voided record of an export.
     pub(super) fn is_voided(&self, cells: &[String]) -> bool {
         self.voided.and_then(|n| cells.get(n)).is_some_and(|cell| cell.eq_ignore_ascii_case("true"))
     }
@@ -162,12 +163,12 @@ impl Layout {
         self.words.get(&(n, cell.to_lowercase())).map_or(cell, String::as_str)
     }
 
-    /// The spreadsheet's own words of a column.
+    /// The spreadsheet's own words in a column.
     pub(super) fn own_words(&self, n: usize) -> Vec<&str> {
         self.words.keys().filter(|(column, _)| self.is_mapped && *column == n).map(|(_, word)| word.as_str()).collect()
     }
 
-    /// True if each record of a line has a column or a constant of a wanted field.
+    /// Returns true if each record of a line has a column or a constant for a wanted field.
     pub(super) fn gives(&self, is_wanted: impl Fn(&Target) -> bool) -> bool {
         self.blocks.iter().all(|block| {
             let targets = block.columns.iter().map(|(_, target)| target);
@@ -176,7 +177,7 @@ impl Layout {
     }
 }
 
-/// The columns that the map neither names nor ignores.
+/// The faults of columns that the map neither names nor ignores.
 fn not_named(header: &[String], map: &Map, blocks: &[Block]) -> Vec<String> {
     let is_named = |n: usize| {
         blocks.iter().any(|block| block.when_column == Some(n) || block.columns.iter().any(|(column, _)| *column == n))
@@ -186,8 +187,7 @@ fn not_named(header: &[String], map: &Map, blocks: &[Block]) -> Vec<String> {
     let unused: Vec<&str> =
         map.ignored.iter().map(String::as_str).filter(|name| !header.iter().any(|column| column == name)).collect();
     let fault = |(_, name): (usize, &String)| {
-        let near =
-            nearest(name, unused.iter().copied()).map(|near| format!(" Did you mean it by \"{}\"?", visible(near)));
+        let near = nearest(name, unused.iter().copied()).map(|near| format!(" Is it \"{}\" in ignore?", visible(near)));
         let shown = cut(&visible(name), 40);
         format!(
             "The map has no entry for the column \"{shown}\".{} Add \"{shown}\" = \"…\" under [columns], or name it in ignore.",

@@ -1,9 +1,9 @@
-//! The facts of a record, whoever wrote it when; compared, they tell what is already on file.
+//! The facts of a record, regardless of its writer and time of entry; comparing them shows what is already on file.
 
 use crate::event::Event;
 use crate::record::Values;
 
-/// Keys that are filled in later without an amendment.
+/// Keys that may be filled in later without an amendment.
 const FILLED_IN_LATER: [&str; 4] = ["result.on", "result.growth", "result.organisms", "resolved"];
 
 /// The facts of a record apart from time, exit site, writer and corrections.
@@ -17,19 +17,19 @@ pub(super) fn facts(values: &Values) -> Values {
     facts
 }
 
-/// The facts that one of two duplicates adds to the other: without the source.
+/// The facts that a duplicate adds to the other record: all but the source.
 pub(super) fn facts_to_join(values: &Values) -> Values {
     let mut facts = facts(values);
     facts.remove("source");
     facts
 }
 
-/// True if something of a record was amended or filled in later.
+/// Returns true if a record was amended or filled in later.
 pub(super) fn is_altered(event: &Event, there: &Values) -> bool {
     !event.amended.is_empty() || FILLED_IN_LATER.iter().any(|key| there.get(key).is_some())
 }
 
-/// True if a record had these facts before it was amended, or before something was filled in.
+/// Returns true if a record had these facts before it was amended or filled in.
 pub(super) fn was_the_same(said: &Values, there: &Values, event: &Event) -> bool {
     let (mut said, mut there) = (said.clone(), there.clone());
     for key in FILLED_IN_LATER.iter().filter(|key| said.get(key).is_none()) {
@@ -44,7 +44,7 @@ pub(super) fn was_the_same(said: &Values, there: &Values, event: &Event) -> bool
     said == there
 }
 
-/// The words of the former values in the amendments of a record; the keys are among them.
+/// The words of the former values in the amendments of a record, including the keys.
 pub(super) fn touched(event: &Event) -> Vec<String> {
     let is_of_a_key = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '.');
     let was = event.amended.iter().filter_map(|amended| amended.what.as_deref());

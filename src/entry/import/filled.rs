@@ -1,17 +1,17 @@
-//! The filled cells of a row, and the records of a map that it asks for.
+//! The filled cells of a row, and the records that it requires under a map.
 
 use super::CellError;
 use super::cells::Row;
 use super::columns::{Block, Layout};
 use super::target::Target;
 
-/// Words for yes, where a cell may also hold a time.
+/// Words for yes in a cell that may also have a time.
 const YES: [&str; 5] = ["yes", "y", "true", "x", "1"];
 
-/// Words for no, and the empty cell.
+/// Words for no, including the empty cell.
 const NO: [&str; 7] = ["", "no", "n", "none", "false", "-", "0"];
 
-/// A value of a block in a row: target, column, text in the records' words.
+/// A value of a block in a row: target, column, and text in the records' words.
 pub(super) type Found<'r> = (&'r Target, Option<usize>, &'r str);
 
 /// The value of a target.
@@ -23,12 +23,12 @@ fn says(text: &str, words: &[&str]) -> bool {
     words.contains(&text.trim().to_lowercase().as_str())
 }
 
-/// The values of a block in a row; a constant where the cell is empty.
+/// The values of a block in a row; a constant if the cell is empty.
 pub(super) fn found<'r>(layout: &'r Layout, block: &'r Block, row: &'r Row) -> Vec<Found<'r>> {
     let mut found: Vec<Found> = Vec::new();
     for (n, target) in &block.columns {
         let text = layout.text(*n, row.cells.get(*n).map(String::as_str).unwrap_or_default()).trim();
-        // A column that says when it happened may say only that it did.
+        // A column for the time may have only a yes.
         let is_only_yes = *target == Target::Time && block.when_column == Some(*n) && says(text, &YES);
         if !is_only_yes && !text.is_empty() && !found.iter().any(|(known, ..)| *known == target) {
             found.push((target, Some(*n), text));
@@ -42,14 +42,14 @@ pub(super) fn found<'r>(layout: &'r Layout, block: &'r Block, row: &'r Row) -> V
     found
 }
 
-/// True if the block's own cell is filled and is not a no.
+/// Returns true if the block's `when_column` cell is filled and is not a no.
 pub(super) fn block_applies(layout: &Layout, block: &Block, row: &Row) -> bool {
     let Some(n) = block.when_column else { return true };
     let cell = row.cells.get(n).map(String::as_str).unwrap_or_default();
     !says(cell, &NO) && !says(layout.text(n, cell), &NO)
 }
 
-/// True if a cell is filled in that was not printed on the sheet.
+/// Returns true if a cell is filled in that was not printed on the sheet.
 pub(super) fn is_filled(layout: &Layout, block: &Block, found: &[Found]) -> bool {
     let says_more = |(target, n, text): &Found| {
         let has_time = **target == Target::At && layout.forms.when(text).map_or(true, |when| when.len() > 10);
@@ -58,7 +58,7 @@ pub(super) fn is_filled(layout: &Layout, block: &Block, found: &[Found]) -> bool
     block.when_column.is_some() || found.iter().any(says_more)
 }
 
-/// The filled cells of a row that no record took.
+/// The filled cells of a row that no record used.
 pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) -> Vec<(usize, &'r str)> {
     let is_printed = |n: usize| {
         let targets = layout.blocks.iter().flat_map(|block| &block.columns).filter(|(column, _)| *column == n);
@@ -80,7 +80,7 @@ pub(super) struct Whereabouts<'r> {
 }
 
 impl Whereabouts<'_> {
-    /// The column of a value and its cell; without a column it is a constant.
+    /// The column of a value and its cell; a value without a column is a constant.
     pub(super) fn cell(self, n: Option<usize>, target: &str, text: &str) -> (String, String) {
         match n {
             Some(n) => (self.layout.header[n].clone(), self.row.cells.get(n).cloned().unwrap_or_default()),

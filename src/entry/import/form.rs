@@ -1,18 +1,17 @@
-//! Dates and times as a spreadsheet writes them, in a form that the map gives in words: `month/day/year`,
-//! `hour:minute am/pm`.
+//! Dates and times in a spreadsheet's format, which the map describes in words: `month/day/year`, `hour:minute am/pm`.
 //!
 //! | in the form | stands for |
 //! |---|---|
 //! | `year` | four digits, or two: 26 is 2026 |
-//! | `month` | its number, or its English name, short or whole |
+//! | `month` | its number, or its English name, abbreviated or full |
 //! | `day` | the day of the month |
 //! | `hour` | 0 to 23; with `am/pm` 1 to 12 |
 //! | `minute`, `second` | two digits |
 //! | `am/pm` | am or pm, in any case, with or without a space before it |
 //!
-//! Everything between the words is as in the cells. Numbers with nothing between them (`yearmonthday`) have all their
-//! digits. Without a form, a date is written 2026-11-23 and a time 18:40 or 6:40 pm; nothing that depends on the day of
-//! the import, as "yesterday" does, is taken from a file.
+//! Text between the words is literal. Adjacent numbers (`yearmonthday`) have all their digits. Without a form, a date
+//! is 2026-11-23 and a time 18:40 or 6:40 pm. Words that depend on the day of the import, such as "yesterday", are not
+//! accepted.
 
 use chrono::{NaiveDate, NaiveTime};
 
@@ -65,7 +64,7 @@ const MONTHS: [&str; 12] = [
 /// The form of a date or of a time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Form {
-    /// Its text in the map.
+    /// The text in the map.
     shown: String,
     parts: Vec<Part>,
 }
@@ -79,7 +78,7 @@ pub struct Forms {
     pub time: Option<Form>,
 }
 
-/// The numbers of a date or time that is being read.
+/// The numbers of a date or time being parsed.
 #[derive(Debug, Clone, Copy, Default)]
 struct Read {
     year: i32,
@@ -95,7 +94,7 @@ impl Form {
     /// The form of a date.
     ///
     /// # Errors
-    /// It does not give year, month and day; the sentence shows forms with an example of each.
+    /// It lacks year, month or day; the message shows forms with an example of each.
     pub fn of_date(text: &str) -> Result<Form, String> {
         let is_one = |form: &Form| form.has_once(&[Part::Year, Part::Month, Part::Day], &[]);
         Form::read(text).filter(is_one).ok_or_else(|| {
@@ -108,7 +107,7 @@ impl Form {
     /// The form of a time of day.
     ///
     /// # Errors
-    /// It does not give hour and minute; the sentence shows forms with an example of each.
+    /// It lacks hour or minute; the message shows forms with an example of each.
     pub fn of_time(text: &str) -> Result<Form, String> {
         let is_one = |form: &Form| form.has_once(&[Part::Hour, Part::Minute], &[Part::Second, Part::AmPm]);
         Form::read(text).filter(is_one).ok_or_else(|| {
@@ -118,7 +117,7 @@ impl Form {
         })
     }
 
-    /// A form's text as its parts; None if it holds a letter or digit that is no word.
+    /// Parses a form into its parts; `None` if it has a letter or digit outside the words.
     fn read(text: &str) -> Option<Form> {
         let lower = text.trim().to_lowercase();
         let (mut parts, mut rest) = (Vec::new(), lower.as_str());
@@ -136,7 +135,7 @@ impl Form {
         Some(Form { shown: text.trim().to_owned(), parts })
     }
 
-    /// True if each of `needed` is there once, each of `possible` at most once, and no other word.
+    /// Returns true if it has each of `needed` once, each of `possible` at most once, and no other word.
     fn has_once(&self, needed: &[Part], possible: &[Part]) -> bool {
         let count = |wanted: Part| self.parts.iter().filter(|part| **part == wanted).count();
         let is_known = |part: Part| needed.contains(&part) || possible.contains(&part);
@@ -153,7 +152,7 @@ impl Form {
         read(&self.parts, text)?.time()
     }
 
-    /// The form of a date with its time behind it; without a time's form, `hour:minute`.
+    /// The form of a date followed by a time; the time is `hour:minute` if no form is given.
     fn and(&self, time: Option<&Form>) -> Form {
         let plain = Form { shown: "hour:minute".to_owned(), parts: vec![Part::Hour, Part::Mark(':'), Part::Minute] };
         let time = time.unwrap_or(&plain);
@@ -196,18 +195,18 @@ impl std::fmt::Display for Form {
     }
 }
 
-/// True if a part is written as a number.
+/// Returns true if a part is a number.
 fn is_number(part: &Part) -> bool {
     !matches!(part, Part::AmPm | Part::Space | Part::Mark(_))
 }
 
-/// True if a number touches another one, so that it has all its digits.
+/// Returns true if a number is adjacent to another one, so that it has all its digits.
 fn is_tight(parts: &[Part], at: usize) -> bool {
     let is_number_at = |at: usize| parts.get(at).is_some_and(is_number);
     is_number_at(at + 1) || at.checked_sub(1).is_some_and(is_number_at)
 }
 
-/// Reads a text by the parts of a form. None if it is not of that form.
+/// Parses a text by the parts of a form; `None` if it does not match.
 fn read(parts: &[Part], text: &str) -> Option<Read> {
     let (mut read, mut rest) = (Read::default(), text);
     for (at, part) in parts.iter().enumerate() {
@@ -242,7 +241,7 @@ fn read(parts: &[Part], text: &str) -> Option<Read> {
     rest.trim().is_empty().then_some(read)
 }
 
-/// Takes digits off the beginning of a text: as many as there are, in these limits.
+/// Takes leading digits off a text: as many as there are, within these limits.
 fn digits<'t>(text: &mut &'t str, length: std::ops::RangeInclusive<usize>) -> Option<&'t str> {
     let found = text.bytes().take(*length.end()).take_while(u8::is_ascii_digit).count();
     let (digits, behind) = text.split_at(found);
@@ -260,7 +259,7 @@ fn year(digits: &str) -> Option<i32> {
     }
 }
 
-/// The month whose name a text begins with, and what is behind it.
+/// The month whose name begins a text, and the rest of the text.
 fn month(text: &str) -> Option<(u32, &str)> {
     let length = text.chars().take_while(|c| c.is_ascii_alphabetic()).count();
     let (name, behind) = text.split_at(length);
@@ -269,7 +268,7 @@ fn month(text: &str) -> Option<(u32, &str)> {
     Some((at as u32 + 1, behind.strip_prefix('.').unwrap_or(behind)))
 }
 
-/// True if a text begins with pm, not am, and what is behind it.
+/// Returns whether a text begins with pm (true) or am (false), and the rest of the text.
 fn am_pm(text: &str) -> Option<(bool, &str)> {
     let forms = [("a.m.", false), ("p.m.", true), ("am", false), ("pm", true)];
     let lower = text.get(..4.min(text.len())).or_else(|| text.get(..2))?.to_ascii_lowercase();
@@ -293,7 +292,7 @@ impl Read {
 }
 
 impl Forms {
-    /// A day.
+    /// Parses a day.
     ///
     /// ```
     /// # use exitsite::entry::import::{Form, Forms};
@@ -315,7 +314,7 @@ impl Forms {
     /// assert_eq!(together.when("20261103 0640").unwrap(), "2026-11-03 06:40:00");
     /// let written_out = Forms { date: Form::of_date("day month year").ok(), time: None };
     /// assert_eq!(written_out.day("3 Nov 26").unwrap(), written_out.day("3 november 2026").unwrap());
-    /// // a form that is none says the words, and the one that was meant
+    /// // the message about an invalid form has the words, and the form that was probably meant
     /// assert!(Form::of_date("mm/dd/yyyy").unwrap_err().starts_with("did you mean \"month/day/year\"?"));
     /// assert!(Form::of_time("h:mm AM").unwrap_err().starts_with("did you mean \"hour:minute am/pm\"?"));
     /// assert!(Form::of_date("month/day").unwrap_err().starts_with("write year, month and day in words: "));
@@ -326,7 +325,7 @@ impl Forms {
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
         let shown = visible(text);
         match &self.date {
-            Some(form) => form.date(text).ok_or_else(|| format!("\"{shown}\" is not a date of the form {form}")),
+            Some(form) => form.date(text).ok_or_else(|| format!("\"{shown}\" is not a date in the form {form}")),
             None => iso_day(text).filter(|day| is_date_of_care(*day)).ok_or_else(|| {
                 format!(
                     "\"{shown}\" is not a date. Write 2026-11-23, or give the form of the dates in a map: date_form = \"month/day/year\""
@@ -335,7 +334,7 @@ impl Forms {
         }
     }
 
-    /// A time of day, as it is typed.
+    /// Parses a time of day as `Clock` reads it.
     ///
     /// # Errors
     /// One sentence with the right form.
@@ -344,14 +343,14 @@ impl Forms {
         match &self.time {
             Some(form) => match form.time(text) {
                 Some(time) => Ok(time.to_string()),
-                None => Err(format!("\"{shown}\" is not a time of the form {form}")),
+                None => Err(format!("\"{shown}\" is not a time in the form {form}")),
             },
             None if text.starts_with(|c: char| c.is_ascii_digit()) => Ok(text.to_owned()),
-            None => Err(format!("\"{shown}\" is not a time. Write 18:40, or leave it empty if only the day is known")),
+            None => Err(format!("\"{shown}\" is not a time. Write 18:40, or leave it empty if the time is unknown")),
         }
     }
 
-    /// A day with or without a time, as it is typed.
+    /// Parses a day with or without a time, as `Clock` reads it.
     ///
     /// # Errors
     /// One sentence with the right form.
@@ -365,7 +364,7 @@ impl Forms {
             let moment = read(&both.parts, text).and_then(|read| Some(read.date()?.and_time(read.time()?)));
             return moment
                 .map(|moment| moment.to_string())
-                .ok_or_else(|| format!("\"{shown}\" is not a date and time of the form {both}"));
+                .ok_or_else(|| format!("\"{shown}\" is not a date and time in the form {both}"));
         }
         let day = text.get(..10).and_then(iso_day);
         let behind = text.get(10..).unwrap_or_default();
@@ -373,9 +372,9 @@ impl Forms {
             behind.strip_prefix(['T', ' ']).is_some_and(|time| time.starts_with(|c: char| c.is_ascii_digit()));
         match day {
             Some(_) if behind.is_empty() || is_time => Ok(text.to_owned()),
-            _ => Err(format!(
-                "\"{shown}\" is not a time. Write 2026-11-23T18:40, or 2026-11-23 if only the day is known"
-            )),
+            _ => {
+                Err(format!("\"{shown}\" is not a time. Write 2026-11-23T18:40, or 2026-11-23 if the time is unknown"))
+            }
         }
     }
 }

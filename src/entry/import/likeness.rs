@@ -1,8 +1,7 @@
-//! Rows and records by the reasons why two of them are alike, so that none is compared with all the others.
+//! Index of rows and records by the keys on which duplicates agree, so that no row is compared with all the others.
 //!
-//! Perhaps the same are two of one kind, exit site and care day ([`Group`]) that are near in time; on file already is a
-//! row
-//! of which a record of the same moment says the same.
+//! Two events of one kind, exit site and care day ([`Group`]) that are close in time are possible duplicates; a row is
+//! already on file if a record of the same moment has the same facts.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -16,7 +15,7 @@ use crate::event::{Event, Kind};
 use crate::patient::Belonging;
 use crate::record::{Value, Values};
 
-/// Two events of another group are never perhaps the same.
+/// The key of possible duplicates: events of different groups never are.
 pub(super) type Group = (Kind, NaiveDate, Option<usize>);
 
 /// The moment and exit site of an event.
@@ -25,14 +24,14 @@ pub(super) type Moment = (Kind, NaiveDate, Instant, bool, Option<Belonging>);
 /// An event of a group: its time and its number.
 type Member = (Instant, usize);
 
-/// The events of one group in the order of their numbers, which is that of their times.
+/// The events of one group, ordered by number and so by time.
 #[derive(Debug, Default)]
 pub(super) struct Alike {
     timed: Vec<Member>,
     untimed: Vec<Member>,
 }
 
-/// Events by their groups; none for staff, whose checkoffs are never perhaps the same.
+/// Events by group; empty for staff, whose checkoffs are never possible duplicates.
 pub(super) fn groups<'e>(book: &Book, events: impl IntoIterator<Item = (usize, &'e Event)>) -> BTreeMap<Group, Alike> {
     let mut groups: BTreeMap<Group, Alike> = BTreeMap::new();
     for (n, event) in events {
@@ -44,7 +43,7 @@ pub(super) fn groups<'e>(book: &Book, events: impl IntoIterator<Item = (usize, &
     groups
 }
 
-/// The group of an event; None for staff.
+/// The group of an event; `None` for staff.
 pub(super) fn group(book: &Book, event: &Event) -> Option<Group> {
     let patient = book.patient.as_ref()?;
     Some((event.name.kind, event.when.care_day, exit_named(patient, event)))
@@ -57,13 +56,13 @@ pub(super) fn moment(book: &Book, event: &Event) -> Moment {
 }
 
 impl Alike {
-    /// Those that are perhaps the same as an event.
+    /// The possible duplicates of an event.
     pub(super) fn all(&self, event: &Event) -> impl Iterator<Item = usize> {
         let timed = if event.is_timed() { self.between(event, near(), near()) } else { &self.timed };
         timed.iter().chain(&self.untimed).map(|(_, n)| *n)
     }
 
-    /// Those of a smaller number that are perhaps the same as the event of that number, the nearest first.
+    /// The possible duplicates of event `n` with a smaller number, nearest first.
     pub(super) fn before(&self, event: &Event, n: usize) -> impl Iterator<Item = usize> {
         let timed = if event.is_timed() { self.between(event, near(), TimeDelta::zero()) } else { &self.timed };
         let below = |members: &'_ [Member]| members.partition_point(|(_, other)| *other < n);
@@ -71,7 +70,7 @@ impl Alike {
         untimed.iter().rev().chain(timed.iter().rev()).map(|(_, n)| *n)
     }
 
-    /// The timed ones from so long before an event to so long after it.
+    /// The timed events in a window around an event.
     fn between(&self, event: &Event, before: TimeDelta, after: TimeDelta) -> &[Member] {
         let (first, last) = (event.when.instant - before, event.when.instant + after);
         let start = self.timed.partition_point(|(at, _)| *at < first);
@@ -79,7 +78,7 @@ impl Alike {
         &self.timed[start..end.max(start)]
     }
 
-    /// The distance of the nearest: one whose time is as well known as the event's is nearer than any other.
+    /// The distance of the nearest event; an event that is timed, or untimed, like this one is nearer than any other.
     pub(super) fn distance(&self, event: &Event) -> Option<(bool, TimeDelta)> {
         let to = |(at, _): &Member| (event.when.instant - *at).abs();
         let around = self.between(event, near(), near());
@@ -93,7 +92,7 @@ impl Alike {
         alike.map(|apart| (false, apart)).or(otherwise.map(|apart| (true, apart)))
     }
 
-    /// Those at that distance, in two runs.
+    /// The events at that distance, before and after.
     pub(super) fn at_distance(&self, event: &Event, (is_otherwise, apart): (bool, TimeDelta)) -> [&[Member]; 2] {
         let run = |at: Instant| {
             let start = self.timed.partition_point(|(other, _)| *other < at);
@@ -114,11 +113,11 @@ fn near() -> TimeDelta {
     Duration::minutes(PERHAPS_THE_SAME_MINUTES)
 }
 
-/// The records on file at the moments of some rows, by their facts; each answers for one row only.
+/// The records on file at the moments of some rows, by their facts; each matches only one row.
 #[derive(Debug, Default)]
 pub(super) struct OnFile {
     same: BTreeMap<(Moment, String), VecDeque<usize>>,
-    /// Records of which something was amended or filled in later.
+    /// Records that were amended or filled in later.
     altered: BTreeMap<Moment, Vec<(usize, Values)>>,
     claimed: BTreeSet<usize>,
 }
@@ -140,7 +139,7 @@ impl OnFile {
         on_file
     }
 
-    /// The first free record that says what a row says, or said it once.
+    /// Claims the first unclaimed record that has the facts of a row, or had them before a correction.
     pub(super) fn claim(&mut self, book: &Book, event: &Event, values: &Values) -> Option<usize> {
         let (moment, said) = (moment(book, event), facts(values));
         let same = self.same.get_mut(&(moment, written(&said)));
@@ -157,7 +156,7 @@ impl OnFile {
         Some(at)
     }
 
-    /// True if a record answers for a row.
+    /// Returns true if a record is matched with a row.
     pub(super) fn is_claimed(&self, at: usize) -> bool {
         self.claimed.contains(&at)
     }

@@ -1,4 +1,4 @@
-//! The log that an import reads in: the record that says so, and logs on file that share its days.
+//! The log of an import: its record, and logs on file with overlapping days.
 
 use chrono::Timelike;
 
@@ -9,7 +9,7 @@ use crate::event::{Event, Fact, Kind};
 use crate::folder::NewRecord;
 use crate::record::{Moment, Value};
 
-/// The log that an import reads in.
+/// The log of an import.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct LogPlan {
     /// Its days.
@@ -18,7 +18,7 @@ pub struct LogPlan {
     pub is_on_file: bool,
 }
 
-/// True if an event is the log of these days.
+/// Returns true if an event is the log of these days.
 pub(super) fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
     match &event.fact {
         Fact::Log(log) => (log.from, log.through, log.complete) == (days.from, days.to, is_complete),
@@ -26,7 +26,7 @@ pub(super) fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool
     }
 }
 
-/// Logs on file that are not of the same days and share some of them: perhaps one that was read in twice.
+/// Logs on file of other days that overlap these: the same log may have been imported twice.
 pub(super) fn overlapping<'b>(book: &'b Book, days: Period) -> impl Iterator<Item = String> + 'b {
     book.events.iter().filter(|event| event.void.is_none()).filter_map(move |event| match &event.fact {
         Fact::Log(log) if log.from <= days.to && days.from <= log.through => Some(format!(
@@ -39,11 +39,11 @@ pub(super) fn overlapping<'b>(book: &'b Book, days: Period) -> impl Iterator<Ite
     })
 }
 
-/// The record that a log of these days has been read in.
+/// The record that a log of these days was imported.
 pub(super) fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), CellError> {
     let clock = book.clock(given.now);
     let mut draft = Draft::new(Kind::Log);
-    // To the minute, as in its name: of two imports at once the second finds the log of the first on file.
+    // To the minute, like its name, so that the second of two simultaneous imports finds the log of the first.
     let read_in = clock.moment();
     let wall = read_in.wall.with_second(0).unwrap_or(read_in.wall);
     draft.happened(Said::At(Moment { wall, ..read_in }));

@@ -1,23 +1,23 @@
-//! A map: from a spreadsheet's own columns, words and forms of dates to those of the records.
+//! A map from a spreadsheet's columns, words and date forms to those of the records.
 //!
 //! ```toml
 //! date_form = "month/day/year"           # the words are those of `form.rs`
 //! time_form = "hour:minute am/pm"
-//! ignore = ["Initials of reader"]        # columns that are left out
+//! ignore = ["Initials of reader"]        # columns that are skipped
 //!
-//! [constants]                            # what holds for the whole file, where no cell says otherwise
+//! [constants]                            # values for the entire file, for empty or missing cells
 //! patient = "P-014"
 //!
-//! [columns]                              # the spreadsheet's columns, and the field that each is
+//! [columns]                              # the spreadsheet's columns with their fields
 //! "Date" = "date"
 //! "Who changed" = "by"
 //!
-//! [words."Who changed"]                  # a column's own words, and the records' words; "" stands for an empty cell
+//! [words."Who changed"]                  # a column's own words, and the records' words; "" means an empty cell
 //! "wife" = "p014-spouse"
 //!
-//! [[row]]                                # one line may hold several records: one for each [[row]] that applies
+//! [[row]]                                # a line can have several records: one for each [[row]] that applies
 //! kind = "change"
-//! when_column = "Changed"                # it applies where this cell is filled and does not say no
+//! when_column = "Changed"                # it applies if this cell is filled in and is not a no
 //!
 //! [row.columns]
 //! "Drainage" = "site.drainage"
@@ -27,8 +27,7 @@
 //! ```
 //!
 //! Without any `[[row]]` each line is one record, whose kind is a column, a constant or `--kind`. A column that is
-//! neither
-//! named here nor ignored is a fault: what somebody wrote down is not left out in silence.
+//! neither named here nor ignored is a fault, so that nothing written down is dropped silently.
 
 use super::form::{Form, Forms};
 use super::target::Target;
@@ -37,19 +36,19 @@ use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule};
 use crate::record::{self, Table};
 
-/// A name in the spreadsheet, and what it stands for.
+/// A name in the spreadsheet and its target.
 pub(super) type Named = (String, Target);
 
-/// A map as it stands in its file.
+/// A map as read from its file.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Map {
     /// The forms of dates and times.
     pub(super) forms: Forms,
-    /// Columns that are left out.
+    /// Columns that are skipped.
     pub(super) ignored: Vec<String>,
     /// The fields of the columns.
     pub(super) columns: Vec<Named>,
-    /// Values of the whole file.
+    /// Values for the entire file.
     pub(super) constants: Vec<(Target, String)>,
     /// A column's words: column, word in lower case, the records' word.
     pub(super) words: Vec<(String, String, String)>,
@@ -67,7 +66,7 @@ pub(super) struct MapBlock {
 }
 
 impl Map {
-    /// Reads a map file. None if it cannot be used; `problems` says why.
+    /// Reads a map file; `None` if it cannot be used, with the reasons added to `problems`.
     pub fn read(source: &RecordText, problems: &mut Vec<Problem>) -> Option<Map> {
         let map = record::read(source, problems, |table| Some(Map::read_table(table)));
         problems.retain(|problem| problem.makes_unusable());
@@ -80,7 +79,7 @@ impl Map {
     fn read_table(table: &mut Table) -> Map {
         let date = table.text("date_form", "the form of the dates, such as month/day/year");
         let time = table.text("time_form", "the form of the times, such as hour:minute am/pm");
-        let ignored = table.texts("ignore", "columns that are left out").unwrap_or_default();
+        let ignored = table.texts("ignore", "columns that are skipped").unwrap_or_default();
         let forms = Forms {
             date: form(table, "date_form", date, Form::of_date),
             time: form(table, "time_form", time, Form::of_time),
@@ -95,8 +94,8 @@ impl Map {
         });
         let words = words.collect();
         let blocks = table.rows("row", "one record of a line", |table| {
-            let kind = table.needed().word::<Kind>("kind", "what this record says");
-            let when_column = table.text("when_column", "it applies where this cell is filled and does not say no");
+            let kind = table.needed().word::<Kind>("kind", "the kind of this record");
+            let when_column = table.text("when_column", "it applies if this cell is filled in and is not a no");
             let (columns, constants) = (columns(table, kind), constants(table, kind));
             Some(MapBlock { kind: kind?, when_column, columns, constants })
         });
@@ -120,20 +119,20 @@ fn form(
 }
 
 fn columns(table: &mut Table, kind: Option<Kind>) -> Vec<Named> {
-    let about = "the spreadsheet's columns, and the field that each is";
+    let about = "the spreadsheet's columns with their fields";
     let named =
         table.table("columns", about, |table| targets(table.every_text(), table, kind, |name, field| (field, name)));
     named.unwrap_or_default().into_iter().map(|(target, name)| (name, target)).collect()
 }
 
 fn constants(table: &mut Table, kind: Option<Kind>) -> Vec<(Target, String)> {
-    let about = "fields that are the same in the whole file, where no cell says otherwise";
+    let about = "values for the entire file, for empty or missing cells";
     table
         .table("constants", about, |table| targets(table.every_text(), table, kind, |field, value| (field, value)))
         .unwrap_or_default()
 }
 
-/// Pairs of which one side, the first of what `sides` gives, names a field.
+/// Parses pairs whose field name is the first element returned by `sides`.
 fn targets(
     pairs: Vec<(String, Span, String)>,
     table: &mut Table,

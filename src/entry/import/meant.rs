@@ -1,13 +1,13 @@
-//! The form in words that a pattern of another program most likely means: `mm/dd/yyyy`, `%m/%d/%Y`, `h:mm AM`.
+//! Converts a pattern of another program to the most likely form in words: `mm/dd/yyyy`, `%m/%d/%Y`, `h:mm AM`.
 //!
-//! Only suggested, never used: a month taken for a minute would move a record.
+//! A suggestion only, never applied: a month taken for a minute would move a record.
 
-/// The form of a date that a pattern most likely means.
+/// The most likely date form of a pattern.
 pub(super) fn date(pattern: &str) -> Option<String> {
     words(pattern, "month")
 }
 
-/// The form of a time that a pattern most likely means.
+/// The most likely time form of a pattern.
 pub(super) fn time(pattern: &str) -> Option<String> {
     words(pattern, "minute")
 }

@@ -1,6 +1,5 @@
-//! The plan of an import, complete before anything is written: every row read, compared with the records on file, and
-//! tried
-//! with them.
+//! The plan of an import, complete before anything is written: every row is read, compared with the records on file,
+//! and tried against them.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -29,9 +28,9 @@ use crate::text::{count, visible};
 /// The plan of an import.
 #[derive(Debug, Clone, Default)]
 pub struct Plan {
-    /// Faults that refuse the file.
+    /// Faults that prevent the import.
     pub slips: Vec<CellError>,
-    /// The first of the possible duplicates without a decision.
+    /// Possible duplicates without a decision, up to a maximum.
     pub questions: Vec<Question>,
     /// The number of possible duplicates.
     pub pairs: usize,
@@ -46,18 +45,18 @@ pub struct Plan {
 /// A remark to check.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Remark {
-    /// The row's first line; none where it is about no row.
+    /// The row's first line; `None` if the remark is not about a row.
     pub line: Option<usize>,
-    /// Its text.
+    /// The text.
     pub message: String,
 }
 
-/// The plan for one patient, or one of the staff.
+/// The plan for a patient or a staff member.
 #[derive(Debug, Clone, Default)]
 pub struct OwnerPlan {
     /// The code.
     pub code: String,
-    /// Records of their own, the log's last.
+    /// The new records, the log's last.
     pub new: Vec<NewRecord>,
     /// The additions to records on file.
     pub additions: Vec<Addition>,
@@ -65,24 +64,24 @@ pub struct OwnerPlan {
     pub on_file: usize,
     /// The number of rows that are not filled in.
     pub not_filled_in: usize,
-    /// The log that is read in.
+    /// The log, if the file is imported as one.
     pub log: Option<LogPlan>,
-    /// The records as on file and as they will be; none for staff.
+    /// The records before and after the import; `None` for staff.
     pub sides: Option<Sides>,
 }
 
-/// A patient's records, before and after an import.
+/// A patient's records before and after an import.
 #[derive(Debug, Clone)]
 pub struct Sides {
     /// The course.
     pub patient: Patient,
     /// The events on file.
     pub before: Vec<Event>,
-    /// The events as they will be.
+    /// The events after the import.
     pub after: Vec<Event>,
 }
 
-/// A record on file that says more afterwards.
+/// An existing record to which the import adds facts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Addition {
     /// Its path.
@@ -94,7 +93,7 @@ pub struct Addition {
 }
 
 impl Plan {
-    /// Works out the plan of a file.
+    /// Computes the plan of a file.
     pub fn of(program: &Program, cells: &Cells, map: Option<&Map>, given: &Given) -> Plan {
         let layout = match Layout::of(cells, map) {
             Ok(layout) => layout,
@@ -133,7 +132,7 @@ impl Plan {
         }
         for (code, numbered) in &reading.numbered {
             let meant: Vec<String> = numbered.iter().map(|(number, code)| format!("{number} is {code}")).collect();
-            let message = format!("Sheet of {code}: {}. Was that so when it was printed?", meant.join(", "));
+            let message = format!("Sheet of {code}: {}. Were these the numbers when it was printed?", meant.join(", "));
             plan.noted.push(Remark { line: None, message });
         }
         plan.slips.sort();
@@ -144,17 +143,17 @@ impl Plan {
         plan
     }
 
-    /// True if nothing but a yes is needed to carry it out.
+    /// Returns true if it needs at most a yes to be carried out.
     pub fn is_sound(&self) -> bool {
         self.slips.is_empty() && self.questions.is_empty()
     }
 
-    /// Every new record.
+    /// All new records.
     pub fn new_records(&self) -> Vec<NewRecord> {
         self.owners.iter().flat_map(|owner| owner.new.iter().cloned()).collect()
     }
 
-    /// Every record on file that says more afterwards.
+    /// All existing records to which the import adds facts.
     pub fn additions(&self) -> impl Iterator<Item = &Addition> {
         self.owners.iter().flat_map(|owner| &owner.additions)
     }
@@ -245,7 +244,7 @@ impl Plan {
         owner
     }
 
-    /// Checks the new records with the course, the staff, the policy and each other.
+    /// Checks the new records against the course, the staff, the policy and each other.
     fn try_out(&mut self, book: &Book, beside: Beside, given: &Given) {
         let Beside { mut events, rows } = beside;
         if rows.is_empty() {
@@ -268,9 +267,9 @@ impl Plan {
         }
     }
 
-    /// Sorts the problems of a row: refused, asked about or only shown.
+    /// Sorts the problems of a row into refused, asked about and only shown.
     fn take(&mut self, problems: &[Problem], row: &Row) {
-        // Every pair that is perhaps the same has been decided, or is asked about with both sides.
+        // Every possible duplicate has been decided, or is asked about with both sides.
         for problem in problems.iter().filter(|problem| problem.rule != Rule::PerhapsTheSame) {
             let remark = || Remark { line: row.line, message: problem.message.clone() };
             match problem.rule.level() {
@@ -299,7 +298,7 @@ struct Row {
     is_new: bool,
 }
 
-/// Columns without which no row can be read.
+/// The faults of required columns that are missing.
 fn missing_columns(layout: &Layout, given: &Given) -> Vec<CellError> {
     let has = |wanted: &Target| layout.gives(|target| target == wanted);
     let mut slips = Vec::new();
@@ -310,19 +309,19 @@ fn missing_columns(layout: &Layout, given: &Given) -> Vec<CellError> {
     };
     missing(
         has(&Target::Patient) || given.patient.is_some(),
-        "No column gives the patient. Add a column `patient`, or --patient CODE.",
+        "No column has the patient. Add a column `patient`, or --patient CODE.",
     );
     missing(
         layout.blocks.iter().all(|block| block.kind.is_some()) || has(&Target::Kind) || given.kind.is_some(),
-        "No column gives the kind of record. Add a column `kind`, or --kind change.",
+        "No column has the kind of record. Add a column `kind`, or --kind change.",
     );
     missing(
         has(&Target::Field("by".to_owned())) || given.by.is_some(),
-        "No column gives who did or saw it. Add a column `by`, or --by CODE.",
+        "No column has the person who did or saw it. Add a column `by`, or --by CODE.",
     );
     missing(
         layout.gives(|target| matches!(target, Target::At | Target::On | Target::Date)),
-        "No column gives the time. Add a column `on` for days, `at` for times, or `date` and `time`.",
+        "No column has the time. Add a column `on` for days, `at` for times, or `date` and `time`.",
     );
     slips
 }
@@ -339,7 +338,7 @@ fn outside_of_log(entry: &Entry, log: Option<Period>) -> Option<CellError> {
     Some(CellError::of_cell(entry.lines[0], &column, &value, &message))
 }
 
-/// A record on file with further keys: its new text, and the event that it becomes.
+/// Adds keys to a record on file; returns its new text and event.
 fn addition(
     book: &Book,
     event: &Event,
@@ -366,7 +365,7 @@ fn addition(
     let added = Event::read(&source, event.name, &book.calendar, &mut problems);
     _ = Event::read(&event.record, event.name, &book.calendar, &mut before);
     problems.retain(|problem: &Problem| before.iter().all(|known: &Problem| known.fault() != problem.fault()));
-    // What cannot be used is refused with its reason.
+    // An unusable record is refused with its reason.
     let added = added.or_else(|| (!problems.is_empty()).then(|| event.clone()))?;
     Some((Addition { file: event.file().to_owned(), was, text }, added, problems))
 }

@@ -1,5 +1,5 @@
-//! A log that covers days on which nothing was changed: after it these changes were missed, not unreported, so a person
-//! confirms that the log is complete.
+//! Logs that cover days without a change. Importing one turns unreported changes into missed ones, so a person confirms
+//! that the log is complete.
 
 use crate::day::{Instant, Period};
 use crate::entry::Book;
@@ -8,10 +8,10 @@ use crate::schedule::{ChangeOutcome, Missed, Schedule};
 use crate::text;
 use crate::timeline::Timeline;
 
-/// The number of missed changes from which on a log is doubted. Common practice, no source.
+/// The number of missed changes at which a log is doubted. Common practice, no source.
 const DOUBTED: i64 = 2;
 
-/// The changes that a complete log of these days would make missed; None if they are few.
+/// The remark about changes that a complete log of these days would make missed; `None` if they are few.
 pub(super) fn missed_by_the_log(book: &Book, events: &[Event], days: Period, now: Instant) -> Option<String> {
     let (patient, plan) = (book.patient.as_ref()?, book.program.plan()?);
     let timeline = Timeline::of(patient, events.to_vec(), now);
@@ -22,7 +22,7 @@ pub(super) fn missed_by_the_log(book: &Book, events: &[Event], days: Period, now
     let missed = patient.exits_open_between(days.from, days.to).map(missed).max()?;
     (missed >= DOUBTED).then(|| {
         format!(
-            "By this log of {}, {} from {} to {} were missed. If the household did not write everything down, import it with --incomplete.",
+            "According to this log of {}, {} from {} to {} were missed. If the household did not write everything down, import it with --incomplete.",
             patient.code,
             text::count(missed, "change"),
             days.from,

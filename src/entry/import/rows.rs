@@ -1,4 +1,4 @@
-//! Rows become entries: each the draft of one record, read as the record that it would be.
+//! Reads rows as entries: drafts of records, parsed like the records that they will be.
 
 use std::collections::BTreeMap;
 
@@ -15,53 +15,53 @@ use crate::record::{Shape, Value};
 use crate::text::{either, nearest, visible};
 use crate::word::Word;
 
-/// Most characters of a cell.
+/// The maximum number of characters in a cell.
 const LONGEST_TEXT: usize = 20_000;
 
-/// Most characters of a cell that is no free text.
+/// The maximum number of characters in a cell that is not free text.
 const LONGEST_WORD: usize = 300;
 
 /// The decision about a row that is a possible duplicate of a record on file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Decision {
-    /// It is the same; what the row says beyond it is added.
+    /// It is the same event; further facts of the row are added to the record.
     Same,
-    /// It is another, and written as its own.
+    /// It is another event, with its own record.
     Another,
 }
 
-/// One record that a row asks for.
+/// One record of a row.
 #[derive(Debug, Clone)]
 pub(super) struct Entry {
-    /// The lines that say it, the first one first.
+    /// Its lines, in order.
     pub(super) lines: Vec<usize>,
-    /// The code of its owner.
+    /// The owner's code.
     pub(super) owner: String,
     pub(super) draft: Draft,
     pub(super) event: Event,
     pub(super) decision: Option<Decision>,
     /// The column and the cell of each key.
     pub(super) cells: BTreeMap<String, (String, String)>,
-    /// The problems found while it was read.
+    /// The problems found while reading it.
     pub(super) problems: Vec<Problem>,
 }
 
-/// The books that rows are written into, opened as they are named.
+/// The books of the rows, opened on demand.
 pub(super) struct Books<'a> {
     pub(super) program: &'a Program,
     pub(super) open: BTreeMap<String, Book<'a>>,
 }
 
-/// All rows of a file, read.
+/// All rows of a file, as read.
 pub(super) struct Reading<'a, 'b> {
     pub(super) layout: &'b Layout,
     pub(super) given: &'b Given,
     pub(super) books: Books<'a>,
     pub(super) entries: Vec<Entry>,
     pub(super) slips: Vec<CellError>,
-    /// For each patient how many rows nobody filled in.
+    /// The number of rows not filled in, by patient.
     pub(super) not_filled_in: BTreeMap<String, usize>,
-    /// For each patient the numbers of a sheet that stood for a code.
+    /// The sheet numbers used in place of a code, by patient.
     pub(super) numbered: BTreeMap<String, BTreeMap<String, String>>,
 }
 
@@ -102,7 +102,7 @@ impl<'a> Reading<'a, '_> {
         for (n, text) in &left {
             let whens: Vec<&str> =
                 layout.blocks.iter().filter_map(|block| Some(layout.header[block.when_column?].as_str())).collect();
-            let message = format!("this is filled in, but no cell says what happened; fill in {}", either(&whens));
+            let message = format!("this is filled in, but no record applies to the row; fill in {}", either(&whens));
             self.slips.push(CellError::of_cell(row.line, &layout.header[*n], text, &message));
         }
         if left.is_empty() && !is_used.contains(&true) {
@@ -110,7 +110,7 @@ impl<'a> Reading<'a, '_> {
         }
     }
 
-    /// Finds the faults of the row as a whole.
+    /// Finds the faults in the shape of the row.
     fn look_at_shape(&mut self, row: &Row) {
         let header = &self.layout.header;
         if row.cells.iter().zip(header).all(|(cell, name)| cell == name) && row.cells.len() >= header.len() {
@@ -126,7 +126,7 @@ impl<'a> Reading<'a, '_> {
                     return;
                 }
                 Some("") => {
-                    let message = "the column has no name in the header; name it, or empty it";
+                    let message = "the column has no name in the header; name it, or clear the cell";
                     self.slips.push(CellError::of_cell(row.line, &format!("column {}", n + 1), cell, message));
                 }
                 Some(_) => {}
@@ -147,7 +147,7 @@ impl<'a> Reading<'a, '_> {
         }
     }
 
-    /// The entry of a block of a row; none where something is wrong: all of it is then among the slips.
+    /// The entry of a block of a row; `None` if it has faults, which are all added to the slips.
     fn entry(&mut self, row: &Row, block: &Block, found: &[Found]) -> Option<Entry> {
         let layout = self.layout;
         let at = Whereabouts { layout, row };
@@ -155,7 +155,7 @@ impl<'a> Reading<'a, '_> {
         let kind = kind(block, found, self.given, at).map_err(|slip| slips.push(slip)).ok();
         let whose = patient(found, self.given, at).map_err(|slip| slips.push(slip)).ok();
         let book = whose.as_ref().and_then(|(code, n)| {
-            // A checkoff may be of anybody.
+            // The learner of a checkoff can be anyone.
             let opened = self.books.open(code, kind.unwrap_or(Kind::Teaching));
             opened.map_err(|message| slips.push(at.slip(*n, "patient", code, &message))).ok()
         });
@@ -174,7 +174,7 @@ impl<'a> Reading<'a, '_> {
             }
             Err((n, message)) => {
                 slips.push(at.slip(n, "when", "", &message));
-                // The other cells are looked at all the same.
+                // The other cells are still checked.
                 draft.happened(Said::On(clock.calendar.today(clock.now)));
             }
         }
@@ -192,9 +192,10 @@ impl<'a> Reading<'a, '_> {
                     .map(Value::Text),
                 Some(shape) => field(self.layout, key, shape, text, clock),
                 None if key == "exit" && !has_exit(text) => {
-                    Err(format!("{code} has no such exit site, and a record of kind {kind} has none; empty the cell"))
+                    Err(format!("{code} has no such exit site, and a record of kind {kind} names none; clear the cell"))
                 }
-                // What is common to several records need not fit all of them, nor the exit site that a sheet names.
+                // A value shared by several records need not fit all of them, nor need the exit site printed on a
+                // sheet.
                 None if block.kind.is_some() || key == "exit" => continue,
                 None => Err(split::stranger(kind, key, found, at)),
             };
@@ -229,7 +230,7 @@ impl<'a> Reading<'a, '_> {
                 Some(Entry { lines, owner: code, draft, event, decision, cells, problems: others })
             }
             None => {
-                // A sound row is held against the staff and the household together with all others.
+                // A valid row is checked against the staff and the household later, together with all others.
                 slips.extend(who::unknown(book, &draft, row.line, &cells));
                 self.slips.append(&mut slips);
                 None
@@ -238,7 +239,7 @@ impl<'a> Reading<'a, '_> {
     }
 }
 
-/// True if a problem of a record with unreadable cells is one of the other cells.
+/// Returns true if a problem of a record with unreadable cells concerns the other cells.
 fn is_of_what_was_read(problem: &Problem, not_read: &[&str]) -> bool {
     match problem.rule {
         Rule::MissingKey => problem.key.as_deref().is_none_or(|key| !not_read.contains(&key)),
@@ -247,7 +248,7 @@ fn is_of_what_was_read(problem: &Problem, not_read: &[&str]) -> bool {
     }
 }
 
-/// An empty record of the log: from whom and by whom it is written.
+/// An empty record of the log, with its source, author and writer.
 fn begun(kind: Kind, given: &Given, clock: Clock) -> Draft {
     let mut draft = Draft::new(kind);
     draft.values.set("source", Value::Text(given.source.word().to_owned()));
@@ -274,7 +275,7 @@ fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Resul
         (None, None) => given.kind.ok_or_else(|| {
             CellError::of_line(
                 at.row.line,
-                "`kind` is empty; write change, shower or another, or add --kind KIND for the whole file",
+                "`kind` is empty; write change, shower or another kind, or add --kind KIND for the entire file",
             )
         }),
     }
@@ -290,7 +291,7 @@ fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, O
         (None, Some(patient)) => Ok((patient.clone(), None)),
         (None, None) => Err(CellError::of_line(
             at.row.line,
-            "`patient` is empty; write the code, or add --patient CODE for the whole file",
+            "`patient` is empty; write the code, or add --patient CODE for the entire file",
         )),
     }
 }
@@ -315,18 +316,18 @@ fn when(layout: &Layout, found: &[Found], clock: Clock) -> Result<(Said, Option<
     let given = days.iter().flatten().count();
     if given > 1 {
         let n = days.iter().flatten().last().and_then(|(n, _)| *n);
-        return Err((n, "the row gives the time twice; keep one of at, on and date".to_owned()));
+        return Err((n, "the row has two times; keep one of at, on and date".to_owned()));
     }
     let (n, text) = match days {
         [Some((n, text)), ..] => (n, forms.when(text).map_err(|message| (n, message))?),
         [_, Some((n, text)), _] | [_, _, Some((n, text))] => {
             (n, forms.day(text).map_err(|message| (n, message))?.to_string())
         }
-        _ => return Err((None, "the row gives no time; fill in at, on, or date and time".to_owned())),
+        _ => return Err((None, "the row has no time; fill in at, on, or date and time".to_owned())),
     };
     let text = match value(Target::Time) {
         None => text,
-        Some((n, _)) if text.len() > 10 => return Err((n, "the time is given twice; keep one".to_owned())),
+        Some((n, _)) if text.len() > 10 => return Err((n, "the row has two times; keep one".to_owned())),
         Some((n, time)) => format!("{text} {}", forms.time(time).map_err(|message| (n, message))?),
     };
     let said = clock.past(&text).map_err(|message| (value(Target::Time).map_or(n, |(n, _)| n), message))?;

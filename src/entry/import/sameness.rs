@@ -1,10 +1,9 @@
-//! The entries that are already on file, those that are the same as a record on file, and the possible duplicates.
+//! Sorts entries into those already on file, those to be added to a record on file, and possible duplicates.
 //!
-//! An entry is *on file* where a record says the same of the same time, kind and exit site, voided since or not; also
-//! where
-//! they differ only in what the record's amendments name, or in what was filled in later, as a culture's result. Each
-//! record answers for one entry only. Among the rest, entries that are perhaps the same as a record that stands, or as
-//! another entry, need a decision: `same` joins them, `another` keeps them apart.
+//! An entry is *on file* if a record, voided or not, has the same facts, time, kind and exit site; they may differ in
+//! values named by the record's amendments or filled in later, such as a culture result. Each record matches only one
+//! entry. Among the rest, possible duplicates of a valid record or of another entry need a decision: `same` joins them,
+//! `another` keeps them separate.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -17,10 +16,10 @@ use crate::event::Event;
 use crate::record::{Value, Values};
 use crate::text::{cut, visible};
 
-/// Most pairs of one entry that are asked about.
+/// The maximum number of pairs per entry that are asked about.
 const MOST_PAIRS: usize = 5;
 
-/// Most pairs that are kept to be shown; the rest are counted.
+/// The maximum number of pairs kept to be shown; the rest are counted.
 pub(super) const MOST_QUESTIONS: usize = 200;
 
 /// A possible duplicate.
@@ -30,41 +29,41 @@ pub struct Question {
     pub line: usize,
     /// The row in words: kind, time, author.
     pub row: String,
-    /// The file on record; none where it is another row.
+    /// The file of the other record; `None` if it is another row.
     pub file: Option<String>,
     /// The other row's first line.
     pub other_line: Option<usize>,
-    /// The other in words.
+    /// The other event in words.
     pub other: String,
 }
 
 /// The entries of one patient, sorted.
 #[derive(Debug, Default)]
 pub(super) struct Sorted {
-    /// To be written as records of their own.
+    /// New records.
     pub(super) new: Vec<Entry>,
-    /// To be added to records on file.
+    /// Additions to records on file.
     pub(super) additions: Vec<Joining>,
     /// The number already on file.
     pub(super) on_file: usize,
     pub(super) questions: Vec<Question>,
-    /// The number of possible duplicates, with those that are not kept.
+    /// The number of possible duplicates, including those not kept.
     pub(super) pairs: usize,
     pub(super) slips: Vec<CellError>,
 }
 
-/// The facts that rows add to a record on file that they are the same as.
+/// The facts that duplicate rows add to a record on file.
 #[derive(Debug)]
 pub(super) struct Joining {
-    /// The record's place among the events of the book.
+    /// The index of the record among the events of the book.
     pub(super) at: usize,
     pub(super) lines: Vec<usize>,
     pub(super) keys: Vec<(String, Value)>,
 }
 
-/// Sorts the entries of one patient by what is on file.
+/// Sorts the entries of one patient against the records on file.
 pub(super) fn sort(book: &Book, mut entries: Vec<Entry>, is_whole: bool) -> Sorted {
-    // The order of the rows decides nothing.
+    // The order of the rows must not matter.
     entries.sort_by_cached_key(|entry| (entry.event.order(), entry.draft.text(), entry.lines.clone()));
     let mut sorting = Sorting::of(book, entries);
     (0..sorting.entries.len()).for_each(|n| sorting.claim(n));
@@ -74,18 +73,18 @@ pub(super) fn sort(book: &Book, mut entries: Vec<Entry>, is_whole: bool) -> Sort
     sorting.sorted()
 }
 
-/// The state of an entry while it is sorted.
+/// The state of an entry during sorting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Standing {
     /// Not on file.
     Open,
     /// On file as this event.
     OnFile(usize),
-    /// Said by another entry, or added to a record.
+    /// Joined with another entry, or added to a record.
     Joined,
 }
 
-/// The other of a possible duplicate.
+/// The other event of a possible duplicate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Other {
     /// Another entry.
@@ -99,7 +98,7 @@ struct Sorting<'a, 'b> {
     entries: Vec<Entry>,
     standing: Vec<Standing>,
     on_file: OnFile,
-    /// Records of rows that somebody decided are others.
+    /// Records of rows decided to be separate.
     kept_apart: BTreeSet<usize>,
     additions: BTreeMap<usize, (Vec<usize>, Values)>,
     sorted: Sorted,
@@ -118,10 +117,10 @@ impl<'a, 'b> Sorting<'a, 'b> {
         }
     }
 
-    /// Finds the record that says what an entry says, if there is one that answers for no other entry yet.
+    /// Finds an unclaimed record with the facts of an entry.
     fn claim(&mut self, n: usize) {
         let entry = &self.entries[n];
-        // What is the same as something needs no record of its own.
+        // A duplicate needs no record of its own.
         if entry.decision == Some(Decision::Same) {
             return;
         }
@@ -130,7 +129,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         }
     }
 
-    /// Joins what somebody decided is the same, each with the nearest row of the file or record on file.
+    /// Joins the entries decided to be the same, each with the nearest row of the file or record on file.
     fn join(&mut self, is_whole: bool) {
         let mut joined = BTreeSet::new();
         let near = self.near();
@@ -148,7 +147,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
                 [] if is_whole => {
                     self.undecided(n, "Nothing on file or in this file is a possible duplicate. Leave it empty.");
                 }
-                // What it is the same as may be a row that cannot be read yet.
+                // Its duplicate may be a row that cannot be read yet.
                 [] => self.standing[n] = Standing::Joined,
                 several => {
                     let shown = several.iter().map(|other| self.place_of(*other));
@@ -162,11 +161,10 @@ impl<'a, 'b> Sorting<'a, 'b> {
         joined.into_iter().for_each(|n| self.claim(n));
     }
 
-    /// The rows and records that a row can be the same as.
+    /// The rows and records that a row can duplicate.
     ///
-    /// Rows and records that somebody keeps apart are none of them. A record of the same moment as a row is that row's,
-    /// or
-    /// is asked about beside it.
+    /// Excludes rows and records decided to be separate. A record of the same moment as a row belongs to that row, or
+    /// is asked about with it.
     fn near(&self) -> Near {
         let is_row = |n: &usize| self.standing[*n] == Standing::Open && self.entries[*n].decision.is_none();
         let rows = (0..self.entries.len()).filter(is_row).map(|n| (n, &self.entries[n].event));
@@ -179,7 +177,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         Near { rows: groups(self.book, rows), standing: groups(self.book, standing), voided: groups(self.book, voided) }
     }
 
-    /// Records of rows that somebody decided are others.
+    /// Records of rows decided to be separate.
     fn kept_apart(&self) -> BTreeSet<usize> {
         let record = |(standing, entry): (&Standing, &Entry)| match standing {
             Standing::OnFile(at) if entry.decision == Some(Decision::Another) => Some(*at),
@@ -195,7 +193,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         }
     }
 
-    /// Adds what one row says to another, or finds that they disagree.
+    /// Adds the facts of one row to another, or reports that they conflict.
     fn join_rows(&mut self, n: usize, other: usize) {
         let entry = self.entries[n].clone();
         self.standing[n] = Standing::Joined;
@@ -223,7 +221,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         target.problems = problems;
     }
 
-    /// Adds what a row says to a record, or finds that they disagree.
+    /// Adds the facts of a row to a record, or reports that they conflict.
     fn join_record(&mut self, n: usize, at: usize) {
         let (book, entry) = (self.book, self.entries[n].clone());
         let event = &book.events[at];
@@ -240,7 +238,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
                 }
                 None => {}
                 Some(known) if known == value || event.void.is_some() => {}
-                // What was amended since keeps its correction.
+                // A value amended since keeps its correction.
                 Some(_) if touched(event).contains(&key) => {}
                 Some(known) => self.disagree(&entry, &key, value, &known.clone(), event.file()),
             }
@@ -272,7 +270,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         self.sorted.slips.push(CellError::of_cell(self.entries[n].lines[0], &column, "same", message));
     }
 
-    /// Lists what nobody decided.
+    /// Lists the pairs without a decision.
     fn ask(&mut self) {
         let is_undecided = |n: &usize| self.standing[*n] == Standing::Open && self.entries[*n].decision.is_none();
         let undecided: Vec<usize> = (0..self.entries.len()).filter(is_undecided).collect();
@@ -320,18 +318,18 @@ impl<'a, 'b> Sorting<'a, 'b> {
     }
 }
 
-/// The candidates for rows that are decided to be the same.
+/// The candidates for rows decided to be the same.
 struct Near {
     rows: BTreeMap<Group, Alike>,
     standing: BTreeMap<Group, Alike>,
-    /// Records that count only where nothing else is near.
+    /// Voided records, which count only if nothing else is near.
     voided: BTreeMap<Group, Alike>,
 }
 
-/// The nearest of them.
+/// The nearest candidates.
 #[derive(Default)]
 struct Nearest {
-    /// Some of them.
+    /// The first of them.
     first: Vec<Other>,
     count: usize,
 }
@@ -358,7 +356,7 @@ impl Near {
     }
 }
 
-/// An event in a question: kind, when, by whom.
+/// An event in a question: kind, time, author.
 fn words(event: &Event) -> String {
     let when = match event.when.wall {
         Some(wall) => wall.format("at %Y-%m-%d %H:%M").to_string(),

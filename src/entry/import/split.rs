@@ -1,6 +1,5 @@
-//! A row that holds two records, as a shower and the change after it: one row is one record, so it is split, and the
-//! rows
-//! that it becomes are shown.
+//! Advice for a row that has two records, such as a shower and the change after it: one row is one record, so the
+//! message shows the two rows to write instead.
 
 use super::filled::{Found, Whereabouts};
 use super::target::{KEYS, Target};
@@ -9,7 +8,7 @@ use crate::privacy;
 use crate::text::a;
 use crate::word::Word;
 
-/// The kinds in a cell that names several: `shower + change`. Empty for any other cell.
+/// The kinds in a cell that names several, such as `shower + change`; empty for any other cell.
 ///
 /// ```text
 /// shower, change    shower and change    Shower/Change
@@ -22,7 +21,7 @@ pub(super) fn kinds(text: &str) -> Vec<Kind> {
     if kinds.len() < 2 { Vec::new() } else { kinds.into_iter().collect::<Option<_>>().unwrap_or_default() }
 }
 
-/// The reason why a kind of record does not take a key, with the rows that the row becomes.
+/// The message that a kind of record has no such key, with the rows to write instead.
 pub(super) fn stranger(kind: Kind, key: &str, found: &[Found], at: Whereabouts) -> String {
     let strange = |(target, ..): &Found| match target {
         Target::Field(key) if key != "exit" && KEYS.shape(kind, key).is_none() => Some(key.clone()),
@@ -30,14 +29,14 @@ pub(super) fn stranger(kind: Kind, key: &str, found: &[Found], at: Whereabouts) 
     };
     let strange: Vec<String> = found.iter().filter_map(strange).collect();
     let has_all = |other: &Kind| *other != kind && strange.iter().all(|key| KEYS.shape(*other, key).is_some());
-    // Most often it is the change after a shower, or the shower before a change.
+    // Most often this is the change after a shower, or the shower before a change.
     let other = [Kind::Change, Kind::Shower].iter().chain(Kind::ALL).find(|other| has_all(other));
     match other {
         Some(other) if strange.first().is_some_and(|first| first == key) => {
             format!("{} has no {key}, {} has; {}", record(kind), record(*other), advice(found, at, &[kind, *other]))
         }
-        Some(other) => format!("{} has no {key}; move it to the row for the {other}", record(kind)),
-        None => format!("{} has no {key}; empty the cell", record(kind)),
+        Some(other) => format!("{} has no {key}; move it to the row of the {other}", record(kind)),
+        None => format!("{} has no {key}; clear the cell", record(kind)),
     }
 }
 
@@ -46,7 +45,7 @@ fn record(kind: Kind) -> String {
     format!("{} record", a(kind.word()))
 }
 
-/// The advice, with the rows that the row becomes where a column holds the kind and no cell looks private.
+/// The advice, with the rows to write instead if a column has the kind and no cell looks private.
 pub(super) fn advice(found: &[Found], at: Whereabouts, kinds: &[Kind]) -> String {
     let has_kind = found.iter().any(|(target, n, _)| **target == Target::Kind && n.is_some());
     let is_private = at.row.cells.iter().any(|cell| privacy::find(cell).is_some());
@@ -62,7 +61,7 @@ pub(super) fn advice(found: &[Found], at: Whereabouts, kinds: &[Kind]) -> String
     format!("{advice}: {}", shown.join(" and "))
 }
 
-/// The row with the cells of one kind alone.
+/// The row with only the cells of one kind.
 fn of_kind(found: &[Found], at: Whereabouts, kind: Kind) -> String {
     let cell = |n: usize| {
         let own = at.row.cells.get(n).map(String::as_str).unwrap_or_default();

@@ -1,4 +1,4 @@
-//! The fields that a column of a file, or a constant of a map, can be.
+//! The possible fields of a column of a file or a constant of a map.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -30,7 +30,7 @@ pub(super) enum Target {
     Field(String),
 }
 
-/// The columns that are no keys of a record.
+/// The columns that are not keys of a record.
 const NO_FIELDS: [(&str, Target); 7] = [
     ("patient", Target::Patient),
     ("kind", Target::Kind),
@@ -41,7 +41,7 @@ const NO_FIELDS: [(&str, Target); 7] = [
     ("same", Target::Same),
 ];
 
-/// The keys of all kinds, described once.
+/// The keys of all kinds.
 pub(super) static KEYS: LazyLock<Keys> = LazyLock::new(Keys::of_all_kinds);
 
 /// The keys of the records of each kind.
@@ -49,7 +49,7 @@ pub(super) static KEYS: LazyLock<Keys> = LazyLock::new(Keys::of_all_kinds);
 pub(super) struct Keys(BTreeMap<Kind, BTreeMap<String, Shape>>);
 
 impl Keys {
-    /// Those of all kinds.
+    /// Collects the keys of all kinds.
     fn of_all_kinds() -> Keys {
         let of = |kind: &Kind| {
             let keys = Draft::keys(*kind).into_iter().map(|(key, shape, _)| (key, shape));
@@ -58,7 +58,7 @@ impl Keys {
         Keys(Kind::ALL.iter().map(of).collect())
     }
 
-    /// The shape of a key of a kind; None if the kind has no such key.
+    /// The shape of a key of a kind; `None` if the kind has no such key.
     pub(super) fn shape(&self, kind: Kind, key: &str) -> Option<&Shape> {
         self.0.get(&kind)?.get(key)
     }
@@ -78,10 +78,10 @@ impl Keys {
 }
 
 impl Target {
-    /// The target of a name, of a kind or of any.
+    /// The target of a name, for one kind or any.
     ///
     /// # Errors
-    /// There is none: the fault, and what to write instead.
+    /// No such field: the fault, and what to write instead.
     pub(super) fn read(name: &str, kind: Option<Kind>) -> Result<Target, (String, String)> {
         let own = NO_FIELDS.iter().find(|(own, _)| *own == name).map(|(_, target)| target.clone());
         match own {
@@ -91,7 +91,7 @@ impl Target {
                 let whose = kind.map_or("the records have".to_owned(), |kind| format!("{} record has", a(kind.word())));
                 let near = nearest(name, KEYS.names(kind));
                 let help = near.map_or_else(
-                    || "fields have the names of the records: found.dressing, site.drainage, note".to_owned(),
+                    || "use the field names of the records: found.dressing, site.drainage, note".to_owned(),
                     |near| format!("did you mean {near}?"),
                 );
                 Err((format!("{whose} no field \"{}\"", cut(&visible(name), 40)), help))
@@ -99,7 +99,7 @@ impl Target {
         }
     }
 
-    /// The name under which the household's sheet has it.
+    /// Its name on the household's sheet.
     pub(super) fn key(&self) -> &str {
         match self {
             Target::Field(key) => key,
@@ -107,7 +107,7 @@ impl Target {
         }
     }
 
-    /// True if the printed sheet has it filled in.
+    /// Returns true if it is preprinted on the sheet.
     pub(super) fn is_printed_on_the_sheet(&self) -> bool {
         match self {
             Target::Patient | Target::On | Target::Date | Target::At | Target::Same => true,

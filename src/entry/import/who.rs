@@ -1,4 +1,4 @@
-//! The codes of a row: the numbers that a printed sheet gives to a household, and unknown codes.
+//! The codes in a row: the household's numbers on a printed sheet, and unknown codes.
 
 use std::collections::BTreeMap;
 
@@ -9,12 +9,12 @@ use crate::event::is_person_code;
 use crate::patient::Patient;
 use crate::text::visible;
 
-/// True if a cell is a number of the sheet's list of people; it is too short for a code.
+/// Returns true if a cell has a number from the sheet's list of people, which is too short to be a code.
 pub(super) fn is_number(text: &str) -> bool {
     text.len() == 1 && text.bytes().all(|byte| byte.is_ascii_digit())
 }
 
-/// The code of a number on the sheet.
+/// The code for a number on the sheet.
 ///
 /// # Errors
 /// The sheet has no such number.
@@ -34,7 +34,7 @@ pub(super) fn numbered(patient: Option<&Patient>, text: &str) -> Result<String, 
     }
 }
 
-/// The unknown codes of a row that cannot be read otherwise.
+/// The faults of unknown codes in a row that has other faults.
 pub(super) fn unknown(
     book: &Book,
     draft: &Draft,

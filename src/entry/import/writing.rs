@@ -1,8 +1,7 @@
-//! A plan carried out: additions to records on file first, then the new records; or none of it.
+//! Carries out a plan, all or nothing: additions to records on file first, then the new records.
 //!
-//! If a file cannot be written, the files of this run are taken back. If a run is killed, another one finds its files
-//! and
-//! finishes the work.
+//! If a file cannot be written, the files of this run are removed again. After a killed run, another run finds its
+//! files and finishes.
 
 use super::plan::{Addition, Plan};
 use crate::folder::{Folder, WriteOutcome};
@@ -16,11 +15,11 @@ pub struct Done {
     pub written: Vec<WriteOutcome>,
 }
 
-/// Writes the files of a plan. `progress` is told how many of how many files are written.
+/// Writes the files of a plan. `progress` gets the number of files written and their total.
 ///
 /// # Errors
-/// A file cannot be written, or was changed meanwhile: the files of this run are taken back, or named if they cannot
-/// be.
+/// A file cannot be written, or changed meanwhile. The files of this run are then removed; the message lists those that
+/// could not be.
 pub fn carry_out(folder: &Folder, plan: &Plan, progress: impl Fn(usize, usize)) -> Result<Done, Failure> {
     let records = plan.new_records();
     let additions: Vec<&Addition> = plan.additions().collect();
@@ -38,13 +37,13 @@ pub fn carry_out(folder: &Folder, plan: &Plan, progress: impl Fn(usize, usize)) 
     }
 }
 
-/// Gives the records that were added to their former text.
+/// Restores the former text of the records that were added to.
 fn take_back(folder: &Folder, additions: &[&Addition], failure: Failure) -> Failure {
     let is_left = |addition: &&&Addition| folder.replace(&addition.file, &addition.text, &addition.was).is_err();
     let left: Vec<&str> = additions.iter().filter(is_left).map(|addition| addition.file.as_str()).collect();
     if left.is_empty() {
         return failure;
     }
-    let left = format!("the additions to {} stay", left.join(", "));
-    Failure::new(in_sentences(&[&failure.0, &left, "run it again to complete the import"]))
+    let left = format!("the additions to {} remain", left.join(", "));
+    Failure::new(in_sentences(&[&failure.0, &left, "run the command again to complete the import"]))
 }

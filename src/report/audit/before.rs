@@ -1,4 +1,5 @@
-//! Events before each infection, beside those of the program and of the patient's own earlier time. Not a cause.
+//! Events before each infection, compared with the whole program and with the patient's own earlier time. They do not
+//! establish a cause.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -13,39 +14,39 @@ use crate::day::{Period, before, plus};
 pub struct Before {
     /// The patient's code.
     pub patient: String,
-    /// Its onset.
+    /// The date of onset.
     pub onset: NaiveDate,
     /// Patient-days on file among the 30 days before the onset.
     pub window_days: i64,
-    /// Days that the records cover; the others are not reported.
+    /// Days covered by the records; nothing is known of the others.
     pub window_days_covered: i64,
-    /// The events on them; null if none of them is reported, or if a file of them cannot be read.
+    /// The events on those days; null if no day is covered, or if a file of one of them cannot be read.
     pub window: Option<Counts<u64>>,
-    /// Events per 30 covered patient-days of the whole program in the period.
+    /// Events per 30 covered patient-days in the whole program during the period.
     pub program_per_30_days: Option<Counts<f64>>,
-    /// Events per 30 covered days of this patient in the year before those 30 days; null without such days.
+    /// This patient's events per 30 covered days in the year before those 30 days; null if no such day is covered.
     pub own_per_30_days: Option<Counts<f64>>,
 }
 
-/// How often each happened.
+/// Counts, or rates, of each event.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Counts<T> {
-    /// The line was pulled.
+    /// Line pulls.
     pub trauma: T,
-    /// The anchor was loose or absent.
+    /// Anchor found loose or absent.
     pub anchor_off: T,
-    /// The dressing was wet.
+    /// Dressing found wet.
     pub wet_dressing: T,
-    /// An expected change was missed.
+    /// Missed expected changes.
     pub missed_changes: T,
-    /// A shower before its time, or against an order.
+    /// Showers before they were allowed, or against an order.
     pub showers_too_early: T,
-    /// A shower that no change followed in time.
+    /// Showers without a timely change.
     pub showers_not_followed: T,
 }
 
 impl<T: Copy> Counts<T> {
-    /// All of them in order.
+    /// Returns all counts in order.
     pub fn all(&self) -> [T; 6] {
         [
             self.trauma,
@@ -69,7 +70,7 @@ impl<T: Copy> Counts<T> {
     }
 }
 
-/// Events before each infection of the period, by onset.
+/// Returns the events before each infection of the period, by onset.
 pub(super) fn all(all: &[Contribution], span: &AuditSpan) -> Vec<Before> {
     let known = all.iter().filter(|one| one.happenings.is_some());
     let in_period = all.iter().filter_map(|one| one.happenings.as_ref()).flatten();
@@ -86,7 +87,7 @@ pub(super) fn all(all: &[Contribution], span: &AuditSpan) -> Vec<Before> {
                 onset: infection.onset,
                 window_days: one.stay.days(window),
                 window_days_covered: covered,
-                // No news of a day is no day without a pull; what was told of one nevertheless stands.
+                // A day that no record covers is not a day without a pull; a pull reported for such a day still counts.
                 window: happened
                     .map(|all| count(all.iter(), window))
                     .filter(|counts| covered > 0 || counts.all().iter().any(|count| *count > 0)),

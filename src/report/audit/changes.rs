@@ -1,4 +1,5 @@
-//! Shares of what was done: changes on time, days in date, showers followed, what changes found. By phase, too.
+//! Care proportions, overall and by phase: changes on time, days with dressing current, showers followed by a change, and
+//! findings at changes.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -8,20 +9,21 @@ use crate::day::Period;
 use crate::schedule::{ChangeOutcome, DaysInDate, OnTime};
 use crate::surveillance::share::{ClusterCount, Share};
 
-/// A patient under this share of days in date is counted apart. Source: rules of the audit, common practice.
+/// The share of days with dressing current below which a patient is counted separately. Source: rules of the audit, common
+/// practice.
 const UNDER: f64 = 0.9;
-/// The name that stands for a phase while a clinician's order gives the interval.
+/// The name used instead of a phase while a clinician's order sets the interval.
 const ORDER: &str = "order";
 
 /// Expected changes.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Changes {
-    /// All phases together.
+    /// All phases combined.
     #[serde(flatten)]
     pub all: Done,
-    /// Patients with such days.
+    /// Patients with at least one expected day.
     pub patients: u64,
-    /// Patients under 90 % of days with dressing current.
+    /// Patients with less than 90 % of days with dressing current.
     pub patients_under_90: u64,
     /// The figures by phase.
     pub by_phase: Vec<PhaseChanges>,
@@ -30,59 +32,60 @@ pub struct Changes {
 /// Outcomes of expected changes.
 #[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub struct Done {
-    /// On time, late and missed.
+    /// Sum of on time, late and missed.
     pub expected: u64,
-    /// On its day, or early.
+    /// Done on the due day or earlier.
     pub on_time: u64,
-    /// After its day, before the next was due.
+    /// Done after the due day, before the next change was due.
     pub late: u64,
-    /// Not before the next was due.
+    /// Not done before the next change was due.
     pub missed: u64,
-    /// Nobody has told yet; in none of the others.
+    /// Not reported yet; included in none of the other counts.
     pub unreported: u64,
-    /// Days on whose end nothing regular was past due: the fairer figure, since extra changes make extra successes.
+    /// Days that ended with no regular change past due. This is the fairer measure, since extra changes inflate the share of
+    /// changes on time.
     pub days_in_date: DaysInDate<Share>,
-    /// On time of those expected.
+    /// Proportion of expected changes done on time.
     pub share: OnTime<Share>,
 }
 
-/// The changes of one phase.
+/// Expected changes in one phase.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct PhaseChanges {
-    /// The phase's name, or `order`.
+    /// The name of the phase, or `order`.
     pub phase: String,
-    /// The figures of this phase.
+    /// Figures for this phase.
     #[serde(flatten)]
     pub done: Done,
 }
 
-/// A share of one phase.
+/// A proportion within one phase.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct PhaseShare {
-    /// The phase's name, or `order`.
+    /// The name of the phase, or `order`.
     pub phase: String,
-    /// All of which it is known.
+    /// The denominator: all with a known result.
     pub known: u64,
-    /// Those that are so.
+    /// The numerator.
     pub yes: u64,
-    /// Their share.
+    /// The proportion.
     pub share: Share,
 }
 
-/// Showers, each at each exit site open that day, whose time for a change is over.
+/// Showers whose change window has closed, counted once per exit site open that day.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ShowersFollowed {
-    /// All of them.
+    /// All such showers.
     pub showers: u64,
-    /// A change followed in time.
+    /// Followed by a timely change.
     pub in_time: u64,
-    /// None did.
+    /// Not followed by a timely change.
     pub late: u64,
-    /// A time is not known, or nobody has told.
+    /// Unknown: a time is missing, or no report covers the day.
     pub time_unknown: u64,
-    /// Not among them: showers that a move elsewhere ended while there was time for a change.
+    /// Showers excluded because the patient moved away before the window closed.
     pub ended_by_move: u64,
-    /// In time, of those of which it is known.
+    /// Proportion followed in time, of those with a known result.
     pub share: Share,
     /// In time of all, if no change followed any of the unknown in time; null without a shower.
     pub if_none_followed: Option<f64>,
@@ -95,13 +98,13 @@ pub struct ShowersFollowed {
 /// Findings at changes.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Found {
-    /// Changes that say it.
+    /// Changes that record the finding.
     pub known: u64,
-    /// The number in order.
+    /// Changes at which it was in order.
     pub yes: u64,
-    /// Changes that are silent on it.
+    /// Changes that do not record the finding.
     pub unknown: u64,
-    /// In order, of those that say it.
+    /// Proportion in order, of the changes that record it.
     pub share: Share,
     /// The figures by phase.
     pub by_phase: Vec<PhaseShare>,
@@ -147,20 +150,20 @@ impl Done {
     }
 }
 
-/// The expected changes of a patient with an outcome.
+/// Counts a patient's expected changes with a given outcome.
 fn count(care: &ExitCare, period: Period, is_in: &impl Fn(&str) -> bool, outcome: ChangeOutcome) -> u64 {
     let is_counted = |one: &&audit::Expected| period.contains(one.day) && is_in(&one.phase) && one.outcome == outcome;
     care.expected.iter().filter(is_counted).count() as u64
 }
 
-/// The changes of a patient that were on time, of those that were on time, late or missed.
+/// Counts a patient's changes that were on time, out of those on time, late or missed.
 pub(super) fn timely(care: &ExitCare, period: Period, is_in: &impl Fn(&str) -> bool) -> ClusterCount {
     let [part, late, missed] = [ChangeOutcome::OnTime, ChangeOutcome::Late, ChangeOutcome::Missed]
         .map(|outcome| count(care, period, is_in, outcome));
     ClusterCount { part, whole: part + late + missed }
 }
 
-/// The days in date of several patients.
+/// Sums the days with dressing current of several patients.
 fn days_in_date(patients: Vec<ClusterCount>) -> DaysInDate<Share> {
     DaysInDate {
         days: patients.iter().map(|one| one.whole).sum(),
@@ -229,18 +232,18 @@ fn by_phase(tallies: &[CountsByPhase], phases: &[&str]) -> Vec<PhaseShare> {
     named(phases).map(of_phase).filter(|one| one.known > 0).collect()
 }
 
-/// The names of the phases, each once, in the policy's order, and that of an order.
+/// Returns the distinct phase names in the policy's order, then that of an order.
 fn named<'a>(phases: &'a [&'a str]) -> impl Iterator<Item = &'a str> {
     let is_first = |(n, name): &(usize, &&str)| !phases[..*n].contains(*name) && **name != ORDER;
     phases.iter().enumerate().filter(is_first).map(|(_, name)| *name).chain([ORDER])
 }
 
-/// The known facts of each patient.
+/// Returns the care of each patient for whom it is known.
 pub(super) fn cares(all: &[Contribution]) -> impl Iterator<Item = &ExitCare> {
     all.iter().filter_map(|one| one.care.as_ref())
 }
 
-/// The counts of some phases together.
+/// Sums the counts of the selected phases.
 pub(super) fn sum(tally: &CountsByPhase, is_in: impl Fn(&str) -> bool) -> ClusterCount {
     tally.iter().filter(|(phase, _)| is_in(phase)).map(|(_, counted)| *counted).sum()
 }

@@ -1,4 +1,4 @@
-//! Infections and days in date over the months: a chart of each kind, and the alarm for a doubled rate.
+//! Monthly control charts of infections and of days with dressing current, and the alarm for a doubled rate.
 
 mod alarm;
 
@@ -20,85 +20,86 @@ use crate::surveillance::chart::shares::Shares;
 use crate::surveillance::share::{ClusterCount, Share};
 use crate::word::words;
 
-/// The fewest covered patients of a month for limits of its share. Source: rules of the audit.
+/// The minimum number of covered patients for control limits in a month. Source: rules of the audit.
 const LEAST_PATIENTS: usize = 10;
-/// The months of days in date that are charted, the period's last one included; more where the period is longer.
+/// The number of months charted for days with dressing current, including the period's last one; more if the period is
+/// longer.
 const MONTHS_CHARTED: i32 = 12;
 
 words! {
-    /// The kind of a chart.
+    /// The type of a chart.
     pub enum ChartKind {
         /// Device-days from one infection to the next.
         DaysBetween = "days-between",
         /// Infections per device-days.
         U = "u-chart",
-        /// A sum of evidence for a doubled rate.
+        /// A cumulative sum of evidence for a doubled rate.
         Cusum = "poisson-cusum",
         /// A proportion.
         P = "p-chart",
     }
 }
 
-/// The charts.
+/// The control charts.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Charts {
     /// Device-days between infections: the main chart of a rare event.
     pub days_between: Chart<BetweenPoint, NaiveDate, Gaps>,
-    /// Infections a month over that month's device-days.
+    /// Infections per month over that month's device-days.
     pub infections: Chart<CountPoint, Month, Basis>,
-    /// The alarm for a doubled rate: a Poisson CUSUM from the end of the policy's baseline on.
+    /// The alarm for a doubled rate: a Poisson CUSUM that starts at the end of the policy's baseline.
     pub alarm: Chart<SumPoint, Month, Alarm>,
-    /// Days in date a month.
+    /// Days with dressing current per month.
     pub on_time: Chart<OnTimePoint, Month, Widened>,
 }
 
-/// A chart: points `P`, those outside of the limits by their place `A`, and facts of its kind `M`.
+/// A chart with points `P`, positions `A` of the points outside the limits, and chart-specific fields `M`.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Chart<P, A, M> {
-    /// The kind of chart.
+    /// The type of chart.
     pub kind: ChartKind,
     /// The points, oldest first.
     pub points: Vec<P>,
-    /// The value that the limits are around; null where it is not known.
+    /// The center line; null if unknown.
     pub center: Option<f64>,
-    /// Lower limit; null where each point has its own.
+    /// The lower limit; null if each point has its own.
     pub low: Option<f64>,
-    /// Upper limit, the threshold of an alarm; null where each point has its own.
+    /// The upper limit, or the alarm threshold; null if each point has its own.
     pub high: Option<f64>,
-    /// The points outside of the limits.
+    /// The positions of the points outside the limits.
     pub beyond: Vec<A>,
-    /// Facts of its kind.
+    /// The fields specific to this type of chart.
     #[serde(flatten)]
     pub of_kind: M,
 }
 
-/// Facts of the chart of device-days between infections. Its center is the median gap; 0.00135 of all gaps are below the
-/// lower limit, and as many above the upper one, if the rate does not change. The lower limit is null if it is under one
-/// day: the mean device-days of a day on file.
+/// Fields of the chart of device-days between infections. Its center is the median gap. At a constant rate, 0.00135 of all
+/// gaps fall below the lower limit and as many above the upper one. The lower limit is null if it is under one day: the
+/// mean device-days per day on file.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Gaps {
-    /// Device-days since the last infection, up to the period's end; null if there was none.
+    /// Device-days from the last infection to the period's end; null if there was none.
     pub since_last: Option<i64>,
-    /// True if the limits are those of the policy's baseline, rather than of all that is on file.
+    /// True if the limits come from the policy's baseline; false if from all data on file.
     pub from_baseline: bool,
 }
 
 /// One infection.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BetweenPoint {
-    /// Its onset.
+    /// The date of onset.
     pub onset: NaiveDate,
-    /// Device-days since the one before; 0 on the same day.
+    /// Device-days since the previous infection; 0 on the same day.
     pub device_days: i64,
-    /// True if that is outside of the limits; a gap of 0 is not judged.
+    /// True if that gap is outside the limits; a gap of 0 is not judged.
     pub beyond: bool,
 }
 
-/// Facts of the chart of infections a month. Its center is a rate per 1,000 device-days; null, as are all limits, without an
-/// infection to set them by.
+/// Fields of the chart of infections per month. Its center is a rate per 1,000 device-days; null, as are all limits, without
+/// an infection to set them by.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Basis {
-    /// True if the center is that of the policy's baseline, rather than of all that is on file.
+    /// True if the center comes from the policy's baseline; false if from all data on file.
     pub from_baseline: bool,
 }
 
@@ -117,18 +118,18 @@ pub struct CountPoint {
     pub low: Option<f64>,
     /// Upper limit of that rate.
     pub high: Option<f64>,
-    /// True if the rate is outside of the limits.
+    /// True if the rate is outside the limits.
     pub beyond: bool,
 }
 
-/// Facts of the chart of days in date. Its center is the share over all its months.
+/// Fields of the chart of days with dressing current. Its center is the proportion over all its months.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Widened {
     /// The design effect that widens the limits.
     pub design_effect: Option<f64>,
 }
 
-/// One month of days in date.
+/// One month of days with dressing current.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct OnTimePoint {
     /// The month, as 2026-10.
@@ -137,19 +138,19 @@ pub struct OnTimePoint {
     pub days: u64,
     /// Days with dressing current.
     pub in_date: u64,
-    /// Patients with such days.
+    /// Patients with at least one covered expected day.
     pub patients: u64,
-    /// Their share; null without such days.
+    /// The proportion of days with dressing current; null without covered expected days.
     pub share: Option<f64>,
-    /// Lower limit; null under 10 patients.
+    /// Lower limit; null for fewer than 10 patients.
     pub low: Option<f64>,
-    /// Upper limit.
+    /// Upper limit; null for fewer than 10 patients.
     pub high: Option<f64>,
-    /// True if the share is outside of the limits.
+    /// True if the proportion is outside the limits.
     pub beyond: bool,
 }
 
-/// Infections and device-days of some days.
+/// Infections and device-days of a range of days.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Load {
     pub(super) events: u64,
@@ -192,7 +193,7 @@ fn days_between(
     let low = limits.map(|limits| limits.low).filter(|low| *low >= one_day);
     let point = |pair: &[NaiveDate]| {
         let days = device_days(all, Period { from: after(pair[0]), to: pair[1] });
-        // An onset is a day, so a gap may be as much longer as that day has device-days.
+        // An onset is known to the day, so a gap may be longer by that day's device-days.
         let most = days + device_days(all, Period { from: pair[0], to: pair[0] });
         let is_short = days > 0 && low.is_some_and(|low| (most as f64) < low);
         let beyond = is_short || limits.is_some_and(|limits| (days as f64) > limits.high);
@@ -283,7 +284,7 @@ fn on_time(all: &[Contribution], span: &AuditSpan) -> Chart<OnTimePoint, Month, 
     }
 }
 
-/// The days of the baseline's months, both included.
+/// Returns the baseline's first and last day.
 fn baseline_days(Baseline { from, through }: &Baseline) -> Option<Period> {
     Some(Period { from: Month::read(from)?.days().from, to: Month::read(through)?.days().to })
 }

@@ -1,4 +1,4 @@
-//! Concentration: in how few patients the days past due are.
+//! Concentration of the days past due in few patients.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -8,27 +8,27 @@ use crate::day::Period;
 use crate::surveillance::concentration::{Holders, by_chance, fewest, ranked};
 use crate::surveillance::share::ClusterCount;
 
-/// Days past due by patient: covered days of the period, at each exit site, on whose end a change was past due.
+/// Days past due by patient: covered days of the period, per exit site, that ended with a change past due.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Concentration {
-    /// Patients with a covered day that expects a change.
+    /// Patients with at least one covered expected day.
     pub patients: u64,
-    /// Those with a day past due.
+    /// Patients with at least one day past due.
     pub patients_past_due: u64,
     /// Covered days.
     pub days: u64,
     /// Days past due.
     pub days_past_due: u64,
-    /// The fewest patients with half of the days past due; null if there is none.
+    /// The fewest patients who account for half of the days past due; null if there are none.
     pub half: Option<Holders>,
-    /// The fewest patients with four of five of them; null as above.
+    /// The fewest patients who account for four fifths of them; null if there are none.
     pub four_fifths: Option<Holders>,
-    /// How many patients would hold half if each covered day were past due with the same chance, independently; null as
-    /// above.
+    /// Expected number of patients with half of them if each covered day were past due with the same probability,
+    /// independently; null as above.
     pub half_by_chance: Option<f64>,
-    /// How many would hold four of five of them; null as above.
+    /// Expected number of patients with four fifths of them; null as above.
     pub four_fifths_by_chance: Option<f64>,
-    /// Each patient with a day past due, the most first.
+    /// Each patient with a day past due, most days first.
     pub by_patient: Vec<PastDue>,
 }
 
@@ -41,7 +41,7 @@ pub struct PastDue {
     pub days_past_due: u64,
     /// Covered days.
     pub days: u64,
-    /// The share of all days past due that this patient and those above hold.
+    /// The cumulative proportion of all days past due, down to this patient.
     pub cumulative_share: f64,
 }
 

@@ -1,5 +1,4 @@
-//! Delay of determination: how late infections became known, and how many of the last months are likely to be on file in
-//! the end.
+//! Reporting delay of infections, and the final counts to expect for recent months.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -10,53 +9,53 @@ use crate::audit::{AuditSpan, Contribution, Determination, Month, month_of, mont
 use crate::day::{Period, plus};
 use crate::surveillance::delay::{LikelyTotal, Quantiles, Reported, known_by};
 
-/// The longest delay that is expected, in days. Common practice, no source.
+/// The maximum expected delay, in days. Common practice, no source.
 const LONGEST_DAYS: i64 = 180;
-/// The fewest earlier infections for a likely count. Common practice, no source.
+/// The minimum number of earlier infections for a likely count. Common practice, no source.
 const LEAST: u64 = 5;
 
-/// The delay from an onset to its determination and to the writing of the record.
+/// The delay from onset to determination and to the entry of the record.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Delays {
     /// Infections of the period.
     pub period: DelayTimes,
-    /// Infections of the whole time on file whose onset is `longest_days` or more before the day of the report.
+    /// All infections on file with an onset at least `longest_days` before the report date.
     pub earlier: DelayTimes,
-    /// The longest delay that likely counts take into account, in days.
+    /// The maximum delay used for likely counts, in days.
     pub longest_days: i64,
-    /// Those of `earlier` that became known later than that; likely counts leave them out.
+    /// Infections of `earlier` with a longer delay; likely counts exclude them.
     pub longer: u64,
-    /// The fewest of the others that likely counts need.
+    /// The minimum number of the others for a likely count.
     pub least: u64,
-    /// The months to the period's end of which more may become known, oldest first.
+    /// The months up to the period's end whose counts may still rise, oldest first.
     pub months: Vec<MonthSoFar>,
 }
 
 /// Quantiles of delays, in days.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct DelayTimes {
-    /// From the onset to the determination.
+    /// From onset to determination.
     pub to_determination: Quantiles,
-    /// From the determination to the writing of the record.
+    /// From determination to entry of the record.
     pub to_entry: Quantiles,
-    /// From the onset to the writing of the record.
+    /// From onset to entry of the record.
     pub total: Quantiles,
 }
 
-/// The infections of a month, so far and in the end.
+/// The infections of a month, so far and as finally expected.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct MonthSoFar {
     /// The month of onset, as 2026-10.
     pub month: Month,
-    /// Its last day, or the last one that is counted.
+    /// The last day of the month, or the last day counted.
     pub through: NaiveDate,
-    /// Infections on record on the day of the report.
+    /// Infections on file on the report date.
     pub so_far: u64,
-    /// Earlier infections, with an onset up to the same day of a month.
+    /// Earlier infections with an onset up to the same day of the month.
     pub earlier: u64,
-    /// Those of them on record as many days after it as `through` is before the day of the report.
+    /// Earlier infections on file after as many days as lie between `through` and the report date.
     pub earlier_known: u64,
-    /// The likely total, 95 % prediction limits, mid-P; null where too few are earlier.
+    /// The likely total with 95 % prediction limits (mid-P); null if there are too few earlier infections.
     #[serde(flatten)]
     pub likely: LikelyTotal,
 }
@@ -117,7 +116,7 @@ fn delay(one: &Determination) -> i64 {
     days(one.onset, one.entered)
 }
 
-/// Days from one to another; 0 where the other is earlier.
+/// Returns the days between two dates; 0 if the second is earlier.
 fn days(from: NaiveDate, to: NaiveDate) -> i64 {
     (to - from).num_days().max(0)
 }

@@ -1,11 +1,9 @@
-//! The external report: a page of figures of one complete calendar year that may leave the program.
-//!
-//! Nothing is hidden by leaving out some of many figures. There are few, and no figure is a part of another or the sum of
-//! others, so nothing can be subtracted: a count of 1 to 4 may be any of the four, and every byte of this report and of
-//! those of other years stays as it is. What a count could leak through is made of told figures alone: a rate divides by
-//! the rounded device-days, and a share has no limits, since they would tell over how many it is.
-//!
-//! Left out on purpose: months, phases, groups, curves, charts, codes, dates, notes, and the parts of any count.
+//! The external report: one page of figures for a complete calendar year that may leave the program.
+//! Disclosure control does not rest on complementary suppression. There are few figures, and none is part of another or a sum
+//! of others, so nothing can be derived by subtraction: for any suppressed count, all four values from 1 to 4 yield the same
+//! report, byte for byte, in this year and in others. Derived figures use published figures only: a rate divides by the
+//! rounded device-days, and a proportion has no limits, since they would reveal its denominator.
+//! Left out on purpose: months, phases, groups, curves, charts, codes, dates, notes, and breakdowns of any count.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -17,45 +15,44 @@ use crate::score::CAUTION;
 use crate::surveillance::share::ClusterCount;
 use crate::word::words;
 
-/// The smallest number of patients or events that is told. Source: common practice of suppressing small counts.
+/// The smallest nonzero number of patients or events that is published. Source: common practice of small-count suppression.
 pub const FEWEST: u64 = 5;
 
-/// How much of device-days is told.
+/// The significant figures of published device-days.
 const FIGURES: u32 = 3;
 
 words! {
-    /// A count that is not 0 and less than [`FEWEST`].
+    /// A nonzero count below [`FEWEST`].
     pub enum Few {
-        /// Any of 1, 2, 3 and 4.
+        /// 1, 2, 3 or 4.
         OneToFour = "1 to 4",
     }
 }
 
-/// A count as it may leave the program. None is 0, which is nobody's: it sets no one apart, and without it a year with
-/// no infection could not be told from a year with four.
+/// A count as it may leave the program. Zero is published: it identifies no one, and without it a year with no infection
+/// would look like a year with four.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Count {
-    /// 0, or 5 and more.
+    /// 0, or at least 5.
     Exact(u64),
     /// 1 to 4.
     Few(Few),
 }
 
-/// Says of an external report that it is one, first of all.
+/// The marker at the beginning of every external report.
 pub const RELEASE: &str = "external report: may leave the program";
 
-/// The external report as a script gets it. It has no moment asked about and names no file, unlike the reports that stay
-/// inside.
+/// The JSON envelope of the external report. Unlike internal reports, it has no `as_of` and names no file.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ExternalReport {
-    /// Says that it may leave the program.
+    /// The marker that the report may leave the program.
     pub release: String,
     /// Always `audit`.
     pub command: String,
     /// The version of exitsite.
     pub version: String,
-    /// Limits of any figure.
+    /// The limitations of the figures.
     pub caution: String,
     /// The figures.
     #[serde(flatten)]
@@ -65,36 +62,36 @@ pub struct ExternalReport {
 /// The figures of a calendar year that may leave the program.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ExternalFigures {
-    /// The program's name, as its policy has it.
+    /// The program's name, from the policy.
     pub program: String,
     /// The calendar year.
     pub year: i32,
-    /// The definition of an infection that the program uses; null if that part of the policy cannot be read.
+    /// The program's case definition of an infection; null if that part of the policy cannot be read.
     pub case_definition: Option<String>,
     /// False if a file of the records cannot be read, so that patients or events may be missing.
     pub is_complete: bool,
-    /// Patients with a day under support. With 1 to 4 all other figures are null.
+    /// Patients with at least one day of support. If 1 to 4, all other figures are null.
     pub patients: Count,
-    /// Device-days to three significant figures.
+    /// Device-days, rounded to three significant figures.
     pub device_days: Option<i64>,
-    /// Infections, proven or probable, by onset, without recurrences.
+    /// Proven or probable infections by onset, excluding recurrences.
     pub infections: Events,
-    /// Pulls on the line.
+    /// Line pulls.
     pub pulls: Events,
-    /// Shares in whole percent.
+    /// Proportions in whole percent.
     pub percent: Percent,
 }
 
 /// Events of the year.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Events {
-    /// How many.
+    /// The number of events.
     pub count: Option<Count>,
-    /// Per 1,000 of the rounded device-days; null under 5 events.
+    /// The rate per 1,000 rounded device-days; null for fewer than 5 events.
     pub per_1000_device_days: Option<Limits>,
 }
 
-/// A rate with its exact 95 % limits, to two decimals.
+/// A rate with exact 95 % confidence limits, to two decimals.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Limits {
     /// The rate.
@@ -105,27 +102,28 @@ pub struct Limits {
     pub high: f64,
 }
 
-/// Shares in whole percent, 1 to 99; null unless 5 patients or more, 5 counted and 5 others are behind it.
+/// Proportions in whole percent, 1 to 99; null unless they are based on at least 5 patients, 5 in the numerator and 5 outside
+/// it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Percent {
-    /// Covered days on whose end no change was past due.
+    /// Covered days that ended with no change past due.
     pub days_in_date: Option<u8>,
-    /// Expected changes that were on time.
+    /// Expected changes done on time.
     pub changes_on_time: Option<u8>,
-    /// Showers followed by a change in time, of those of which it is known.
+    /// Showers followed by a timely change, of those with a known result.
     pub showers_followed: Option<u8>,
     /// Showers followed by a change in time, if none of the unknown were; null also if fewer than 5 are unknown.
     pub showers_followed_at_least: Option<u8>,
     /// Showers followed by a change in time, if all of the unknown were; null as above.
     pub showers_followed_at_most: Option<u8>,
-    /// Changes that found the anchor in place, of those that say it.
+    /// Changes that found the anchor in place, of those that record it.
     pub anchor_in_place: Option<u8>,
-    /// Changes that found the dressing intact, of those that say it.
+    /// Changes that found the dressing intact, of those that record it.
     pub dressing_intact: Option<u8>,
 }
 
 impl ExternalReport {
-    /// The report of these figures.
+    /// Builds the report of these figures.
     pub fn of(figures: ExternalFigures) -> ExternalReport {
         ExternalReport {
             release: RELEASE.into(),
@@ -147,7 +145,7 @@ impl ExternalFigures {
     ) -> ExternalFigures {
         let census = Census::of(all, span.period);
         let patients = Count::of(census.patients);
-        // Device-days, or anything divided by them, would tell how many of the 1 to 4 there are.
+        // Device-days, or any rate over them, would reveal the suppressed number of patients.
         let days = (patients == Count::Exact(census.patients)).then(|| rounded(census.device_days));
         let of = |count: usize| days.map_or(Events::NOT_TOLD, |days| Events::of(count as u64, days));
         let share = |of_each: &dyn Fn(&ExitCare) -> ClusterCount| {
@@ -214,15 +212,15 @@ fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
-/// A number to three significant figures.
+/// Rounds to three significant figures.
 fn rounded(days: i64) -> i64 {
     let step = 10_i64.pow(days.unsigned_abs().max(1).ilog10().saturating_sub(FIGURES - 1));
     (days + step / 2) / step * step
 }
 
-/// The share in whole percent. Neither what is counted nor the rest may be fewer than [`FEWEST`]: over a known number, as
-/// 30 showers, "97 %" would be 1 that was not followed. Between them 0 % and 100 % are not rounded to, since both would
-/// claim that there was no exception.
+/// Returns the proportion in whole percent. Neither the numerator nor its complement may be below [`FEWEST`]: with a known
+/// denominator such as 30 showers, "97 %" would reveal the one that was not followed. Values are not rounded to 0 % or 100 %,
+/// which would claim that there was no exception.
 fn percent(patients: &[ClusterCount]) -> Option<u8> {
     let counted: ClusterCount = patients.iter().copied().sum();
     let rest = counted.whole.saturating_sub(counted.part);

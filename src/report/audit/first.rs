@@ -1,4 +1,4 @@
-//! The time from implant to a first infection: how many had one, and who was still free of one.
+//! The time from implant to first infection: cumulative incidence, and freedom from infection.
 
 use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
@@ -12,102 +12,101 @@ use crate::surveillance::log_rank::{LogRank, log_rank};
 use crate::word::words;
 
 words! {
-    /// By what the time to a first infection is compared.
+    /// The grouping for the time to first infection.
     pub enum GroupBy {
-        /// Where the first exit site is.
+        /// The location of the first exit site.
         Where = "where",
-        /// How the household reports.
+        /// The household's way of reporting.
         Reports = "reports",
-        /// How many caregivers are on file.
+        /// The number of caregivers on file.
         Caregivers = "caregivers",
         /// The year of the implant.
         ImplantYear = "implant-year",
     }
 }
 
-/// The time to a first infection.
+/// The time to first infection.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct FirstInfection {
     /// Patients followed.
     pub n: u64,
-    /// Patients left out, since they had, or may have had, an infection before the records began.
+    /// Patients excluded because they had, or may have had, an infection before the records began.
     pub left_out: u64,
     /// Patients with a first infection.
     pub events: u64,
-    /// How many have met each end by a day.
+    /// The cumulative incidence of each competing event.
     pub cumulative_incidence: Incidences,
-    /// Freedom from infection, if nothing else ended support.
+    /// Kaplan–Meier freedom from infection, with all other ends of support censored.
     pub freedom: Vec<KaplanMeierStep>,
     /// The median time to infection.
     pub median_days: Median,
-    /// By what it is compared; null if it was not asked.
+    /// The grouping; null if none was requested.
     pub by: Option<GroupBy>,
     /// The groups.
     pub groups: Vec<Group>,
-    /// The log-rank test between groups; all null if it was not asked for.
+    /// The log-rank test between groups; all null if no grouping was requested.
     pub log_rank: LogRank,
-    /// The number at risk over the days since the implant.
+    /// The number at risk by days since implant.
     pub at_risk: Vec<AtRisk>,
-    /// The fewest patients at risk for a curve to be shown.
+    /// The minimum number at risk for a curve to be shown.
     pub curve_at_risk: u64,
-    /// The part of the curves that is shown; null if too few were at risk on every day.
+    /// The displayed part of the curves; null if too few patients were at risk on every day.
     pub shown: Option<Shown>,
 }
 
-/// The part of a curve over which enough patients are at risk, conditional on being free of an infection, and under
-/// support, when it begins.
+/// The part of a curve with enough patients at risk, conditional on being under support and free of infection at its start.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Shown {
-    /// The first day since the implant with enough at risk.
+    /// The first day since implant with enough patients at risk.
     pub from: i64,
-    /// The last such day.
+    /// The last day since implant with enough patients at risk.
     pub to: i64,
-    /// The share that has met each end.
+    /// The cumulative incidence of each competing event.
     pub cumulative_incidence: Incidences,
-    /// The share that would still be free of an infection, if nothing else ended support.
+    /// Kaplan–Meier freedom from infection, with all other ends of support censored.
     pub freedom: Vec<KaplanMeierStep>,
-    /// The day on which half would have had one, if it is not after the last day.
+    /// The median time to infection, if it is not after the last day.
     pub median_days: Median,
 }
 
-/// The cumulative incidence of each end.
+/// The cumulative incidence of each competing event.
 #[derive(Debug, Clone, Default, Serialize, JsonSchema)]
 pub struct Incidences {
-    /// A first infection.
+    /// First infection.
     pub infection: Vec<IncidenceStep>,
-    /// Death without one.
+    /// Death without infection.
     pub death: Vec<IncidenceStep>,
-    /// A transplant without one.
+    /// Transplant without infection.
     pub transplant: Vec<IncidenceStep>,
-    /// Recovery without one.
+    /// Recovery without infection.
     pub recovery: Vec<IncidenceStep>,
 }
 
-/// The curves of some patients.
+/// The curves of a set of patients.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Curves {
-    /// The cumulative incidence of a first infection.
+    /// The cumulative incidence of first infection.
     pub infection: Vec<IncidenceStep>,
-    /// Freedom from one.
+    /// Kaplan–Meier freedom from infection.
     pub freedom: Vec<KaplanMeierStep>,
     /// The median time to infection.
     pub median_days: Median,
-    /// The number at risk over the days since the implant.
+    /// The number at risk by days since implant.
     pub at_risk: Vec<AtRisk>,
-    /// The part of the curves that is shown; null if too few were at risk on every day.
+    /// The displayed part of the curves; null if too few patients were at risk on every day.
     pub shown: Option<Shown>,
 }
 
-/// Patients who have something in common.
+/// A group of patients with a common trait.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Group {
-    /// The group.
+    /// The trait's value.
     pub value: String,
     /// Patients followed.
     pub n: u64,
     /// Patients with a first infection.
     pub events: u64,
-    /// The infections that this group would have had, if all were alike; null where there is nothing to compare.
+    /// Infections expected in this group under the null hypothesis of the log-rank test; null if there is nothing to compare.
     pub expected: Option<f64>,
     /// The curves.
     #[serde(flatten)]
@@ -171,13 +170,13 @@ impl Incidences {
 }
 
 impl Shown {
-    /// The curves from the first day to the last with at least so many at risk.
+    /// Computes the curves from the first to the last day with at least `least` at risk.
     fn of(follow_ups: &[FollowUp], least: u64) -> Option<Shown> {
         let steps = RiskSet::of(follow_ups).steps();
         let from = steps.iter().find(|step| step.patients >= least)?.day;
         let last = steps.iter().rposition(|step| step.patients >= least)?;
         let to = steps.get(last + 1).map_or(from, |next| next.day - 1);
-        // Who left before is not among those who were free when it begins; what is later is not looked at.
+        // Patients who left earlier are not in the risk set at the start; later days are cut off.
         let inside =
             follow_ups.iter().filter(|follow_up| follow_up.from <= to && follow_up.to >= from).map(|follow_up| {
                 FollowUp {
@@ -212,7 +211,7 @@ impl Curves {
 }
 
 impl GroupBy {
-    /// A patient's follow-up.
+    /// Returns a patient's follow-up.
     pub(super) fn value(self, one: &Contribution) -> String {
         let traits = &one.traits;
         match self {

@@ -1,4 +1,4 @@
-//! Infections and device-days of the period by what patients have in common: exposure, and not only the first infection.
+//! Infections and device-days of the period by patient group: all infections over exposure, not only the first.
 
 use std::collections::BTreeMap;
 
@@ -10,24 +10,24 @@ use crate::audit::Contribution;
 use crate::day::Period;
 use crate::surveillance::rate::Rate;
 
-/// Infections and device-days of the period of patients who have something in common.
+/// Infections and device-days of one patient group in the period.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct GroupRate {
-    /// The group.
+    /// The trait's value.
     pub value: String,
-    /// Patients with a day under support in the period.
+    /// Patients with at least one day of support in the period.
     pub patients: u64,
     /// Infections.
     pub events: u64,
     /// Device-days.
     pub device_days: i64,
-    /// Over each other.
+    /// The rate.
     pub per_1000_device_days: Rate,
 }
 
 impl GroupRate {
-    /// Each group, in the order of the values; none if it was not asked for. Groups without a day and an infection in the
-    /// period are left out.
+    /// Returns the groups in the order of their values; empty if no grouping was requested. Groups with neither a day nor an
+    /// infection in the period are omitted.
     pub(super) fn all(all: &[Contribution], period: Period, by: Option<GroupBy>) -> Vec<GroupRate> {
         let Some(by) = by else { return Vec::new() };
         let mut groups: BTreeMap<String, Vec<&Contribution>> = BTreeMap::new();

@@ -1,4 +1,4 @@
-//! Infections over device-days, and the rate beside that of a time before.
+//! Infections over device-days, and the comparison with an earlier period.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -14,33 +14,32 @@ use crate::surveillance::rate::Rate;
 use crate::surveillance::ratio::Ratio;
 use crate::word::Word;
 
-/// Infections by their onset in the period.
+/// Infections with onset in the period.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Infections {
-    /// Proven or probable, and no recurrences.
+    /// Proven or probable infections, excluding recurrences.
     pub events: u64,
-    /// Possible ones; not among the events.
+    /// Possible infections; not included in `events`.
     pub possible: u64,
-    /// Proven or probable ones that came back; not among the events.
+    /// Proven or probable recurrences; not included in `events`.
     pub recurrences: u64,
     /// Patients with an event.
     pub patients: u64,
-    /// The events by the part that is infected.
+    /// The events by infected part.
     pub by_part: BTreeMap<String, u64>,
-    /// By how sure the clinician is.
+    /// Infections by diagnostic certainty.
     pub by_certainty: ByCertainty,
     /// The rates of the events.
     pub rates: Rates,
-    /// The rate counted otherwise.
+    /// The rate under other definitions.
     pub sensitivity: Sensitivity,
-    /// Determinations whose onset, up to the period's end, lies outside of the patient's time on file: errors in the data,
-    /// not counted.
+    /// Determinations with an onset up to the period's end but outside the patient's time on file: data errors, not counted.
     pub outside: Vec<Outside>,
-    /// Second determinations of an onset in the period, not counted.
+    /// Duplicate determinations of an onset in the period, not counted.
     pub twice: Vec<Outside>,
 }
 
-/// By how sure the clinician is.
+/// Infections by diagnostic certainty.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct ByCertainty {
     /// Proven.
@@ -62,16 +61,16 @@ pub struct Rates {
     pub per_patient_year: Rate,
 }
 
-/// The rate per 1,000 device-days, counted otherwise: how far it depends on what is counted.
+/// Sensitivity of the rate per 1,000 device-days to the counting rules.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Sensitivity {
-    /// Without days elsewhere, and without infections with their onset on one.
+    /// Excluding days away, and infections with an onset on such a day.
     pub without_days_elsewhere: Variant,
-    /// Without days under an antibiotic for an infection, and without infections with their onset on one.
+    /// Excluding days on an antibiotic for an infection, and infections with an onset on such a day.
     pub without_days_treated: Variant,
     /// Proven infections only.
     pub proven_only: Variant,
-    /// With possible infections.
+    /// Including possible infections.
     pub with_possible: Variant,
 }
 
@@ -82,45 +81,45 @@ pub struct Variant {
     pub events: u64,
     /// Device-days.
     pub device_days: i64,
-    /// Over each other.
+    /// The rate.
     pub per_1000_device_days: Rate,
 }
 
-/// A determination that is not counted.
+/// An excluded determination.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Outside {
     /// The patient's code.
     pub patient: String,
     /// The record.
     pub file: String,
-    /// Its onset.
+    /// The date of onset.
     pub onset: NaiveDate,
 }
 
-/// The rate of a time beside that of a time before.
+/// The rates of two periods compared.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Comparison {
-    /// The first day of the one time.
+    /// The first day of the period.
     pub from: NaiveDate,
-    /// Its last day.
+    /// The last day of that period.
     pub to: NaiveDate,
-    /// The first day of the time before.
+    /// The first day of the earlier period.
     pub before_from: NaiveDate,
-    /// Its last day.
+    /// The last day of that period.
     pub before_to: NaiveDate,
-    /// Infections in the one time.
+    /// Infections in the period.
     pub events: u64,
-    /// Its device-days.
+    /// Device-days in that period.
     pub device_days: i64,
-    /// Infections in the time before.
+    /// Infections in the earlier period.
     pub events_before: u64,
-    /// Its device-days.
+    /// Device-days in that period.
     pub device_days_before: i64,
-    /// The rate of the one time per 1,000 device-days.
+    /// The period's rate per 1,000 device-days.
     pub per_1000_device_days: Option<f64>,
-    /// The rate of the time before.
+    /// The earlier period's rate per 1,000 device-days.
     pub per_1000_device_days_before: Option<f64>,
-    /// The ratio, its limits and what would have been seen.
+    /// The rate ratio with its limits, and the power of the comparison.
     #[serde(flatten)]
     pub ratio: Ratio,
 }
@@ -209,7 +208,7 @@ impl Outside {
 }
 
 impl Rates {
-    /// The rates of events over device-days.
+    /// Computes the rates of events over device-days.
     pub fn of(events: u64, device_days: i64) -> Rates {
         let days = device_days as f64;
         Rates {
@@ -248,7 +247,7 @@ impl Comparison {
     }
 }
 
-/// The 12 months to a day, that day included.
+/// Returns the 12 months ending with a day, inclusive.
 pub(super) fn year_to(last: NaiveDate) -> Period {
     Period { from: after(last).checked_sub_months(Months::new(12)).unwrap_or(last), to: last }
 }

@@ -1,6 +1,6 @@
-//! Changes that the program made: the rate since each beside the rate before it, and how surely it has fallen.
-//!
-//! Left out on purpose: causes. A change is often made after a bad time, and a bad time is mostly followed by a better one.
+//! Interventions of the program: the rate before and after each, and the evidence that it has fallen.
+//! Left out on purpose: causes. A program often intervenes after a bad period, and regression to the mean alone would improve
+//! the next one.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -16,79 +16,79 @@ use crate::surveillance::chart::cusum::{Cusum, lower_months_to_alarm};
 use crate::surveillance::rate::Rate;
 use crate::word::words;
 
-/// The fewest infections before for a lower-sided alarm. Source: rules of the audit, as for the other alarm.
+/// The minimum number of earlier infections for a lower-sided alarm. Source: rules of the audit, as for the other alarm.
 const LEAST_INFECTIONS: u64 = 10;
 
-/// A change that the program made, with the rates since and before.
+/// An intervention of the program, with the rates before and after.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Intervened {
-    /// The change.
+    /// The intervention.
     #[serde(flatten)]
     pub intervention: Intervention,
-    /// The rate from its first day on beside that of the 12 months before.
+    /// The rate from its first day on, compared with that of the 12 months before.
     pub comparison: Comparison,
     /// The rate since its first day, per 1,000 device-days.
     pub rate: Rate,
-    /// The rate of the 12 months before, per 1,000 device-days.
+    /// The rate in the 12 months before, per 1,000 device-days.
     pub rate_before: Rate,
-    /// The time without an infection on the last day.
+    /// The infection-free time up to the last day.
     pub quiet: Quiet,
-    /// The lower-sided alarm for a halved rate: a Poisson CUSUM from its first day on, over the rate before.
+    /// The lower-sided alarm for a halved rate: a Poisson CUSUM from the first day on, against the rate before.
     pub lower_alarm: Chart<SumPoint, Month, LowerAlarm>,
 }
 
-/// The time without an infection on the report's last day, and its chance at the rate before the change.
+/// The infection-free time up to the report's last day, and its probability at the rate before the intervention.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Quiet {
-    /// Its first day: the day after the last onset, or the first day of the change if there was none since.
+    /// The first day: the day after the last onset, or the first day of the intervention if there was none since.
     pub from: NaiveDate,
-    /// Its days, from that day to the last day of the report.
+    /// Days from that day through the last day of the report.
     pub days: i64,
-    /// Its device-days.
+    /// Device-days in that time.
     pub device_days: i64,
-    /// The chance of no infection in as many device-days, 0 to 1; null without an infection before the change.
+    /// The probability of no infection in as many device-days, 0 to 1; null without an infection before the intervention.
     pub chance: Option<f64>,
-    /// That chance at the upper 95 % limit of the rate before.
+    /// That probability at the upper 95 % limit of the rate before.
     pub chance_low: Option<f64>,
-    /// That chance at the lower 95 % limit of the rate before.
+    /// That probability at the lower 95 % limit of the rate before.
     pub chance_high: Option<f64>,
 }
 
-/// Facts of the lower-sided alarm.
+/// Fields of the lower-sided alarm.
 #[derive(Debug, Clone, Default, Serialize, JsonSchema)]
 pub struct LowerAlarm {
-    /// The reason for no alarm; null where there is one.
+    /// The reason why no alarm is computed; null if one is.
     pub none_because: Option<NoLowerAlarm>,
-    /// Infections a month that the rate before expects.
+    /// Infections expected per month at the rate before.
     pub expected: Option<f64>,
-    /// Months until a false alarm, on average, if the rate has not changed.
+    /// In-control average run length: mean months to a false alarm if the rate has not changed.
     pub in_control_months: Option<f64>,
-    /// Those months if the rate before was in truth its lower 95 % limit.
+    /// That run length if the true rate before was its lower 95 % limit.
     pub in_control_months_at_low: Option<f64>,
-    /// Those months if the rate before was in truth its upper 95 % limit.
+    /// That run length if the true rate before was its upper 95 % limit.
     pub in_control_months_at_high: Option<f64>,
-    /// Months until a halved rate is seen, on average.
+    /// Out-of-control average run length: mean months to detect a halved rate.
     pub expected_delay_months: Option<f64>,
-    /// The first month of the alarm that holds in the last month; null without one.
+    /// The first month of the alarm still active in the last month; null if none is.
     pub alarm_since: Option<Month>,
-    /// The first month with an alarm, which may have ended; null without one.
+    /// The first month with an alarm, even if it has ended; null if there was none.
     pub first_alarm: Option<Month>,
 }
 
 words! {
-    /// The reason for no lower-sided alarm.
+    /// The reason why no lower-sided alarm is computed.
     pub enum NoLowerAlarm {
-        /// No device-days before the change.
+        /// No device-days before the intervention.
         NothingBefore = "no device-days before the change",
-        /// Too few infections before the change.
+        /// Too few infections before the intervention.
         FewBefore = "fewer than 10 infections in the 12 months before the change",
-        /// No device-days since the change.
+        /// No device-days since the intervention.
         NothingSince = "no device-days since the change",
     }
 }
 
 impl Intervened {
-    /// Those up to a day, by their first day.
+    /// Returns the interventions up to a day, by first day.
     pub(super) fn all(all: &[Contribution], interventions: &[Intervention], last: NaiveDate) -> Vec<Intervened> {
         let made = interventions.iter().filter(|intervention| intervention.on <= last);
         let mut made: Vec<Intervened> = made.map(|one| Intervened::of(all, one, last)).collect();
@@ -96,7 +96,7 @@ impl Intervened {
         made
     }
 
-    /// Those that begin after a day, by their first day.
+    /// Returns the interventions that begin after a day, by first day.
     pub(super) fn later(interventions: &[Intervention], last: NaiveDate) -> Vec<Intervention> {
         let mut later: Vec<Intervention> = interventions.iter().filter(|one| one.on > last).cloned().collect();
         later.sort_by_key(|one| one.on);
@@ -183,7 +183,7 @@ fn no_alarm(compared: &Comparison) -> Option<NoLowerAlarm> {
     }
 }
 
-/// Infections a month in the 12 months before, or in those of them from the first day on file.
+/// Returns the infections per month in the 12 months before, or in the part of them since the first day on file.
 fn expected_a_month(all: &[Contribution], compared: &Comparison) -> f64 {
     let first = all.iter().map(|one| one.stay.from).min().unwrap_or(compared.before_from).max(compared.before_from);
     let days = (after(compared.before_to) - first).num_days().max(1);

@@ -1,4 +1,4 @@
-//! Changes since a report was issued: infections that were determined or corrected afterwards.
+//! Restatement of an issued report: infections determined or corrected since.
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use schemars::JsonSchema;
@@ -12,7 +12,7 @@ use crate::problem::Failure;
 use crate::report::At;
 use crate::text::visible;
 
-/// A report that was issued before.
+/// A previously issued report.
 #[derive(Debug, Clone)]
 pub struct Issued {
     as_of: DateTime<FixedOffset>,
@@ -22,7 +22,7 @@ pub struct Issued {
     months: Vec<Counted>,
     /// The infections of its period, by patient and onset.
     named: Vec<(String, NaiveDate)>,
-    /// The days of its period that were counted.
+    /// The days of its period that it counted.
     period: Period,
 }
 
@@ -34,26 +34,26 @@ struct Counted {
     device_days: i64,
 }
 
-/// Changes since a report was issued.
+/// Differences from an issued report.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Restatement {
-    /// The moment that the issued report was asked about.
+    /// The `as_of` of the issued report.
     pub issued_as_of: At,
-    /// The version that made it.
+    /// The version of exitsite that wrote it.
     pub issued_version: String,
-    /// True if the case definition is another one now: then the counts are not of the same thing.
+    /// True if the case definition has changed since, so the counts are not comparable.
     pub case_definition_changed: bool,
-    /// How many of its months are compared.
+    /// The number of months compared.
     pub compared: u64,
-    /// The months whose infections are not as they were: in number, or, in the issued report's own period, others.
+    /// The months whose infections differ: in number or, within the issued report's own period, in identity.
     pub months: Vec<Restated>,
-    /// The months whose device-days are not as they were, through the day through which the issued report counted them.
+    /// The months whose device-days differ, through the last day that the issued report counted.
     pub device_days: Vec<RestatedDays>,
-    /// Months that this report does not reach as far as the issued one, which are not compared.
+    /// Months not compared because this report covers fewer of their days than the issued one.
     pub not_compared: Vec<Month>,
 }
 
-/// One month whose infections are not as they were.
+/// A month whose infections differ.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Restated {
     /// The month, as 2026-10.
@@ -62,11 +62,11 @@ pub struct Restated {
     pub issued: u64,
     /// Infections now.
     pub now: u64,
-    /// Why, as far as the records say.
+    /// The reason, as far as the records show it.
     pub why: String,
 }
 
-/// One month whose device-days are not as they were.
+/// A month whose device-days differ.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct RestatedDays {
     /// The month, as 2026-10.
@@ -78,39 +78,39 @@ pub struct RestatedDays {
 }
 
 impl Issued {
-    /// Refuses a report of another program, and one that is as of a later moment than what it is compared with.
+    /// Rejects a report of another program, and one with a later `as_of` than this report.
     ///
     /// # Errors
-    /// It is one.
+    /// The report is rejected.
     pub fn check(&self, program: &str, as_of: Instant) -> Result<(), Failure> {
         match self.program == program {
             true if as_of < self.as_of.to_utc() => Err(Failure::new(format!(
-                "the issued report is as of {}, which is later than what this one is asked about; leave --as-of out, or name a later one",
+                "the issued report is as of {}, later than this one. Omit --as-of, or give a later time",
                 self.as_of.format("%Y-%m-%d %H:%M")
             ))),
             true => Ok(()),
             false => Err(Failure::new(format!(
-                "the issued report is of \"{}\", and these records are of \"{}\"; name a report of this program",
+                "the issued report is from \"{}\", but these records are from \"{}\". Use a report of this program",
                 visible(&self.program),
                 visible(program)
             ))),
         }
     }
 
-    /// Reads the JSON of an audit.
+    /// Parses the JSON of an audit.
     ///
     /// # Errors
-    /// It is none.
+    /// The text is not the JSON of an audit.
     pub fn read(file: &str, text: &str) -> Result<Issued, Failure> {
         let other = |what: &str| {
             Failure::new(format!(
-                "{file} {what}; name a file that `exitsite audit … --json` wrote when the report was issued"
+                "{file} {what}. Use the file that `exitsite audit … --json` wrote when the report was issued"
             ))
         };
-        let json: Value = serde_json::from_str(text).map_err(|_| other("is no JSON"))?;
+        let json: Value = serde_json::from_str(text).map_err(|_| other("is not JSON"))?;
         let text = |key: &str| json.get(key).and_then(Value::as_str).map(str::to_owned);
         if text("command").as_deref() != Some("audit") {
-            return Err(other("is no audit"));
+            return Err(other("is not an audit"));
         }
         let day = |text: &Value| text.as_str()?.parse::<NaiveDate>().ok();
         let month = |point: &Value| {
@@ -127,22 +127,18 @@ impl Issued {
         let as_of = text("as_of").and_then(|text| text.parse::<DateTime<FixedOffset>>().ok());
         let (from, to) = (json.pointer("/period/from").and_then(day), json.get("counted_through").and_then(day));
         Ok(Issued {
-            as_of: as_of.ok_or_else(|| other("does not say as of when it is"))?,
+            as_of: as_of.ok_or_else(|| other("has no valid as_of"))?,
             program: text("program").unwrap_or_default(),
             version: text("version").unwrap_or_default(),
             case_definition: text("case_definition"),
             named: rows.into_iter().flatten().filter_map(named).collect(),
-            months: months
-                .ok_or_else(|| other("holds no infections by month, as one for outside of the house does not"))?,
-            period: from
-                .zip(to)
-                .map(|(from, to)| Period { from, to })
-                .ok_or_else(|| other("does not say of which days it is"))?,
+            months: months.ok_or_else(|| other("has no infections by month (an external report has none)"))?,
+            period: from.zip(to).map(|(from, to)| Period { from, to }).ok_or_else(|| other("has no valid period"))?,
         })
     }
 
-    /// Compares it with what is on file now, each month through the day through which the issued report counted it; months
-    /// that this report does not reach as far as that are not compared.
+    /// Compares the issued report with the records now, each month through the last day that the issued report counted.
+    /// Months of which this report covers fewer days are not compared.
     pub(super) fn compare(&self, cohort: &Cohort, last: NaiveDate, case_definition: Option<&str>) -> Restatement {
         let mut restated = Restatement {
             issued_as_of: At::Time(self.as_of),
@@ -183,23 +179,23 @@ impl Issued {
             None if now == month.events => return None,
             None if now > month.events => self.why_more(&cohort.all, days, month.events, now),
             None if !is_named && !cohort.is_complete() => {
-                "voided, corrected or not on file any more, or in a file that cannot be used".to_owned()
+                "voided, corrected or no longer on file, or in a file that cannot be read".to_owned()
             }
-            None => "voided, corrected or not on file any more".to_owned(),
+            None => "voided, corrected or no longer on file".to_owned(),
         };
         Some(Restated { month: month.month, issued: month.events, now, why })
     }
 
-    /// Infections of a month that the issued report named and that no longer count, and the new ones:
-    /// "P-003 of 2026-10-12 is not counted any more, P-007 of 2026-10-20 is new". None where the named are all there, unless
-    /// `tells_new` asks for others beside them; and of days outside of its period.
+    /// Returns the infections of a month that the issued report listed and that no longer count, and the new ones: "P-003 of
+    /// 2026-10-12 is no longer counted, P-007 of 2026-10-20 is new". `None` if all listed ones still count, unless
+    /// `tells_new` requests the new ones as well. Days outside the issued period are ignored.
     fn others(&self, cohort: &Cohort, days: Period, tells_new: bool) -> Option<String> {
         let both = Period { from: days.from.max(self.period.from), to: days.to };
         let now = events(&cohort.all, both).map(|(one, infection)| (one.patient.clone(), infection.onset));
         let mut added: Vec<(String, NaiveDate)> = now.collect();
         let mut gone: Vec<&(String, NaiveDate)> =
             self.named.iter().filter(|(_, onset)| both.contains(*onset)).collect();
-        // Two of one patient and day are two.
+        // Two infections of one patient on one day count as two.
         gone.retain(|one| match added.iter().position(|other| other == *one) {
             Some(n) => {
                 added.remove(n);
@@ -228,12 +224,12 @@ impl Issued {
     }
 }
 
-/// The fate of an infection of a patient that is not counted any more.
+/// Describes an infection that is no longer counted.
 fn fate(cohort: &Cohort, patient: &str) -> &'static str {
     let one = cohort.all.iter().find(|one| one.patient == patient);
     match one {
-        Some(one) if one.problems.is_empty() => "not counted any more",
-        None if !cohort.not_counted.iter().any(|(code, _)| code == patient) => "gone with the patient's folder",
-        _ => "not counted any more, or in a file that cannot be used",
+        Some(one) if one.problems.is_empty() => "no longer counted",
+        None if !cohort.not_counted.iter().any(|(code, _)| code == patient) => "gone, with the patient's folder",
+        _ => "no longer counted, or in a file that cannot be read",
     }
 }

@@ -1,4 +1,4 @@
-//! Pulls, what grew, who is signed off, and what is left.
+//! Line pulls, organisms, sign-offs and supplies.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -8,25 +8,25 @@ use crate::audit::Contribution;
 use crate::day::Period;
 use crate::surveillance::rate::Rate;
 
-/// Pulls.
+/// Line pulls.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Trauma {
-    /// How many.
+    /// The number of pulls.
     pub events: u64,
-    /// Over device-days.
+    /// The rate.
     pub per_1000_device_days: Rate,
 }
 
-/// The organism, as the determinations name it.
+/// An organism, as named in the determinations.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Organism {
-    /// Its name.
+    /// The organism's name.
     pub name: String,
-    /// In how many infections.
+    /// The number of infections with it.
     pub infections: u64,
 }
 
-/// Sign-offs on the period's last day; null if the policy or the staff list cannot be used.
+/// Sign-offs on the period's last day; null if the policy or the staff list is invalid.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Households {
     /// Caregivers of the patients under support.
@@ -35,18 +35,18 @@ pub struct Households {
     pub signed_off: Option<u64>,
     /// The number whose sign-off has lapsed.
     pub lapsed: Option<u64>,
-    /// Changes in the period by somebody of a household who was neither signed off nor taught that day.
+    /// Changes in the period by a household member who was neither signed off nor taught that day.
     pub changes_by_untaught: Option<u64>,
 }
 
-/// Households that were to order on the period's last day.
+/// Households that had to order supplies on the period's last day.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Supplies {
     /// Patients at home.
     pub households: u64,
-    /// The number with an item to order by then.
+    /// Households with an item to order by then.
     pub short: u64,
-    /// The number with an item of which that is not known.
+    /// Households with an item whose stock is unknown.
     pub unknown: u64,
 }
 
@@ -57,7 +57,7 @@ impl Trauma {
     }
 }
 
-/// Organisms of the infections of a period, the most frequent first, whatever the capitals.
+/// Returns the organisms of a period's infections, most frequent first, ignoring case.
 pub(super) fn organisms(all: &[Contribution], period: Period) -> Vec<Organism> {
     let mut known: Vec<Organism> = Vec::new();
     for (_, infection) in events(all, period) {

@@ -1,6 +1,5 @@
-//! Lapses before infection: each patient's 30 days before an onset beside the same patient's year before those days.
-//!
-//! Left out on purpose: causes. Five lapses are looked at, so one of them may stand out by chance.
+//! Lapses before infection: each patient's 30 days before an onset, compared with the same patient's preceding year.
+//! Left out on purpose: causes. Five lapses are tested, so one may stand out by chance.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -12,65 +11,65 @@ use crate::day::{Period, before, plus};
 use crate::surveillance::matched::{MatchedRatio, MatchedSet};
 use crate::word::words;
 
-/// The fewest days of a window of 30 that make it one of the case-crossover. Common practice, no source.
+/// The minimum number of days on file in a 30-day window of the case-crossover. Common practice, no source.
 const LEAST_DAYS: usize = 15;
 
 words! {
     /// A lapse in the care of an exit site.
     pub enum Lapse {
-        /// The line was pulled.
+        /// Line pull.
         Pull = "pull",
-        /// A look found the anchor loose or absent.
+        /// Anchor found loose or absent.
         AnchorOff = "anchor-off",
-        /// The dressing was wet.
+        /// Dressing found wet.
         WetDressing = "wet-dressing",
-        /// An expected change was missed.
+        /// Expected change missed.
         MissedChange = "missed-change",
-        /// No change followed a shower in time.
+        /// Shower without a timely change.
         ShowerNotFollowed = "shower-not-followed",
     }
 }
 
-/// Lapses before the infections of the period. An association, not a cause.
+/// Lapses before the infections of the period: an association, not a cause.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Lapses {
-    /// Infections with days on file both in the 30 days before the onset and in the year before those.
+    /// Infections with days on file both in the 30 days before onset and in the preceding year.
     pub infections: u64,
-    /// Infections of the period that lack such days, or of which a file cannot be read.
+    /// Infections of the period without such days, or with an unreadable file.
     pub left_out: u64,
-    /// Each lapse.
+    /// The ratios of each lapse.
     pub by_lapse: Vec<LapseRatio>,
 }
 
-/// One lapse, in the days before an infection and in others of the same patient. Days of which the records say nothing, and
-/// days under an antibiotic, count on neither side.
+/// One lapse in the days before infection and in other days of the same patients. Days that no record covers, and days on an
+/// antibiotic, are excluded.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LapseRatio {
     /// The lapse.
     pub lapse: Lapse,
-    /// Lapses in the 30 days before an onset.
+    /// Lapses in the 30 days before onset.
     pub before: u64,
-    /// Days in those windows; looks at the anchor for a lapse of the anchor.
+    /// Days in those windows; for the anchor, looks at it.
     pub before_exposure: u64,
-    /// Lapses in the year before those windows.
+    /// Lapses in the preceding year.
     pub others: u64,
-    /// Days, or looks, of that year.
+    /// Days, or looks, in that year.
     pub others_exposure: u64,
-    /// The self-matched rate ratio, conditional on the total of each infection.
+    /// The self-matched rate ratio, conditional on each infection's total.
     pub rate_ratio: MatchedRatio,
-    /// Infections with the lapse in the 30 days before, of those of the case-crossover.
+    /// Infections of the case-crossover with the lapse in the 30 days before onset.
     pub exposed: u64,
-    /// Infections of the case-crossover: at least 15 days on file in the 30 days before, and in one other window of 30 days.
+    /// Infections in the case-crossover: at least 15 days on file in the 30 days before onset and in another 30-day window.
     pub windows: u64,
-    /// Other windows with the lapse.
+    /// Control windows with the lapse.
     pub others_exposed: u64,
-    /// Other windows, up to 12 of each infection.
+    /// Control windows, up to 12 per infection.
     pub others_windows: u64,
     /// The case-crossover odds ratio.
     pub odds_ratio: MatchedRatio,
 }
 
-/// One infection with its days on file.
+/// An infection with its days on file.
 struct Case<'a> {
     one: &'a Contribution,
     onset: NaiveDate,
@@ -104,17 +103,17 @@ impl<'a> Case<'a> {
             .then_some(case)
     }
 
-    /// Returns true if a day is one of the 30 before the onset.
+    /// Returns true if a day is in the 30 days before onset.
     fn is_before(&self, day: NaiveDate) -> bool {
         day >= plus(self.onset, -BEFORE_DAYS)
     }
 
-    /// The windows of 30 days back from the onset, 0 the one right before it, that a day is in.
+    /// Returns the index of a day's 30-day window, counted back from onset; 0 is the window right before it.
     fn window(&self, day: NaiveDate) -> usize {
         usize::try_from((before(self.onset) - day).num_days() / BEFORE_DAYS).unwrap_or(usize::MAX)
     }
 
-    /// The days of a lapse, each as often as it happened on it.
+    /// Returns the days of a lapse, one entry per occurrence.
     fn lapses(&self, lapse: Lapse) -> Vec<NaiveDate> {
         let is_one = |what: Precursor| match lapse {
             Lapse::Pull => what == Precursor::Trauma,
@@ -127,7 +126,7 @@ impl<'a> Case<'a> {
         all.filter(|day| self.days.binary_search(day).is_ok()).collect()
     }
 
-    /// The days over which a lapse is counted: of the anchor, its looks.
+    /// Returns the days at risk for a lapse; for the anchor, the days of looks at it.
     fn exposure(&self, lapse: Lapse) -> Vec<NaiveDate> {
         match lapse {
             Lapse::AnchorOff => {
@@ -138,7 +137,7 @@ impl<'a> Case<'a> {
         }
     }
 
-    /// The set of the rate ratio.
+    /// Returns the matched set of the rate ratio.
     fn rates(&self, lapse: Lapse) -> MatchedSet {
         let (lapses, exposure) = (self.lapses(lapse), self.exposure(lapse));
         let before = |days: &[NaiveDate]| days.iter().filter(|day| self.is_before(**day)).count();
@@ -151,7 +150,8 @@ impl<'a> Case<'a> {
         }
     }
 
-    /// Returns true if each window has the lapse, that right before the onset first; None where too few of its days are on file.
+    /// Returns for each window whether it has the lapse, the case window first; `None` if the case window has too few days on
+    /// file.
     fn windows(&self, lapse: Lapse) -> Option<Vec<bool>> {
         let lapses = self.lapses(lapse);
         let last = (OWN_DAYS / BEFORE_DAYS) as usize;

@@ -1,5 +1,4 @@
-//! Infections of patients who have more than one: the mean count by a day since the implant, and how far infections gather
-//! in few patients.
+//! Recurrent events: the mean cumulative count of infections, and their overdispersion between patients.
 
 use std::collections::BTreeMap;
 
@@ -15,61 +14,60 @@ use crate::surveillance::mean_count::{MeanCountStep, RecurrentEvents, at_risk, m
 use crate::surveillance::rate::Rate;
 use crate::surveillance::spread::RateVariance;
 
-/// Every infection of each patient, counted as in the rates. Death, transplant and recovery end the count; a transfer, or
-/// another end, ends observation only.
+/// All infections of each patient, counted as in the rates. Death, transplant and recovery end the count; a transfer, or any
+/// other end, censors it.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Recurrent {
-    /// Patients on file by the last day, also those with an infection before the records began.
+    /// Patients on file by the last day, including those with an infection before the records began.
     pub patients: u64,
     /// Their infections on file by the last day.
     pub events: u64,
-    /// Patients by their number of infections, 0 among them.
+    /// Patients by number of infections, including 0.
     pub by_infections: Vec<WithInfections>,
-    /// Infections per patient by a day since the implant (mean cumulative count).
+    /// The mean cumulative count: infections per patient by days since implant.
     pub mean_count: Vec<MeanCountStep>,
-    /// The number at risk over the days since the implant.
+    /// The number at risk by days since implant.
     pub at_risk: Vec<AtRisk>,
-    /// The part of the count that is shown; null if too few were at risk on every day.
+    /// The displayed part of the count; null if too few patients were at risk on every day.
     pub shown: Option<ShownCount>,
-    /// The rate of the period with its spread between patients.
+    /// The period's rate with its between-patient variation.
     pub of_period: BetweenPatients,
-    /// The rate of all that is on file by the last day, with its spread between patients.
+    /// The rate of all time on file up to the last day, with its between-patient variation.
     pub on_file: BetweenPatients,
 }
 
-/// Patients with a number of infections.
+/// The patients with a given number of infections.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct WithInfections {
-    /// Infections of each.
+    /// Infections per patient.
     pub infections: u64,
-    /// Patients with as many.
+    /// Patients with that number.
     pub patients: u64,
 }
 
-/// The part of the mean count over which enough patients are at risk: of those who are under support when it begins, and
-/// from then on.
+/// The part of the mean count with enough patients at risk, for those under support at its start and from then on.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ShownCount {
-    /// The first day since the implant with enough at risk.
+    /// The first day since implant with enough patients at risk.
     pub from: i64,
-    /// The last such day.
+    /// The last day since implant with enough patients at risk.
     pub to: i64,
     /// Infections per patient since the first day.
     pub mean_count: Vec<MeanCountStep>,
 }
 
-/// A rate per 1,000 device-days with its spread between patients.
+/// A rate per 1,000 device-days with its between-patient variation.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct BetweenPatients {
     /// Infections.
     pub events: u64,
     /// Device-days.
     pub device_days: i64,
-    /// Patients with a device-day.
+    /// Patients with at least one device-day.
     pub patients: u64,
     /// The rate with its Poisson limits.
     pub rate: Rate,
-    /// The robust variance beside the Poisson one.
+    /// The robust variance compared with the Poisson variance.
     #[serde(flatten)]
     pub spread: RateVariance,
 }
@@ -96,7 +94,7 @@ impl Recurrent {
     }
 }
 
-/// A patient's time on file up to a day, with the infections in it.
+/// Returns a patient's time on file up to a day, with the infections in it.
 fn course(one: &Contribution, last: NaiveDate) -> Option<RecurrentEvents> {
     let follow_up = one.stay.observed(last).filter(FollowUp::is_observed)?;
     let is_counted = |onset: NaiveDate| onset <= last && one.stay.holds(onset);
@@ -108,7 +106,7 @@ fn course(one: &Contribution, last: NaiveDate) -> Option<RecurrentEvents> {
 }
 
 impl ShownCount {
-    /// The count from the first day to the last with at least so many at risk.
+    /// Computes the count from the first to the last day with at least `least` at risk.
     fn of(courses: &[RecurrentEvents], least: u64) -> Option<ShownCount> {
         let steps = at_risk(courses);
         let from = steps.iter().find(|step| step.patients >= least)?.day;

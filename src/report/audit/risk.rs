@@ -1,4 +1,4 @@
-//! Risk by time since the implant, and observed ÷ expected infections by the program's own earlier rates for the same time.
+//! Risk by time since implant, and observed ÷ expected infections by the program's own earlier rates for the same time.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -11,56 +11,56 @@ use crate::surveillance::rate::Rate;
 use crate::surveillance::ratio::Ratio;
 use crate::surveillance::standardized::{ObservedExpected, Stratum};
 
-/// The first and the last day since the implant of each time; the last one is open. Source: rules of the audit.
+/// The first and the last day of each interval since implant; the last interval is open-ended. Source: rules of the audit.
 const TIMES: [(i64, Option<i64>); 4] = [(0, Some(30)), (31, Some(90)), (91, Some(365)), (366, None)];
 
-/// Infections by time since the implant, in the time of the comparison and in all earlier time on file.
+/// Infections by time since implant, in the comparison period and in all earlier time on file.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct RiskByTime {
-    /// The first day of the time: as of the comparison.
+    /// The first day of the period, as in `comparison`.
     pub from: NaiveDate,
-    /// Its last day.
+    /// The last day of the period.
     pub to: NaiveDate,
-    /// The first earlier device-day; null if there is none.
+    /// The first device-day of the earlier time; null if there is none.
     pub earlier_from: Option<NaiveDate>,
     /// The last day of the earlier time.
     pub earlier_to: NaiveDate,
-    /// Each time since the implant.
+    /// The intervals since implant.
     pub by_days: Vec<TimeSinceImplant>,
-    /// Observed ÷ expected by the earlier rate of each time since the implant.
+    /// Observed ÷ expected, standardized to the earlier rate of each interval.
     pub standardized: ObservedExpected,
-    /// Observed ÷ expected by the one earlier rate of all device-days.
+    /// Observed ÷ expected by the overall earlier rate.
     pub crude: ObservedExpected,
-    /// Lower 95 % limit of the crude ratio that allows for the earlier count: exact, conditional on both counts together.
+    /// Lower 95 % limit of the crude ratio that allows for the earlier count: exact, conditional on the total.
     pub crude_conditional_low: Option<f64>,
     /// Upper limit that allows for the earlier count.
     pub crude_conditional_high: Option<f64>,
-    /// Infections at a time since the implant of which there is no earlier device-day; not in the standardized figure.
+    /// Infections in intervals without an earlier device-day; excluded from the standardized figure.
     pub left_out_events: u64,
-    /// Device-days of such times.
+    /// Device-days in those intervals.
     pub left_out_device_days: i64,
 }
 
-/// One time since the implant.
+/// An interval since implant.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct TimeSinceImplant {
-    /// The first day since the implant; 0 is its day.
+    /// The first day since implant; 0 is the day of implant.
     pub from_day: i64,
-    /// The last one; null where it is open.
+    /// The last day since implant; null if open-ended.
     pub to_day: Option<i64>,
     /// Infections.
     pub events: u64,
     /// Device-days.
     pub device_days: i64,
-    /// Over each other.
+    /// The rate.
     pub per_1000_device_days: Rate,
     /// Earlier infections.
     pub earlier_events: u64,
     /// Earlier device-days.
     pub earlier_device_days: i64,
-    /// Over each other.
+    /// The rate.
     pub earlier_per_1000_device_days: Rate,
-    /// Infections that the earlier rate makes likely; null without earlier device-days.
+    /// Infections expected at the earlier rate; null without earlier device-days.
     pub expected: Option<f64>,
 }
 

@@ -1,4 +1,4 @@
-//! Signals that rose in the period, and how fast they were answered.
+//! Signals that opened in the period, and the time to action.
 
 use std::collections::BTreeMap;
 
@@ -13,7 +13,7 @@ use crate::rules::Rules;
 use crate::signal::{Episode, Urgency, not_known};
 use crate::word::Word;
 
-/// The signals that end when they are put right.
+/// The signals that end once the problem is corrected.
 const ENDED_BY_REMEDY: [Signal; 7] = [
     Signal::WaterAtSite,
     Signal::AnchorOff,
@@ -24,48 +24,51 @@ const ENDED_BY_REMEDY: [Signal; 7] = [
     Signal::AwayLong,
 ];
 
-/// Signals that rose in the period.
+/// Signals that opened in the period.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SignalCounts {
-    /// Each signal that rose, today before this week, the most frequent first; null where a signal is not known of
-    /// anybody, as are the counts.
+    /// Each signal that opened, `today` before `this-week`, most frequent first. Null, like the counts, if a signal cannot be
+    /// computed for any patient.
     pub by_name: Option<Vec<SignalCount>>,
     /// All episodes.
     pub episodes: Option<u64>,
-    /// The median of whole hours to an answer, one that has none yet counted as longer; null where that is half or more.
+    /// The median of completed hours until acted on. Signals not acted on count as longer than any other; null if they are at
+    /// least half.
     pub median_hours_to_answer: Option<f64>,
-    /// Without an answer as of this report.
+    /// Signals not acted on as of this report.
     pub unanswered: Option<u64>,
-    /// Written down more than a week after they rose.
+    /// Signals recorded more than a week after they opened.
     pub learnt_late: Option<u64>,
     /// Signals that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
-    /// Patients of whom they are not known.
+    /// Patients whose signals are not known.
     pub not_known: Vec<String>,
-    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    /// Signals that cannot be computed for any patient because people.toml or a part of policy.toml is invalid.
     pub signals_not_known: Vec<Signal>,
 }
 
 /// The episodes of one signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SignalCount {
-    /// Its name.
+    /// The signal's name.
     pub signal: Signal,
-    /// today or this-week.
+    /// `today` or `this-week`.
     pub urgency: Urgency,
     /// Episodes.
     pub episodes: u64,
-    /// As for all.
+    /// As in the totals.
     pub median_hours_to_answer: Option<f64>,
-    /// Without an answer. A signal that the remedy ends needs none once it has ended.
+    /// Not acted on. A signal that ends once corrected needs no action after it has ended.
     pub unanswered: u64,
-    /// Ended by the remedy by the end of the last day that is counted; the others are open. Null of a signal that only an answer or a look settles.
+    /// Ended by the correction by the end of the last day counted; null for a signal that only an action or a look by staff
+    /// settles.
     pub ended: Option<u64>,
-    /// The median of whole hours to that end, one that has not ended counted as longer; null where that is half or more.
+    /// The median of completed hours to that end. Signals that have not ended count as longer than any other; null if they
+    /// are at least half.
     pub median_hours_to_end: Option<f64>,
-    /// Open at the end of the last day that is counted; null as above.
+    /// Open at the end of the last day counted; null as for `ended`.
     pub open: Option<u64>,
-    /// Written down late.
+    /// Recorded more than a week after they opened.
     pub learnt_late: u64,
 }
 
@@ -108,12 +111,12 @@ impl SignalCounts {
     }
 }
 
-/// The median of hours to an answer; one without an answer is longer than any.
+/// Returns the median hours until acted on; a signal not acted on counts as longer than any other.
 fn median_hours(episodes: &[&Episode]) -> Option<f64> {
     median(episodes.iter().map(|episode| episode.hours_to_answer).collect())
 }
 
-/// The median; None is longer than any.
+/// Returns the median; `None` counts as longer than any other.
 pub(super) fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
     hours.sort_by_key(|hours| hours.unwrap_or(i64::MAX));
     let middle = |n: usize| hours.get(n).copied().flatten();
@@ -124,12 +127,12 @@ pub(super) fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
     }
 }
 
-/// Returns true if an episode has ended before the end of the last day that is counted.
+/// Returns true if an episode ended before the end of the last day counted.
 fn has_ended(episode: &Episode, end: Instant) -> bool {
     episode.ended.is_some_and(|ended| ended.instant() < end)
 }
 
-/// Hours to an end by the end of the last day that is counted.
+/// Returns the median hours until ended, by the end of the last day counted.
 fn median_hours_to_end(episodes: &[&Episode], end: Instant) -> Option<f64> {
     let hours = |episode: &&Episode| {
         let ended = episode.ended.filter(|_| has_ended(episode, end))?;

@@ -1,6 +1,5 @@
-//! Signals before infections: how many infections had one, how long before, and how many rises an infection followed.
-//!
-//! Left out on purpose: causes, and thresholds. Many signals are looked at, so one of them may be open by chance.
+//! Signals as warnings: their sensitivity and lead time before infection, and the proportion followed by one.
+//! Left out on purpose: causes, and thresholds. Many signals are tested, so one may be open by chance.
 
 use std::cmp::Reverse;
 
@@ -25,17 +24,17 @@ const LEAST_DAYS: usize = 15;
 /// Signals in the 30 days before the infections of the period, or of the 12 months to its end if it is shorter.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Warnings {
-    /// The first day of those months; later if signals look back over fewer days.
+    /// The first day of that time; later if signals are known for fewer days back.
     pub from: NaiveDate,
-    /// Their last day.
+    /// The last day of that time.
     pub to: NaiveDate,
-    /// Infections of patients whose signals are known, with a patient-day among the 30 days before the onset.
+    /// Infections of patients whose signals are known, with at least one patient-day in the 30 days before onset.
     pub infections: u64,
-    /// The other infections.
+    /// All other infections.
     pub left_out: u64,
-    /// Infections with any signal open in the 30 days before the onset; null if signals are not known.
+    /// Infections with any signal open in the 30 days before onset; null if signals are not known.
     pub with_any: Option<u64>,
-    /// Infections with a signal of today open in them; null as above.
+    /// Infections with a signal of today open in those days; null if signals are not known.
     pub with_any_today: Option<u64>,
     /// Control windows: other 30 days of the same patients, in the year before the 30 days of each infection, with at least
     /// 15 patient-days without treatment for an infection, and without an onset in them or in the 30 days after.
@@ -44,46 +43,46 @@ pub struct Warnings {
     pub control_with_any: Option<u64>,
     /// Control windows with a signal of today open; null as above.
     pub control_with_any_today: Option<u64>,
-    /// The share of any 30 days that would hold an infection at the program's own rate; null without device-days.
+    /// The probability of an infection within any 30 days at the program's own rate; null without device-days.
     pub any_30_days: Option<f64>,
-    /// Each signal that was open before an infection or that rose, the most infections first; null as above.
+    /// Each signal that opened or was open before an infection, most infections first; null if signals are not known.
     pub by_signal: Option<Vec<Warning>>,
 }
 
-/// One signal, before infections and by itself.
+/// The figures of one signal as a warning.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Warning {
-    /// Its name.
+    /// The signal's name.
     pub signal: Signal,
-    /// today or this-week.
+    /// `today` or `this-week`.
     pub urgency: Urgency,
-    /// Infections before which it was open on one of the 30 days before the onset.
+    /// Infections with the signal open in the 30 days before onset.
     pub infections: u64,
-    /// The share of all infections.
+    /// The proportion of all infections.
     pub share: Share,
     /// Control windows in which it was open.
     pub control_windows: u64,
-    /// The median of whole days from when it could be known to the onset, 0 if not before; of its first rise.
+    /// The median lead time in days, from the first time the signal could be known to onset; 0 if it was not known before.
     pub median_lead_days: Option<f64>,
-    /// Rises whose next 30 days are over.
+    /// Episodes with complete follow-up of 30 days.
     pub episodes: u64,
-    /// Rises whose next 30 days are not over; not counted.
+    /// Episodes with incomplete follow-up, not counted.
     pub episodes_not_over: u64,
-    /// Rises with an onset in their next 30 days.
+    /// Episodes followed by an onset within 30 days.
     pub followed: u64,
-    /// Their share; limits widened since rises of one patient are alike.
+    /// The proportion followed; limits widened for clustering within patients.
     pub followed_share: Share,
-    /// Infections with a rise in the 30 days before the onset, each once.
+    /// Infections with an episode that opened in the 30 days before onset, each counted once.
     pub found: u64,
-    /// Rises ÷ those infections; null if there is none.
+    /// Episodes per such infection; null if there is none.
     pub looks_per_infection: Option<f64>,
 }
 
-/// One patient with known signals.
+/// A patient with known signals.
 struct Patient<'a> {
     one: &'a Contribution,
     rises: &'a [Rise],
-    /// The infections that are looked at.
+    /// The infections included.
     infections: Vec<&'a Determination>,
     /// Other 30 days.
     controls: Vec<Period>,
@@ -125,7 +124,7 @@ impl Warnings {
     }
 }
 
-/// The period, or the 12 months to its end, as far as signals are known 30 days before them.
+/// Returns the period, or the 12 months to its end, limited to days with signals known for the 30 days before.
 fn days(span: &AuditSpan) -> Period {
     let known_from = plus(span.signals_from, BEFORE_DAYS);
     Period { from: year_to(span.period.to).from.max(known_from).min(span.period.from), to: span.period.to }
@@ -173,7 +172,7 @@ impl<'a> Patient<'a> {
         self.controls.iter().filter(has_one).count() as u64
     }
 
-    /// The lead of each infection that had such a signal up before it: days from when its first rise could be known.
+    /// Returns the lead time of each infection preceded by such a signal, in days from the first time it could be known.
     fn with(&self, is_so: &dyn Fn(&Rise) -> bool) -> impl Iterator<Item = i64> {
         self.infections.iter().filter_map(move |infection| {
             let onset = infection.onset;
@@ -185,7 +184,7 @@ impl<'a> Patient<'a> {
         })
     }
 
-    /// The rises of a signal on some days; those whose next 30 days are over, and how many others.
+    /// Returns the opening days of a signal's episodes with complete follow-up, and the number of the others.
     fn over(&self, signal: Signal, days: Period, today: NaiveDate) -> (Vec<NaiveDate>, u64) {
         let rises = self.rises.iter().filter(|rise| rise.signal == signal && days.contains(rise.since));
         let last = |since: NaiveDate| {
@@ -196,7 +195,7 @@ impl<'a> Patient<'a> {
         (over, others.len() as u64)
     }
 
-    /// Every onset, also of later days.
+    /// Returns every onset, including later ones.
     fn onsets(&self) -> impl Iterator<Item = NaiveDate> {
         let is_event = |infection: &&Determination| infection.is_event() && self.one.stay.holds(infection.onset);
         self.one.infections.iter().filter(is_event).map(|infection| infection.onset)

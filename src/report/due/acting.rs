@@ -1,4 +1,4 @@
-//! Rows that need action now.
+//! Tests of whether a row needs action now.
 
 use super::open_signal::OpenSignal;
 use super::row::Row;
@@ -11,13 +11,13 @@ impl Row {
         self.signals().any(|signal| signal.urgency == Urgency::Today)
     }
 
-    /// Returns true if a signal of today is open that is not acted on.
+    /// Returns true if a signal of today is open and not acted on.
     pub fn needs_review_today(&self) -> bool {
         self.signals().any(is_not_acted_on)
     }
 
-    /// Returns true if someone has to be called now, whoever was called before: a signal of today that is not acted on, or signals
-    /// that are not known; the clock of a shower or damage; a broken promise; an overdue change without a promise.
+    /// Returns true if a call is needed now, regardless of earlier calls: a signal of today not acted on, or signals not
+    /// known; a running shower or damage deadline; a broken promise; an overdue change without a promise.
     pub fn is_to_call(&self) -> bool {
         let Row::Site(site) = self else { return true };
         let due = &site.due;
@@ -26,12 +26,12 @@ impl Row {
         may_be_open || due.reported_deadline().is_some() || due.has_broken_promise() || is_late
     }
 
-    /// Returns true if a script that asked is told of it: overdue, a signal of today, or it cannot be said.
+    /// Returns true if the row sets the exit status for scripts: overdue, a signal of today, or not known.
     pub fn is_to_act_on(&self) -> bool {
         matches!(self.state(), State::Overdue | State::Unusable) || self.has_signal_of_today()
     }
 
-    /// Returns true if staff last recorded that support has ended, which is not written yet.
+    /// Returns true if staff last recorded that support has ended, but patient.toml does not say so yet.
     pub fn is_end_reported(&self) -> bool {
         self.site().is_some_and(|site| site.end_reported)
     }

@@ -1,4 +1,4 @@
-//! Everybody on file, counted once: a list that adds up leaves nobody out in silence.
+//! The census: each patient on file counted once, so that the list adds up and omits no one silently.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -11,33 +11,33 @@ use crate::schedule::State;
 use crate::signal::{Review, Urgency};
 use crate::word::Word;
 
-/// Everybody on file, each counted by that of their rows whose state comes first.
+/// The patients on file, each counted once, by the most urgent state among their rows.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Census {
-    /// Everybody.
+    /// All patients on file.
     pub on_file: usize,
-    /// How many in each state.
+    /// The number of patients by state.
     pub by_state: BTreeMap<String, usize>,
-    /// Patients elsewhere.
+    /// Patients away.
     pub elsewhere: usize,
     /// Patients whose support ended in this month.
     pub ended_this_month: usize,
     /// Patients whose support ended before this month.
     pub ended_before: usize,
-    /// Those elsewhere.
+    /// The patients away.
     pub away: Vec<Away>,
-    /// Patients with a signal of today that was not acted on, whatever their state.
+    /// Patients with a signal of today not acted on, in any state.
     pub needs_review_today: usize,
-    /// The signals of today that are open, each once.
+    /// Open signals of today, each counted once.
     pub signals_today: Review,
 }
 
-/// A patient elsewhere.
+/// A patient who is away.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Away {
     /// The patient's code.
     pub patient: String,
-    /// Days since the patient went there.
+    /// Days since the patient left.
     pub days: i64,
 }
 
@@ -54,7 +54,7 @@ impl Census {
             }
         }
         let review: BTreeSet<&str> = rows.iter().filter(|row| row.needs_review_today()).map(Row::patient).collect();
-        // One of the patient as a whole is in the row of each exit site.
+        // A signal of the patient, not of one exit site, appears in the row of every exit site.
         let today: BTreeMap<_, bool> = rows
             .iter()
             .flat_map(|row| row.signals().map(|signal| (row.patient(), signal)))
@@ -87,12 +87,12 @@ impl Census {
         }
     }
 
-    /// The number of patients in a state.
+    /// Returns the number of patients in a state.
     pub fn in_state(&self, state: State) -> usize {
         self.by_state.get(state.word()).copied().unwrap_or_default()
     }
 
-    /// The patients of whom nothing is due for any other reason.
+    /// Returns the number of patients with nothing due for any other reason.
     pub fn with_nothing_due(&self) -> usize {
         let named = self.elsewhere + self.ended_this_month + self.ended_before;
         self.in_state(State::None).saturating_sub(named)

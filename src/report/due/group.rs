@@ -1,23 +1,23 @@
-//! The place of a row on the list: nine groups, worst first.
+//! The groups of the due list: nine, worst first.
 
 use super::row::SiteRow;
 use crate::schedule::State;
 use crate::signal::Urgency;
 
-/// A group of the list, worst first. The list shows those up to `ThisWeek` by default.
+/// A group of the list, worst first. By default the list shows groups up to `ThisWeek`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
     /// A record cannot be read.
     Unusable,
     /// A signal of today is open.
     SignalOfToday,
-    /// A shower or damage is unanswered, overdue or not, whatever else is due.
+    /// A shower or damage has no change yet, overdue or not, regardless of anything else due.
     Reported,
     /// Anything else is overdue.
     Overdue,
     /// Due today.
     Due,
-    /// Due later, with a broken promise or a signal of this week that was not acted on.
+    /// Due later, with a broken promise or a signal of this week not acted on.
     ThisWeek,
     /// Due later.
     Upcoming,
@@ -28,7 +28,7 @@ pub enum Group {
 }
 
 impl Group {
-    /// The group by the signals and by what is due.
+    /// Returns the group of a row, from its signals and its due state.
     pub(super) fn of(row: &SiteRow) -> Group {
         let signals = || row.signals.iter().flatten();
         if signals().any(|signal| signal.urgency == Urgency::Today) {

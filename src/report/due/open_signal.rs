@@ -1,4 +1,4 @@
-//! An open signal of a row: its clock, and the last record that shows it.
+//! An open signal of a row: when it opened, and the last record that shows it.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -9,27 +9,27 @@ use crate::event::{At, Signal, Site, Source};
 use crate::patient::ExitSite;
 use crate::signal::{Episode, Observation, Urgency, not_known};
 
-/// A signal that is open.
+/// An open signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct OpenSignal {
-    /// Its name.
+    /// The signal's name.
     pub name: Signal,
-    /// today or this-week.
+    /// `today` or `this-week`.
     pub urgency: Urgency,
-    /// The exit site; null where it concerns the patient.
+    /// The exit site's id; null if the signal concerns the patient as such.
     pub exit: Option<String>,
-    /// The exit site, where it is closed and has no row of its own.
+    /// The exit site's id, if the exit site is closed and has no row of its own.
     pub closed_exit: Option<String>,
-    /// The time of its rise.
+    /// The time at which it opened.
     pub since: WallTime,
     /// The latest observation behind it.
     pub observed: Option<Observation>,
-    /// The record of that observation; null where no single record shows it.
+    /// The record of that observation; null if no single record shows it.
     pub seen: Option<Sighting>,
     /// True if it was acted on.
     #[serde(rename = "answered")]
     pub is_answered: bool,
-    /// True if its latest news was acted on, too.
+    /// True if its latest evidence was also acted on.
     #[serde(rename = "news_answered")]
     pub is_news_answered: bool,
 }
@@ -39,11 +39,11 @@ pub struct OpenSignal {
 pub struct Sighting {
     /// The time.
     pub at: At,
-    /// By whom.
+    /// The person's code.
     pub by: String,
-    /// How it reached the records.
+    /// The way the facts reached the records.
     pub source: Source,
-    /// The findings at the site, where the record holds some.
+    /// The site findings, if the record has any.
     pub site: Option<Site>,
 }
 
@@ -63,14 +63,13 @@ impl OpenSignal {
         }
     }
 
-    /// Today before this week, not acted on before acted on, then the more dangerous one.
+    /// Returns the sort key: today before this week, not acted on before acted on, then by danger.
     pub(super) fn rank(&self) -> (Urgency, bool, bool, Signal) {
         (self.urgency, self.is_news_answered, self.is_answered, self.name)
     }
 
-    /// The open signals of an exit site and of the patient, and those of an exit site that has no row of its own.
-    ///
-    /// Where a file cannot be used those that are known are given, and no list says that there is none.
+    /// Returns the open signals of an exit site and of the patient, and those of exit sites without a row of their own.
+    /// If a file is invalid, only the known signals are returned; `None`, never an empty list, if none is known.
     pub(super) fn of_row(
         chart: &Chart,
         exits: &[&ExitSite],

@@ -1,4 +1,4 @@
-//! A row of the due list: an exit site, or a name whose records cannot be judged.
+//! A row of the due list: an exit site, or a folder whose records cannot be read.
 
 use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
@@ -23,22 +23,23 @@ use crate::word::words;
 pub enum Row {
     /// An exit site.
     Site(Box<SiteRow>),
-    /// A name whose records cannot be judged.
+    /// A folder whose records cannot be read.
     Unusable(Box<UnusableRow>),
 }
 
-/// A name whose records cannot be judged. In JSON it has the keys of an exit site, all of them null but its code, its state and the signals that are known.
+/// A folder whose records cannot be read. In JSON it has the keys of an exit site, all null except its code, its state and
+/// the known signals.
 #[derive(Debug, Clone)]
 pub struct UnusableRow {
     /// The patient's code, or the name of the folder.
     pub patient: String,
-    /// The first problem that keeps it from being judged.
+    /// The first problem that makes the records unreadable.
     pub problem: Problem,
     /// The open signals that the readable records show.
     pub signals: Vec<OpenSignal>,
-    /// The care day of the moment asked about, where the course can be read; as are the next two.
+    /// The care day of `as_of`; like the next two fields, only if the course can be read.
     pub today: Option<NaiveDate>,
-    /// Where the patient is today.
+    /// The patient's place today.
     pub place: Option<CarePlace>,
     /// The caregivers.
     pub caregivers: Vec<Relative>,
@@ -49,40 +50,40 @@ pub struct UnusableRow {
 pub struct SiteRow {
     /// The patient's code.
     pub patient: String,
-    /// The exit site's id; null where the patient cannot be judged.
+    /// The exit site's id; null if the patient's records cannot be read.
     #[schemars(with = "Option<String>")]
     pub exit: String,
-    /// Where on the abdomen.
+    /// The location on the abdomen.
     #[serde(rename = "where")]
     #[schemars(with = "Option<Where>")]
     pub at: Where,
-    /// The number of exit sites of the patient that have a row.
+    /// The number of the patient's exit sites with a row.
     #[schemars(with = "Option<usize>")]
     pub exits: usize,
-    /// The answer of the schedule.
+    /// The result of the schedule.
     #[serde(flatten)]
     pub due: Due,
-    /// The start of the care day in which it falls due.
+    /// The start of the care day on which it falls due.
     pub due_from: Option<WallTime>,
     /// The first day of the exit site's records.
     #[schemars(with = "Option<NaiveDate>")]
     pub begins: NaiveDate,
-    /// The last day of an exit site that is closed.
+    /// The last day of a closed exit site.
     pub closed_on: Option<NaiveDate>,
-    /// The end of support, once it has come.
+    /// The end of support, if it has ended.
     pub ended: Option<SupportEnd>,
-    /// Days since the patient went elsewhere.
+    /// Days since the patient went away.
     pub days_elsewhere: Option<i64>,
-    /// The care day of the moment asked about.
+    /// The care day of `as_of`.
     #[schemars(with = "Option<NaiveDate>")]
     pub today: NaiveDate,
-    /// Where the patient is today.
+    /// The patient's place today.
     #[schemars(with = "Option<CarePlace>")]
     pub place: CarePlace,
-    /// The post-operative day today.
+    /// The postoperative day today.
     #[schemars(with = "Option<i64>")]
     pub pod: i64,
-    /// The anchor as last said.
+    /// The last reported state of the anchor.
     pub anchor: Option<AnchorSaid>,
     /// The caregivers.
     #[schemars(with = "Option<Vec<Relative>>")]
@@ -92,34 +93,34 @@ pub struct SiteRow {
     pub intolerances: Vec<String>,
     /// The last score.
     pub score: Option<LastScore>,
-    /// Signals that are open; null where they are not known.
+    /// Open signals; null if not known.
     pub signals: Option<Vec<OpenSignal>>,
     /// The last contact.
     pub last_contact: Option<LastContact>,
-    /// True if staff last recorded that support has ended, which is not written yet.
+    /// True if staff last recorded that support has ended, but patient.toml does not say so yet.
     #[schemars(with = "Option<bool>")]
     pub end_reported: bool,
-    /// The day of the oldest culture without a result.
+    /// The date of the oldest culture without a result.
     pub culture_pending: Option<NaiveDate>,
-    /// Infections that are not resolved.
+    /// Unresolved infections.
     #[schemars(with = "Option<Vec<OpenInfection>>")]
     pub infections: Vec<OpenInfection>,
-    /// Treatments that run.
+    /// Ongoing treatments.
     #[schemars(with = "Option<Vec<RunningTreatment>>")]
     pub treatments: Vec<RunningTreatment>,
-    /// Persons signed off; null if that is not known.
+    /// Persons signed off; null if not known.
     pub signed_off: Option<Vec<String>>,
-    /// The move home within a week for which too few are signed off; null where there is none.
+    /// The move home within a week for which too few persons are signed off; null if there is none.
     pub move_home: Option<MoveHome>,
-    /// Files of events that have not happened yet; null where a moment was asked about.
+    /// Files of future events; null if `--as-of` was given.
     pub ahead: Option<Vec<String>>,
-    /// Answers that are null since a later file cannot be used.
+    /// Fields that are null because a later file is invalid.
     #[schemars(with = "Option<Vec<Hidden>>")]
     pub not_known: Vec<Hidden>,
 }
 
 words! {
-    /// An answer that a file that cannot be used may hide.
+    /// A field that an invalid file may affect.
     pub enum Hidden {
         /// The anchor.
         Anchor = "anchor",
@@ -137,7 +138,7 @@ words! {
 pub struct Relative {
     /// The code.
     pub code: String,
-    /// The relation to the patient, as on record.
+    /// The relation to the patient, as recorded.
     pub relation: Option<String>,
 }
 
@@ -148,10 +149,10 @@ impl Relative {
     }
 }
 
-/// The anchor as last said.
+/// The last reported state of the anchor.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct AnchorSaid {
-    /// in-place, loose or absent.
+    /// `in-place`, `loose` or `absent`.
     pub state: Anchor,
     /// The time of that record.
     pub at: At,
@@ -160,11 +161,11 @@ pub struct AnchorSaid {
 /// The last score.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LastScore {
-    /// The total; null where an item was not looked at.
+    /// The total; null if an item was not looked at.
     pub total: Option<i64>,
-    /// The least it can be.
+    /// The lowest possible total.
     pub total_min: i64,
-    /// The most it can be.
+    /// The highest possible total.
     pub total_max: i64,
     /// The band.
     pub band: String,
@@ -177,9 +178,9 @@ pub struct LastScore {
 pub struct LastContact {
     /// The time.
     pub at: At,
-    /// With whom.
+    /// The person reached.
     pub with: String,
-    /// How it ended.
+    /// The outcome.
     pub outcome: ContactOutcome,
 }
 
@@ -242,7 +243,7 @@ impl Serialize for Row {
             match *key {
                 "patient" => map.serialize_entry(key, &row.patient)?,
                 "state" => map.serialize_entry(key, &State::Unusable)?,
-                // No list says that there is none.
+                // An empty list would claim that there are no signals.
                 "signals" if !row.signals.is_empty() => map.serialize_entry(key, &row.signals)?,
                 _ => map.serialize_entry(key, &None::<()>)?,
             }
@@ -252,21 +253,21 @@ impl Serialize for Row {
 }
 
 impl UnusableRow {
-    /// The record that keeps it from being judged; `None` of any other file.
+    /// Returns the record that cannot be read; `None` if the file is not a record.
     pub fn record(&self) -> Option<EventName> {
         EventName::read(self.problem.place.file.rsplit('/').next()?)
     }
 }
 
 impl Row {
-    /// The row of a name whose records cannot be judged.
+    /// Creates the row of a folder whose records cannot be read.
     pub(crate) fn unusable(patient: &str, problem: &Problem) -> Row {
         let (patient, problem) = (patient.to_owned(), problem.clone());
         let (signals, caregivers) = (Vec::new(), Vec::new());
         Row::Unusable(Box::new(UnusableRow { patient, problem, signals, today: None, place: None, caregivers }))
     }
 
-    /// The exit site's row; `None` where the records cannot be judged.
+    /// Returns the exit site's row; `None` if the records cannot be read.
     pub fn site(&self) -> Option<&SiteRow> {
         match self {
             Row::Site(site) => Some(site),
@@ -287,12 +288,12 @@ impl Row {
         self.site().map(|site| site.exit.as_str())
     }
 
-    /// unusable, overdue, due, upcoming, awaiting-log, none.
+    /// Returns the state; `Unusable` if the records cannot be read.
     pub fn state(&self) -> State {
         self.site().map_or(State::Unusable, |site| site.due.state)
     }
 
-    /// The open signals that are known.
+    /// Returns the known open signals.
     pub fn signals(&self) -> impl Iterator<Item = &OpenSignal> {
         let signals = match self {
             Row::Site(site) => site.signals.as_ref(),
@@ -301,25 +302,25 @@ impl Row {
         signals.into_iter().flatten()
     }
 
-    /// The group of the list.
+    /// Returns the row's group on the list.
     pub fn group(&self) -> Group {
         self.site().map_or(Group::Unusable, Group::of)
     }
 
-    /// Group, a broken promise first among the overdue, deadline, patient, exit. Within the group of showers and damage the
-    /// deadline is theirs, whatever else is due.
+    /// Returns the sort key: group, broken promises first among the overdue, deadline, patient, exit. In the group of showers
+    /// and damage, the deadline is that of the shower or damage.
     pub(super) fn rank(&self) -> impl Ord + use<> {
         let (group, due) = (self.group(), self.site().map(|site| &site.due));
         let is_broken = due.is_some_and(Due::has_broken_promise);
         let is_kept = !(group == Group::Overdue && is_broken);
         let deadline =
             due.and_then(|due| if group == Group::Reported { due.reported_deadline() } else { due.deadline });
-        // Nothing due sorts behind every deadline.
+        // A row with nothing due sorts after every deadline.
         let deadline = deadline.map_or((1, Instant::default()), |deadline| (0, deadline.instant()));
         (group, is_kept, deadline, self.patient().to_owned().into_bytes(), self.exit().map(str::to_owned))
     }
 
-    /// Returns true if the row is on the list that is shown by default, or becomes due within some hours.
+    /// Returns true if the row is shown by default, or becomes due within the given hours.
     pub fn is_shown(&self, as_of: AsOf, within_hours: Option<i64>) -> bool {
         let until = within_hours.map(|hours| as_of.instant + Duration::hours(hours));
         let due_from = self.site().and_then(|site| site.due_from);

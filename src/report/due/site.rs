@@ -1,4 +1,4 @@
-//! The facts of one exit site's row, read from a chart.
+//! The row of one exit site, built from a chart.
 
 use super::open_signal::OpenSignal;
 use super::row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, SiteRow};
@@ -12,7 +12,7 @@ use crate::signal::Episode;
 use crate::teaching::MoveHome;
 use crate::timeline::Timeline;
 
-/// The facts of a patient that every row carries.
+/// The patient's facts that every row repeats.
 #[derive(Debug)]
 pub(super) struct Shared<'a> {
     pub(super) chart: &'a Chart<'a>,
@@ -24,7 +24,7 @@ pub(super) struct Shared<'a> {
 }
 
 impl SiteRow {
-    /// The row of an exit site. An answer that a file that cannot be used may hide is not known.
+    /// Builds the row of an exit site. Fields that an invalid file may affect are not known.
     pub(super) fn of(shared: &Shared, schedule: &Schedule) -> SiteRow {
         let Shared { chart, timeline, .. } = *shared;
         let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);

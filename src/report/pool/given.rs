@@ -1,4 +1,4 @@
-//! A yearly report that a program has issued, read back from its JSON.
+//! An issued yearly report, parsed from its JSON.
 
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use schemars::JsonSchema;
@@ -11,31 +11,31 @@ use crate::report::At;
 use crate::surveillance::gamma_poisson::MOST_EVENTS;
 use crate::text::visible;
 
-/// The most device-days of a report; more is a slip.
+/// The maximum plausible device-days of a report; a larger number is an error.
 const MOST_DAYS: i64 = 100_000_000;
 
-/// A report that is pooled.
+/// A pooled report.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Source {
-    /// The file, as it was named.
+    /// The file, as given.
     pub file: String,
     /// True if it is an external report, whose device-days are rounded.
     pub is_external: bool,
-    /// The version of exitsite that made it.
+    /// The version of exitsite that issued it.
     pub made_by: String,
-    /// The moment that it is as of; null in an external report.
+    /// The `as_of` of the report; null for an external report.
     pub as_of: Option<At>,
-    /// The definition of an infection that the program uses; null if its policy could not be read.
+    /// The program's case definition of an infection; null if its policy could not be read.
     pub case_definition: Option<String>,
 }
 
-/// A report as it was read.
+/// A parsed report.
 #[derive(Debug, Clone)]
 pub struct GivenReport {
     pub(super) name: String,
     pub(super) year: i32,
     pub(super) source: Source,
-    /// The files of its records that could not be read; None where it only says that there were some.
+    /// The number of its record files that could not be read; `None` if the report states only that there were some.
     pub(super) not_read: Option<usize>,
     pub(super) by: Option<String>,
     patients: Option<u64>,
@@ -53,33 +53,32 @@ struct GivenGroup {
 }
 
 impl GivenReport {
-    /// Reads the JSON of a yearly report; `file` as it is shown.
+    /// Parses the JSON of a yearly report; `file` is the name for messages.
     ///
     /// # Errors
-    /// It is none, or not one that can be pooled; one sentence names the file and says what to do.
+    /// The text is not a yearly report, or not one that can be pooled. The message names the file and the remedy.
     pub fn read(file: &str, bytes: &[u8]) -> Result<GivenReport, Failure> {
-        let text = std::str::from_utf8(bytes).map_err(|_| {
-            other(file, "is not UTF-8 text, as a file that was saved in another encoding; save the report as UTF-8")
-        })?;
+        let text =
+            std::str::from_utf8(bytes).map_err(|_| other(file, "is not UTF-8 text. Save the report as UTF-8"))?;
         let text = text.trim_start_matches('\u{feff}');
         if text.trim().is_empty() {
-            return Err(other(file, &format!("is empty; {NAME_ONE}")));
+            return Err(other(file, &format!("is empty. {NAME_ONE}")));
         }
         let json: Value = serde_json::from_str(text).map_err(|error| not_json(file, &error))?;
         match json.get("command").and_then(Value::as_str) {
             Some("audit") => {}
-            Some("pool") => return Err(other(file, "is a pool already; name the reports that it was made of")),
+            Some("pool") => return Err(other(file, "is already a pool. Use the reports from which it was made")),
             Some(command) => {
-                return Err(other(file, &format!("is a report of `{}`; {NAME_ONE}", visible(command))));
+                return Err(other(file, &format!("is a report of `{}`. {NAME_ONE}", visible(command))));
             }
-            None => return Err(other(file, &format!("is no report; {NAME_ONE}"))),
+            None => return Err(other(file, &format!("is not a report. {NAME_ONE}"))),
         }
         let read = Reading { file, json: &json };
         let made_by = read.version()?;
         if json.get("release").is_some() { read.external(made_by) } else { read.yearly(made_by) }
     }
 
-    /// The whole program, to stand beside others.
+    /// Returns the entire program, for comparison with others.
     pub(super) fn whole(&self) -> Compared {
         Compared {
             name: self.name.clone(),
@@ -90,7 +89,7 @@ impl GivenReport {
         }
     }
 
-    /// Its groups, those without a device-day left out.
+    /// Returns the groups, omitting those without device-days.
     pub(super) fn groups(&self) -> Result<Vec<Compared>, Failure> {
         let file = &self.source.file;
         let counted: Vec<&GivenGroup> = self.groups.iter().filter(|group| group.device_days > 0).collect();
@@ -98,7 +97,7 @@ impl GivenReport {
             return Err(other(
                 file,
                 &format!(
-                    "has infections and no device-day in the group \"{}\"; make the report without --by that",
+                    "has infections but no device-days in the group \"{}\". Issue the report without --by",
                     visible(&group.name)
                 ),
             ));
@@ -107,7 +106,7 @@ impl GivenReport {
             return Err(other(
                 file,
                 &format!(
-                    "is the only report, and one program cannot be compared; name the reports of others, too, or compare its own groups: make the report with `exitsite audit --year {} --by where --json`",
+                    "is the only report, and a single program cannot be compared. Add reports of other programs, or compare its own groups: issue the report with `exitsite audit --year {} --by where --json`",
                     self.year
                 ),
             ));
@@ -123,7 +122,7 @@ impl GivenReport {
     }
 }
 
-const NAME_ONE: &str = "name a file that `exitsite audit --year 2025 --json` wrote";
+const NAME_ONE: &str = "Use a file that `exitsite audit --year 2025 --json` wrote";
 
 fn other(file: &str, what: &str) -> Failure {
     Failure::new(format!("{file} {what}"))
@@ -131,12 +130,12 @@ fn other(file: &str, what: &str) -> Failure {
 
 fn not_json(file: &str, error: &serde_json::Error) -> Failure {
     match error.is_eof() {
-        true => other(file, "ends in the middle, as a file that was cut off; copy it again from whoever issued it"),
-        false => other(file, &format!("is not JSON (line {}); {NAME_ONE}", error.line())),
+        true => other(file, "is cut off. Copy the file again from the program that issued it"),
+        false => other(file, &format!("is not JSON (line {}). {NAME_ONE}", error.line())),
     }
 }
 
-/// A report while it is read.
+/// A report being parsed.
 struct Reading<'a> {
     file: &'a str,
     json: &'a Value,
@@ -151,22 +150,22 @@ impl Reading<'_> {
         self.json.get(key).and_then(Value::as_str).map(|text| text.trim().to_owned()).filter(|text| !text.is_empty())
     }
 
-    /// The version that made it; keys keep their meaning within a major version only.
+    /// Returns the version that issued it. Keys keep their meaning only within a major version.
     fn version(&self) -> Result<String, Failure> {
         let own = env!("CARGO_PKG_VERSION");
         let major = |version: &str| version.split('.').next().map(str::to_owned);
         match self.text("version") {
             Some(version) if major(&version) == major(own) => Ok(version),
             Some(version) => Err(self.fault(&format!(
-                "was made by exitsite {}, whose reports exitsite {own} cannot read; ask for the report made by exitsite {own}",
+                "was issued by exitsite {}, whose reports exitsite {own} cannot read. Ask for the report from exitsite {own}",
                 visible(&version)
             ))),
-            None => Err(self.fault(&format!("does not say which version made it; {NAME_ONE}"))),
+            None => Err(self.fault(&format!("has no exitsite version. {NAME_ONE}"))),
         }
     }
 
     fn name(&self) -> Result<String, Failure> {
-        let unnamed = "does not say of which program it is; ask the program to mend its policy.toml and to issue the report again";
+        let unnamed = "has no program name. Ask the program to correct its policy.toml and issue the report again";
         self.text("program").ok_or_else(|| self.fault(unnamed))
     }
 
@@ -181,23 +180,22 @@ impl Reading<'_> {
         }
     }
 
-    /// The report that stays inside: its counts are exact.
+    /// Parses an internal report, whose counts are exact.
     fn yearly(&self, made_by: String) -> Result<GivenReport, Failure> {
         let day = |path: &str| self.json.pointer(path)?.as_str()?.parse::<NaiveDate>().ok();
         let days = day("/period/from").zip(day("/period/to")).zip(day("/counted_through"));
-        let ((from, to), through) =
-            days.ok_or_else(|| self.fault(&format!("does not say of which days it is; {NAME_ONE}")))?;
+        let ((from, to), through) = days.ok_or_else(|| self.fault(&format!("has no valid period. {NAME_ONE}")))?;
         let year = from.year();
         let is_year =
             NaiveDate::from_ymd_opt(year, 1, 1) == Some(from) && NaiveDate::from_ymd_opt(year, 12, 31) == Some(to);
         if !is_year {
             return Err(self.fault(&format!(
-                "is of {from} to {to}, which is no calendar year; ask for `exitsite audit --year {year} --json`"
+                "covers {from} to {to}, not a calendar year. Ask for `exitsite audit --year {year} --json`"
             )));
         }
         if through < to {
             return Err(self.fault(&format!(
-                "was made before {year} was over, with the days through {through}; ask for it again, now that other programs have the whole year"
+                "was issued before {year} was over and covers days through {through} only. Ask for a report of the full year"
             )));
         }
         let groups = self.json.get("groups").and_then(Value::as_array).map_or(&[][..], Vec::as_slice);
@@ -226,15 +224,15 @@ impl Reading<'_> {
         })
     }
 
-    /// The report that may leave the program: a count of 1 to 4 is not told, and no pooled rate can be made without it.
+    /// Parses an external report. A suppressed count of 1 to 4 infections rules out pooling.
     fn external(&self, made_by: String) -> Result<GivenReport, Failure> {
         let year = self.json.get("year").and_then(Value::as_i64).and_then(|year| i32::try_from(year).ok());
-        let year = year.ok_or_else(|| self.fault(&format!("does not say of which year it is; {NAME_ONE}")))?;
+        let year = year.ok_or_else(|| self.fault(&format!("has no valid year. {NAME_ONE}")))?;
         let count = self.json.pointer("/infections/count");
         if !count.is_some_and(Value::is_u64) {
             let told = count.and_then(Value::as_str).map_or("no number".to_owned(), visible);
             return Err(self.fault(&format!(
-                "is an external report and gives {told} for infections, so no pooled rate can be made with it, and without it the rate would be too high; ask the program for `exitsite audit --year {year} --json`"
+                "is an external report and gives {told} for infections, so it cannot be pooled, and leaving it out would overstate the rate. Ask the program for `exitsite audit --year {year} --json`"
             )));
         }
         let is_complete = self.json.get("is_complete").and_then(Value::as_bool) == Some(true);
@@ -253,16 +251,14 @@ impl Reading<'_> {
 
     fn events(&self, path: &str) -> Result<u64, Failure> {
         let events = self.json.pointer(path).and_then(Value::as_u64).filter(|events| *events <= MOST_EVENTS);
-        events.ok_or_else(|| {
-            self.fault(&format!("does not say how many infections there were (0 to {MOST_EVENTS}); {NAME_ONE}"))
-        })
+        events.ok_or_else(|| self.fault(&format!("has no valid number of infections (0 to {MOST_EVENTS}). {NAME_ONE}")))
     }
 
     fn device_days(&self, path: &str) -> Result<i64, Failure> {
         match self.json.pointer(path).and_then(Value::as_i64) {
             Some(days) if (1..=MOST_DAYS).contains(&days) => Ok(days),
-            Some(0) => Err(self.fault("has no device-days, so there is nothing to divide by; leave it out")),
-            _ => Err(self.fault(&format!("does not say how many device-days there were; {NAME_ONE}"))),
+            Some(0) => Err(self.fault("has no device-days, so it has no rate. Leave it out")),
+            _ => Err(self.fault(&format!("has no valid number of device-days. {NAME_ONE}"))),
         }
     }
 }

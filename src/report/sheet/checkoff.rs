@@ -1,4 +1,4 @@
-//! The checkoff of a curriculum: each step, to be ticked by whoever watches a learner do it.
+//! The checkoff of a curriculum: the steps, to be marked by the observer of a learner.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -10,39 +10,39 @@ use crate::problem::Failure;
 use crate::rules::Rules;
 use crate::text::{self, visible};
 
-/// The learner and the curriculum of a checkoff.
+/// The requested checkoff.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Wanted<'a> {
     /// The name of the curriculum.
     pub curriculum: &'a str,
-    /// Its version; the newest where none is given.
+    /// The version; the newest if `None`.
     pub version: Option<i64>,
-    /// The patient whose household learns.
+    /// The patient of the household that learns.
     pub patient: Option<&'a str>,
     /// The learner: a code, or `patient`.
     pub learner: Option<&'a str>,
-    /// The day, on which somebody is of the staff or not.
+    /// The day for which staff membership is determined.
     pub today: Option<NaiveDate>,
 }
 
-/// A checkoff, to be filled in.
+/// A blank checkoff.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Checkoff {
     /// The name of the program.
     pub program: String,
-    /// The patient whose household learns; null where nobody was named.
+    /// The patient of the household that learns; null if none was named.
     pub patient: Option<String>,
     /// The learner; null if none was named.
     pub learner: Option<String>,
     /// The name of the curriculum.
     pub curriculum: String,
-    /// The role that it teaches.
+    /// The role that the curriculum is for.
     pub role: CurriculumRole,
-    /// Its version.
+    /// The version.
     pub version: i64,
-    /// Qualifying checkoffs on different days until somebody is signed off; null where the policy's part cannot be used.
+    /// Passed checkoffs on different days needed for a sign-off; null if that part of the policy is invalid.
     pub sign_off_after: Option<i64>,
-    /// For so many days; null likewise.
+    /// Days for which a sign-off is valid; null if that part of the policy is invalid.
     pub valid_days: Option<i64>,
     /// The steps, in order.
     pub steps: Vec<StepRow>,
@@ -51,25 +51,24 @@ pub struct Checkoff {
 /// One step.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct StepRow {
-    /// Its id.
+    /// The id of the step.
     pub id: String,
-    /// The step.
+    /// The text of the step.
     pub text: String,
-    /// True if a miss can infect.
+    /// True if missing the step can cause infection.
     pub critical: bool,
 }
 
-/// The checkoffs of a curriculum: that of the learner's role, or, where nobody is named, one for each role.
-///
-/// Staff learn what is for nurses; caregivers and patients what is for caregivers.
+/// Returns the checkoffs of a curriculum: the one for the learner's role, or one per role if no learner is named.
+/// Staff use the curriculum for nurses; caregivers and patients the one for caregivers.
 ///
 /// # Errors
-/// There is no such curriculum, version or code, with what there is.
+/// Unknown curriculum, version or code; the message lists the known ones.
 pub fn checkoffs(rules: Rules, wanted: Wanted) -> Result<Vec<Checkoff>, Failure> {
     let curricula = rules
         .policy
         .and_then(|policy| policy.curricula.as_deref())
-        .ok_or_else(|| Failure::new("the curricula of policy.toml cannot be used; `exitsite check` says why"))?;
+        .ok_or_else(|| Failure::new("the curricula in policy.toml are invalid; `exitsite check` shows why"))?;
     if let Some(code) = wanted.learner.filter(|code| *code != "patient" && !is_person_code(code)) {
         let code = visible(code);
         return Err(Failure::new(format!(
@@ -95,7 +94,7 @@ pub fn checkoffs(rules: Rules, wanted: Wanted) -> Result<Vec<Checkoff>, Failure>
     Ok(found.into_iter().map(|curriculum| Checkoff::of(rules, &wanted, curriculum)).collect())
 }
 
-/// The role that is taught; none where it is not said who learns.
+/// Returns the learner's role; `None` if no learner is named.
 fn role(rules: Rules, wanted: &Wanted) -> Result<Option<CurriculumRole>, Failure> {
     match (wanted.learner, wanted.patient) {
         (None, None) => Ok(None),
@@ -104,7 +103,7 @@ fn role(rules: Rules, wanted: &Wanted) -> Result<Option<CurriculumRole>, Failure
             (Some(people), Some(today)) if people.is_staff(code, today) => Ok(Some(CurriculumRole::Nurse)),
             (Some(_), _) => Ok(Some(CurriculumRole::Caregiver)),
             (None, _) => Err(Failure::new(format!(
-                "people.toml cannot be used, so it cannot be said if {code} is of the staff; `exitsite check` says why"
+                "people.toml cannot be used, so it is not known if {code} is a staff member; `exitsite check` shows why"
             ))),
         },
     }
@@ -118,13 +117,13 @@ fn no_such_curriculum(curricula: &[Curriculum], wanted: &Wanted, role: Option<Cu
     let name = visible(wanted.curriculum);
     Failure::new(if let (Some(version), false) = (wanted.version, versions.is_empty()) {
         let versions = text::either(&versions.iter().map(String::as_str).collect::<Vec<_>>());
-        format!("there is no version {version} of the curriculum {name}; write --version {versions}, or leave it out")
+        format!("the curriculum {name} has no version {version}. Use --version {versions}, or omit it")
     } else if let (Some(role), Some(other)) = (role, curricula.iter().find(named)) {
-        format!("the curriculum {name} is for a {}, not for a {role}; name another learner", other.role)
+        format!("the curriculum {name} is for a {}, not for a {role}. Choose another learner", other.role)
     } else {
         let mut known: Vec<&str> = curricula.iter().map(|curriculum| curriculum.name.as_str()).collect();
         known.dedup();
-        format!("the policy has no curriculum {name}; it has {}", visible(&known.join(", ")))
+        format!("unknown curriculum {name}. The policy has {}", visible(&known.join(", ")))
     })
 }
 

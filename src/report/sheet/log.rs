@@ -1,4 +1,4 @@
-//! The log of a month for a household: the days, what is planned for each, and what to know while filling it in.
+//! A household's monthly log: the plan for each day, and the notes needed to fill it in.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -11,7 +11,7 @@ use crate::policy::{CarePlan, Interval, Weekday};
 use crate::problem::{Failure, Problem};
 use crate::schedule::{Because, DayPlan, Due, Outlook, PlannedDay, Schedule};
 
-/// A household's log of a month.
+/// A household's monthly log.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Log {
     /// The patient's code.
@@ -22,82 +22,82 @@ pub struct Log {
     pub from: NaiveDate,
     /// The last day of the month.
     pub to: NaiveDate,
-    /// The day on which it is made.
+    /// The day on which the log is made.
     pub made_on: NaiveDate,
     /// Materials that the patient does not tolerate.
     pub intolerances: Vec<String>,
-    /// The codes of those who may have done it.
+    /// The codes of the caregivers who may have changed the dressing.
     pub caregivers: Vec<String>,
-    /// Hours from a shower to the change after it.
+    /// Hours allowed from a shower to the next change.
     pub after_shower_hours: i64,
-    /// Hours from a damaged dressing to the change after it.
+    /// Hours allowed from a damaged dressing to the next change.
     pub after_damage_hours: i64,
-    /// True if it could be said on which days a change is due.
+    /// True if the due days are known.
     pub is_planned: bool,
-    /// The program's own lines of the box "Call us now if"; empty for those of the language.
+    /// The program's own lines for the box "Call us now if"; empty to use those of the language.
     pub call_now: Vec<String>,
-    /// The program's telephone numbers.
+    /// The program's phone numbers.
     pub numbers: Vec<String>,
-    /// The exit sites of which something is expected in the month.
+    /// The exit sites with an expected change in the month.
     pub exits: Vec<Exit>,
 }
 
 /// One exit site's days.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Exit {
-    /// Its id.
+    /// The exit site's id.
     pub exit: String,
-    /// Where on the abdomen.
+    /// The location on the abdomen.
     #[serde(rename = "where")]
     pub at: Where,
     /// The care day of the last change on file.
     pub last_change: Option<NaiveDate>,
-    /// How often the dressing is changed, and from when to when in the month.
+    /// The change intervals in the month.
     pub intervals: Vec<Span>,
-    /// Days without showers, by order.
+    /// Days on which an order forbids showers.
     pub no_showers: Vec<Span>,
-    /// The day from which showers are usual, where it lies in the month or later.
+    /// The first day on which showers are allowed by the policy, if in the month or later.
     pub showers_from: Option<NaiveDate>,
     /// Every day of the month.
     pub days: Vec<LogDay>,
 }
 
-/// Days of the month on which one thing holds.
+/// A range of days of the month.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Span {
-    /// The first.
+    /// The first day.
     pub from: NaiveDate,
-    /// The last.
+    /// The last day.
     pub to: NaiveDate,
-    /// The interval.
+    /// The interval in words.
     pub says: String,
-    /// Days from one change to the next; null where weekdays are ordered, and for anything else that holds.
+    /// Days between changes; null if weekdays are ordered, or if the range is not an interval.
     pub every_days: Option<i64>,
-    /// The weekdays on which a change is due; empty where there are none.
+    /// The weekdays on which a change is due, if weekdays are ordered.
     pub weekdays: Vec<Weekday>,
 }
 
 /// One day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct LogDay {
-    /// The day.
+    /// The date.
     pub day: NaiveDate,
-    /// The plan; null if it is not known.
+    /// The plan; null if not known.
     pub plan: Option<DayPlan>,
-    /// Why a change is due.
+    /// The reason a change is due.
     pub because: Option<Because>,
     /// True if an order forbids showers.
     pub no_showers: bool,
 }
 
-/// The log of a patient's month, by charts of the windows `State` and `Changes`.
+/// Builds a patient's monthly log from charts with the windows `State` and `Changes`.
 ///
 /// # Errors
-/// The patient's course cannot be used, or nothing is expected of the patient in that month.
+/// The patient's course is invalid, or no change is expected in that month.
 pub fn log(plan: &CarePlan, recent: &Chart, around: &Chart, month: Period) -> Result<Log, Failure> {
     let (now, month_around) = (recent.timeline(), around.timeline());
     let (patient, today) = (&recent.patient, now.today);
-    // What is to come hangs on the last change alone, a month that is over on every file of it.
+    // Future days depend only on the last change; a past month depends on all its files.
     let is_planned = recent.unread.state().is_none() && (today <= month.to || around.unread.is_empty());
     let exit = |exit| {
         let schedule = Schedule { plan, patient, exit };
@@ -128,7 +128,7 @@ pub fn log(plan: &CarePlan, recent: &Chart, around: &Chart, month: Period) -> Re
 }
 
 impl Exit {
-    /// None where nothing is expected on any day of the month.
+    /// Returns `None` if no change is expected on any day of the month.
     fn of(schedule: &Schedule, due: &Due, outlook: &Outlook, is_planned: bool) -> Option<Exit> {
         let is_inside = |planned: &PlannedDay| !matches!(planned.plan, DayPlan::NotBegun | DayPlan::Ended);
         if !outlook.days.iter().any(is_inside) {
@@ -138,7 +138,7 @@ impl Exit {
         let forbids = |day| schedule.patient.orders.iter().any(|o| o.no_showers && o.runs_on(day, &schedule.exit.id));
         let day = |planned: &PlannedDay| LogDay {
             day: planned.day,
-            // Where a file is missing from the picture, only what does not hang on it is said.
+            // If a file is unreadable, only facts that do not depend on it are shown.
             plan: Some(planned.plan).filter(|plan| is_planned || !is_inside(planned) || *plan == DayPlan::Elsewhere),
             because: planned.because.filter(|_| is_planned),
             no_showers: forbids(planned.day),
@@ -176,7 +176,7 @@ impl Span {
     }
 }
 
-/// The days on which one thing holds, those in a row as one span.
+/// Merges consecutive days with the same value into spans.
 fn spans(outlook: &Outlook, of_day: impl Fn(&PlannedDay) -> Option<Span>) -> Vec<Span> {
     let mut spans: Vec<Span> = Vec::new();
     for one in outlook.days.iter().filter_map(of_day) {
@@ -188,17 +188,17 @@ fn spans(outlook: &Outlook, of_day: impl Fn(&PlannedDay) -> Option<Span>) -> Vec
     spans
 }
 
-/// A month as it is typed, `2026-11`.
+/// Parses a month such as `2026-11`.
 ///
 /// # Errors
-/// One sentence that says what to type instead.
+/// The text is not a month; the message shows the format.
 pub fn month(text: &str) -> Result<Period, String> {
     let is_plain = text.len() == 7 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
     let first = format!("{text}-01").parse::<NaiveDate>().ok().filter(|first| is_plain && is_date_of_care(*first));
     first.map(month_of).ok_or_else(|| format!("\"{text}\" is not a month. Write 2026-11."))
 }
 
-/// The month of a day.
+/// Returns the month of a day.
 pub fn month_of(day: NaiveDate) -> Period {
     use chrono::{Datelike, Months};
     let from = day.with_day(1).unwrap_or(day);
@@ -206,14 +206,11 @@ pub fn month_of(day: NaiveDate) -> Period {
     Period { from, to }
 }
 
-/// A failure that names the first problem of a patient who cannot be judged.
+/// Creates the failure for a patient whose records cannot be read, with the first problem.
 pub fn cannot_be_judged(code: &str, problems: &[Problem]) -> Failure {
-    let unknown = || format!("{code} cannot be judged; `exitsite check` says why");
+    let unknown = || format!("cannot read {code}; `exitsite check` shows why");
     Failure::new(problems.iter().find(|problem| problem.makes_unusable()).map_or_else(unknown, |problem| {
-        format!(
-            "{code} cannot be judged: {}: {}; correct it, `exitsite check` says how",
-            problem.place, problem.message
-        )
+        format!("cannot read {code}: {}: {}. `exitsite check` shows how to correct it", problem.place, problem.message)
     }))
 }
 
@@ -223,15 +220,18 @@ fn nothing_expected(patient: &Patient, month: Period) -> Failure {
     Failure::new(match (begins, patient.ended.as_ref()) {
         (Some(begins), _) if month.to < begins => {
             format!(
-                "nothing is expected of {} in {name}: the records begin on {begins}; name that month or a later one",
+                "no change is expected for {} in {name}: the records begin on {begins}. Choose that month or a later one",
                 patient.code
             )
         }
         (_, Some(patient::SupportEnd { on, .. })) if *on <= month.from => {
-            format!("nothing is expected of {} in {name}: support ended on {on}; name an earlier month", patient.code)
+            format!(
+                "no change is expected for {} in {name}: support ended on {on}. Choose an earlier month",
+                patient.code
+            )
         }
         _ => format!(
-            "nothing is expected of {} in {name}: no exit site is open then; name another month, or look at {}",
+            "no change is expected for {} in {name}: no exit site is open then. Choose another month, or check {}",
             patient.code, patient.source.file
         ),
     })

@@ -1,7 +1,7 @@
-//! Features of the published working definitions around an infection: a list of records on file.
+//! Features of the published working definitions around an infection, from the records on file.
 //!
 //! The definitions are those of ventricular assist device infection in Hannan MM et al., J Heart Lung Transplant
-//! 2011;30:375-384. Left out on purpose: any conclusion. Whether a definition is met is a clinician's to say.
+//! 2011;30:375-384. Left out on purpose: any conclusion. Only a clinician decides if a definition is met.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -15,7 +15,7 @@ use crate::text;
 use crate::timeline::Timeline;
 use crate::word::words;
 
-/// Records from so many days before the onset to so many after it are looked at; common practice, no source.
+/// The days before and after onset within which records are listed. Common practice, no source.
 pub const CRITERIA_DAYS: i64 = 14;
 
 words! {
@@ -41,17 +41,17 @@ words! {
 pub struct Criteria {
     /// The record of the infection.
     pub file: String,
-    /// Its onset.
+    /// The date of onset.
     pub onset: NaiveDate,
-    /// Where, as the clinician wrote it.
+    /// The infected part, as determined by the clinician.
     pub part: InfectedPart,
-    /// How certain, as the clinician wrote it.
+    /// The certainty, as determined by the clinician.
     pub certainty: Certainty,
-    /// The first and the last day that were looked at.
+    /// The first day searched.
     pub from: NaiveDate,
-    /// The last of them.
+    /// The last day searched.
     pub to: NaiveDate,
-    /// Each feature.
+    /// The features.
     pub features: Vec<Feature>,
 }
 
@@ -62,22 +62,22 @@ pub struct Feature {
     pub feature: FeatureName,
     /// Records that show it, in order.
     pub shown: Vec<OnFile>,
-    /// Records in which it was looked at and not there.
+    /// Records that assessed it and did not find it, in order.
     pub not_there: Vec<OnFile>,
 }
 
-/// A record that says something of a feature.
+/// A record that states a feature.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct OnFile {
     /// The time.
     pub at: At,
     /// The file.
     pub file: String,
-    /// Its text.
+    /// The finding in words.
     pub says: String,
 }
 
-/// The records around each infection on file.
+/// Lists the records around each infection on file.
 pub(super) fn of(policy: Option<&Policy>, timeline: &Timeline) -> Vec<Criteria> {
     let signals = policy.and_then(|policy| policy.signals.as_ref());
     let fever = signals.map(|signals| signals.threshold(Threshold::FeverCelsius));
@@ -118,7 +118,7 @@ fn around(event: &Event, infection: &Infection, fever: Option<f64>, timeline: &T
     }
 }
 
-/// Returns true if an event shows a feature, and in which words; none where it says nothing of it.
+/// Returns true if an event shows a feature, with its words; `None` if the event does not assess it.
 fn says(feature: FeatureName, event: &Event, fever: Option<f64>, today: NaiveDate) -> Option<(bool, String)> {
     let site = event.site();
     match feature {

@@ -1,4 +1,4 @@
-//! The discharge checklist of a household, dressing care only: each line met, not met or not known, and why.
+//! The discharge checklist of a household, for dressing care only: each line met, not met or not known, with the reason.
 //!
 //! It is a checklist, not a permission.
 
@@ -24,13 +24,13 @@ use crate::timeline::Timeline;
 use crate::word::words;
 
 words! {
-    /// Needs of a household before a discharge.
+    /// A requirement for discharge.
     pub enum Requirement {
-        /// Enough caregivers signed off, or the patient.
+        /// Enough caregivers, or the patient, signed off.
         SignedOff = "signed-off",
         /// Supplies for the first days at home.
         Supplies = "supplies",
-        /// No signal of urgency today open.
+        /// No signal of today open.
         NoSignalOfToday = "no-signal-of-today",
     }
 }
@@ -38,11 +38,11 @@ words! {
 words! {
     /// The state of a line.
     pub enum LineState {
-        /// It is.
+        /// Met.
         Met = "met",
-        /// It is not.
+        /// Not met.
         NotMet = "not-met",
-        /// That cannot be said.
+        /// Not known.
         NotKnown = "not-known",
     }
 }
@@ -52,25 +52,25 @@ words! {
 pub struct Discharge {
     /// The patient's code.
     pub patient: String,
-    /// The day of the move home that is planned; null where none is.
+    /// The date of the planned move home; null if none is planned.
     pub planned_on: Option<NaiveDate>,
-    /// Line by line.
+    /// The lines.
     pub lines: Vec<Line>,
 }
 
 /// One line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Line {
-    /// The need.
+    /// The requirement.
     pub needs: Requirement,
-    /// Its state.
+    /// The state.
     pub state: LineState,
-    /// Why.
+    /// The reason.
     pub why: Reason,
 }
 
 impl Discharge {
-    /// A checklist of which nothing is known, since patient.toml or the policy cannot be used.
+    /// Returns an unknown checklist, for an invalid patient.toml or policy.
     pub(super) fn not_known(code: &str) -> Discharge {
         let unknown = Requirement::ALL.iter().map(|needs| Line {
             needs: *needs,
@@ -81,7 +81,7 @@ impl Discharge {
     }
 }
 
-/// A household with its checklist. It needs the windows `Checkoffs`, `Signals` and those of supplies.
+/// Returns a household with its checklist. Requires the windows `Checkoffs`, `Signals` and those of supplies.
 pub fn household(chart: &Chart) -> Household {
     let rules = chart.rules;
     let Some(policy) = rules.policy else { return unjudged(&chart.patient.code, true) };
@@ -104,7 +104,7 @@ pub fn household(chart: &Chart) -> Household {
     Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge), move_home }
 }
 
-/// The line of sign-offs on the day home.
+/// Returns the line for sign-offs on the day of the move home.
 fn signed_off(school: Option<SignOffRules>, timeline: &Timeline, home: NaiveDate) -> Line {
     let line = |state, why| Line { needs: Requirement::SignedOff, state, why };
     let Some(school) = school else { return line(LineState::NotKnown, Reason::SignOffsNotKnown) };
@@ -123,7 +123,7 @@ fn signed_off(school: Option<SignOffRules>, timeline: &Timeline, home: NaiveDate
     line(if school.are_enough(&signed) { LineState::Met } else { LineState::NotMet }, reason)
 }
 
-/// The line of supplies for the first days at home.
+/// Returns the line for supplies in the first days at home.
 fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
     let line = |state, why| Line { needs: Requirement::Supplies, state, why };
     let Some((items, plan)) = policy.supplies.as_ref().zip(policy.plan.as_ref()).filter(|_| is_known) else {
@@ -143,7 +143,7 @@ fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
     line(state, Reason::Supplies(needed))
 }
 
-/// No signal of urgency today is open; those that the policy has turned off are named, since nobody looked for them.
+/// Returns the line for open signals of today. It lists those turned off by the policy, since they were not checked.
 fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool, off: BTreeMap<String, String>) -> Line {
     let all = episodes.iter().flatten();
     let open: Vec<Signal> = all

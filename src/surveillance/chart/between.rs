@@ -1,31 +1,31 @@
-//! Device-days between infections: the picture of a rare event.
+//! Device-days between infections: a chart for a rare event.
 //!
-//! Under a constant rate the gaps are exponential, and the limits are where that curve leaves as much outside as
-//! three standard errors of a normal one do. The method is common practice (a t-chart with probability limits), no source.
-//! Left out on purpose: a mean as the center, since two gaps of three are shorter.
+//! With a constant rate the gaps are exponential, and the limits have the same tail probability as three standard errors
+//! of a normal distribution. The method is common practice (a t-chart with probability limits), no source. Left out on
+//! purpose: the mean as the center line, since two gaps of three are shorter.
 
-/// The chance that a gap lies beyond a limit, on each side: what three standard errors of a normal curve leave.
+/// The probability that a gap is beyond a limit, per side: that of three standard errors of a normal distribution.
 const SIDE: f64 = 0.00135;
 
-/// Limits of a time between events whose rate does not change.
+/// Limits of a time between events at a constant rate.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Between {
-    /// Half of all gaps are shorter: the mean × ln 2.
+    /// The median: the mean × ln 2.
     pub center: f64,
-    /// Shorter in 0.00135 of all gaps.
+    /// Lower limit: 0.00135 of all gaps are shorter.
     pub low: f64,
-    /// Longer in 0.00135 of all gaps.
+    /// Upper limit: 0.00135 of all gaps are longer.
     pub high: f64,
 }
 
 impl Between {
-    /// Exponential probability limits around a mean gap.
+    /// Returns the exponential probability limits around a mean gap.
     ///
-    /// In the unit of the mean. A mean that is not more than 0 is 0, and so are the limits.
+    /// The unit is that of the mean. A mean of 0 or less, or NaN, counts as 0, and the limits are then 0.
     ///
     /// ```
     /// # use exitsite::surveillance::chart::between::Between;
-    /// // an infection every 1,000 device-days: 1.4 days are too short a gap, 6,608 too long a one
+    /// // an infection every 1,000 device-days: a gap of 1.3 days is too short, one of 6,608 too long
     /// let limits = Between::of(1000.0);
     /// assert_eq!(format!("{:.2} {:.1} {:.1}", limits.low, limits.center, limits.high), "1.35 693.1 6607.7");
     /// ```

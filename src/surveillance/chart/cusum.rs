@@ -1,5 +1,5 @@
-//! The alarms: a Poisson CUSUM that adds up what a doubled rate would explain better than the baseline does, and a
-//! lower-sided one for a halved rate.
+//! The alarms: a Poisson CUSUM of the evidence for a doubled rate against the baseline, and a lower-sided one for a
+//! halved rate.
 //!
 //! Source of the chart: Lucas JM, Technometrics 1985;27:129. The run lengths of its threshold are computed for this
 //! project, see [`run_length()`]. Left out on purpose: a head start.
@@ -8,27 +8,27 @@ pub mod run_length;
 
 use run_length::{lower_run_length, run_length};
 
-/// The ratio that the alarm is tuned to.
+/// The rate ratio to which the alarm is tuned.
 pub const RATIO: f64 = 2.0;
-/// The ratio that the lower-sided alarm is tuned to.
+/// The rate ratio to which the lower-sided alarm is tuned.
 pub const LOWER_RATIO: f64 = 0.5;
-/// Months without a change between two false alarms, on average.
+/// The average number of months between two false alarms.
 pub const IN_CONTROL_MONTHS: f64 = 100.0;
 
-/// A threshold is a whole number of these.
+/// The resolution of a threshold.
 const STEPS_OF_ONE: u32 = 1000;
-/// The expectations of a month that a threshold is computed for.
+/// The range of monthly expected counts for which a threshold is computed.
 const LEAST_EXPECTED: f64 = 1e-3;
 const MOST_EXPECTED: f64 = 1e3;
-/// How near a sum is to the threshold to be taken for it. Months without an infection add up to it exactly.
+/// The tolerance for reaching the threshold. Months without an infection add up to it exactly.
 const TIE: f64 = 1e-9;
 
-/// The months until an alarm, on average, of a CUSUM for `expected` infections a month at the baseline, if the rate is
-/// `ratio` times that of the baseline.
+/// Returns the average number of months until an alarm, for a CUSUM with `expected` infections a month at the baseline,
+/// if the true rate is `ratio` times the baseline.
 ///
 /// ```
 /// # use exitsite::surveillance::chart::cusum::{Cusum, months_to_alarm};
-/// // a baseline of one infection a month that is known poorly: the false alarms are far rarer, or more frequent, than thought
+/// // an imprecise baseline of one infection a month: false alarms are far rarer, or far more frequent, than intended
 /// let threshold = Cusum::of(1.0).threshold;
 /// assert_eq!([0.5, 1.0, 1.5].map(|ratio| months_to_alarm(1.0, ratio, threshold).round()), [7979.0, 100.0, 16.0]);
 /// ```
@@ -36,14 +36,14 @@ pub fn months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
     run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold / RATIO.ln(), 0.0)
 }
 
-/// The months until the alarm of a lower-sided CUSUM for `expected` infections a month at the old rate, on average, if the
-/// rate is `ratio` times the old one.
+/// Returns the average number of months until an alarm, for a lower-sided CUSUM with `expected` infections a month at the
+/// old rate, if the true rate is `ratio` times the old one.
 ///
 /// ```
 /// # use exitsite::surveillance::chart::cusum::{Cusum, lower_months_to_alarm};
 /// let lower = Cusum::lower(1.0);
 /// assert_eq!(lower_months_to_alarm(1.0, 0.5, lower.threshold), lower.expected_delay_months);
-/// // no infection at all: the sum grows by one half each month
+/// // no infection at all: the sum increases by one half each month
 /// assert_eq!(lower_months_to_alarm(1.0, 1e-12, lower.threshold).round(), (lower.threshold / 0.5).ceil());
 /// ```
 pub fn lower_months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
@@ -56,30 +56,30 @@ pub fn lower_months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
 pub struct Sum {
     /// S after this month.
     pub value: f64,
-    /// True if it has reached the threshold.
+    /// True if S has reached the threshold.
     pub is_alarm: bool,
 }
 
 /// A CUSUM tuned for a baseline.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cusum {
-    /// The ratio of rates that it is tuned to: 2, or 1/2 of a lower-sided one.
+    /// Rate ratio to which it is tuned: 2, or 1/2 if lower-sided.
     pub ratio: f64,
-    /// An alarm at this value of S, or above.
+    /// Threshold: an alarm is S at this value or above.
     pub threshold: f64,
-    /// Months between two false alarms at the baseline, on average.
+    /// Average months between two false alarms at the baseline.
     pub in_control_months: f64,
-    /// Months until a doubled rate, or a halved one, is seen, on average.
+    /// Average months until a doubled (or halved) rate is detected.
     pub expected_delay_months: f64,
 }
 
 impl Cusum {
-    /// The CUSUM for `expected` infections a month at the baseline, more than 0.
+    /// Returns the CUSUM for `expected` infections a month at the baseline, more than 0.
     ///
-    /// The threshold is the smallest multiple of 0.001 at which false alarms are 100 months apart or more, on average, in
-    /// months of the same exposure, from S = 0. Since S takes some values often, the average then lies a little above
-    /// 100, and far above where few or many infections are expected (under 0.05, over 30). The delay, too, counts from S
-    /// = 0, and the month of the alarm is in it. An expectation outside of 0.001 to 1,000 is taken as the nearer end.
+    /// The threshold is the smallest multiple of 0.001 at which false alarms are 100 months apart or more on average, for
+    /// months of equal exposure, starting from S = 0. Since S takes some values often, the average is slightly above 100,
+    /// and far above it if few or many infections are expected (under 0.05, over 30). The delay also starts from S = 0
+    /// and includes the month of the alarm. An expected count outside 0.001 to 1,000 is clamped.
     ///
     /// ```
     /// # use exitsite::surveillance::chart::cusum::Cusum;
@@ -91,8 +91,8 @@ impl Cusum {
         Cusum::tuned(expected, RATIO, months_to_alarm)
     }
 
-    /// The lower-sided CUSUM for `expected` infections a month at the old rate: its alarm is the sign of a halved rate. All
-    /// else is as for [`Cusum::of`].
+    /// Returns the lower-sided CUSUM for `expected` infections a month at the old rate: its alarm indicates a halved
+    /// rate. Everything else is as for [`Cusum::of`].
     ///
     /// ```
     /// # use exitsite::surveillance::chart::cusum::Cusum;
@@ -104,13 +104,13 @@ impl Cusum {
         Cusum::tuned(expected, LOWER_RATIO, lower_months_to_alarm)
     }
 
-    /// The CUSUM for a ratio, of which `months_to_alarm` gives the run length by expectation, ratio and threshold.
+    /// Returns the CUSUM for a ratio; `months_to_alarm` gives the run length from expected count, ratio and threshold.
     fn tuned(expected: f64, ratio: f64, months_to_alarm: impl Fn(f64, f64, f64) -> f64) -> Cusum {
         let expected = if expected > LEAST_EXPECTED { expected.min(MOST_EXPECTED) } else { LEAST_EXPECTED };
         let threshold = |steps: u32| f64::from(steps) / f64::from(STEPS_OF_ONE);
         let months = |steps, ratio: f64| months_to_alarm(expected, ratio, threshold(steps));
-        // Alarms of a sum of logarithms of likelihood ratios are at least e to the threshold apart (Lorden G, Ann Math
-        // Stat 1971;42:1897, from memory), so there is one below this.
+        // Alarms of a sum of log likelihood ratios are at least e^threshold apart (Lorden G, Ann Math Stat 1971;42:1897,
+        // from memory), which bounds the threshold from above.
         let (mut short, mut enough) = (0, (IN_CONTROL_MONTHS.ln() * f64::from(STEPS_OF_ONE)).ceil() as u32);
         while enough - short > 1 {
             let middle = u32::midpoint(short, enough);
@@ -124,13 +124,13 @@ impl Cusum {
         }
     }
 
-    /// S, month by month, from the counts and what the baseline expects of each month's exposure. `is_acknowledged`
-    /// says of a month (by its index) whether an alarm of it was acknowledged: S begins anew after it.
+    /// Returns S month by month, from the counts and the counts expected from each month's exposure at the baseline.
+    /// `is_acknowledged` returns true for a month (by index) whose alarm was acknowledged: S restarts after it.
     ///
-    /// S = max(0, S + x ln 2 − E), from 0; of the lower-sided one max(0, S + E/2 − x ln 2). An alarm is S at the
-    /// threshold or above; as long as nobody acknowledges it, S
-    /// goes on, and every month at or above the threshold is an alarm. What is acknowledged without an alarm begins
-    /// nothing anew. The threshold stays that of the baseline, whatever the exposure of a month.
+    /// S = max(0, S + x ln 2 − E), starting from 0; lower-sided, S = max(0, S + E/2 − x ln 2). An alarm is S at or above
+    /// the threshold; until it is acknowledged, S continues, and every month at or above the threshold is an alarm.
+    /// Acknowledging a month without an alarm has no effect. The threshold stays that of the baseline, whatever the
+    /// exposure of a month.
     ///
     /// ```
     /// # use exitsite::surveillance::chart::cusum::Cusum;
@@ -148,7 +148,7 @@ impl Cusum {
         let mut sums = Vec::with_capacity(months.len());
         for (month, (count, expected)) in months.iter().enumerate() {
             let step = *count as f64 * self.ratio.ln() - (self.ratio - 1.0) * expected;
-            // The larger of 0 and what is not a number is 0.
+            // `max` of 0 and NaN is 0.
             let value = (before + step).clamp(f64::MIN, f64::MAX).max(0.0);
             let is_alarm = value >= self.threshold - TIE;
             before = if is_alarm && is_acknowledged(month) { 0.0 } else { value };

@@ -1,21 +1,21 @@
-//! Limits of a program's rate over every mean and spread, each weighted by its likelihood.
+//! Limits of a program's rate over every mean and variation, weighted by likelihood.
 //!
-//! Before anything is seen all spreads up to 2 weigh the same, and all means on the scale of their logarithm (Gelman A,
-//! Bayesian Anal 2006;1:515, on a flat standard deviation, *from memory*). So the limits are as wide as few programs leave
-//! mean and spread unknown.
+//! The prior is flat over variations up to 2, and over the logarithm of the mean (Gelman A, Bayesian Anal 2006;1:515, on
+//! a flat standard deviation, *from memory*). So the limits are as wide as the uncertainty of mean and variation with few
+//! programs.
 
 use super::{Exposed, Slice};
 use crate::surveillance::tail::{SIDE, gamma_at_most, told};
 
-/// The largest spread, and the points over it and over the logarithm of the mean.
+/// The largest variation, and the numbers of grid points for it and for the logarithm of the mean.
 const SPREADS: (f64, usize) = (2.0, 24);
 const MEANS: usize = 80;
-/// A mean whose log likelihood is further below the highest weighs nothing.
+/// A mean whose log likelihood is further below the maximum has no weight.
 const DEPTH: f64 = 18.0;
-/// Points that together weigh less are left out.
+/// Grid points with less total weight are dropped.
 const LEFT_OUT: f64 = 1e-7;
 
-/// Means and spreads with their weights, which add up to 1.
+/// Grid points of mean and variation with their weights, which add up to 1.
 pub(super) struct Grid {
     points: Vec<Point>,
 }
@@ -28,12 +28,12 @@ struct Point {
 }
 
 impl Grid {
-    /// The likely means and spreads of some programs, of which one has an event.
+    /// Builds the grid for some programs, at least one with an event.
     pub(super) fn of(programs: &[Exposed]) -> Grid {
         let (most, steps) = SPREADS;
         let mut points = Vec::new();
         for n in 0..steps {
-            // the middles of steps over spreads, the trapezoid over means, which fall off to both sides
+            // Midpoint rule over variations, trapezoid rule over means, which fall off on both sides.
             let spread = most * (n as f64 + 0.5) / steps as f64;
             let slice = Slice::of(programs, spread);
             let (low, high) = reach(&slice);
@@ -46,14 +46,14 @@ impl Grid {
         Grid { points: weighted(points) }
     }
 
-    /// The limits between which the rate of one of them lies with a chance of 95 %.
+    /// The limits between which the rate of one program lies with a probability of 95 %.
     pub(super) fn limits(&self, one: &Exposed) -> (Option<f64>, Option<f64>) {
         let below = |rate: f64| self.points.iter().map(|point| point.weight * point.at_most(rate, one)).sum::<f64>();
         let means = self.points.iter().map(|point| point.mean);
         let lowest = means.clone().fold(f64::MAX, f64::min);
         let highest = means.fold(one.events as f64 / one.exposure, f64::max);
         let end = |part: f64| {
-            // The last digits are not those of the weights.
+            // Digits beyond the precision of the weights are not significant.
             let by_log = bisect_to((1e-9 * lowest).ln(), (100.0 * highest).ln(), |rate| below(rate.exp()) < part);
             told(by_log.exp())
         };
@@ -62,14 +62,14 @@ impl Grid {
 }
 
 impl Point {
-    /// The chance that the rate of a program is so low or lower.
+    /// The probability that the rate of a program is at most this value.
     fn at_most(&self, rate: f64, one: &Exposed) -> f64 {
         let variance = self.spread * self.spread;
         gamma_at_most(rate, 1.0 / variance + one.events as f64, 1.0 / (variance * self.mean) + one.exposure)
     }
 }
 
-/// The logarithms of the means between which the likelihood is worth anything.
+/// The range of log means in which the likelihood is not negligible.
 fn reach(slice: &Slice) -> (f64, f64) {
     let best = slice.best_mean().ln();
     let highest = slice.log_likelihood(best.exp());
@@ -84,7 +84,7 @@ fn reach(slice: &Slice) -> (f64, f64) {
     (end(-1.0), end(1.0))
 }
 
-/// The place where a claim ceases to hold, to about eight digits.
+/// Finds where a predicate stops being true, to about eight digits.
 fn bisect_to(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> f64 {
     let (mut holding, mut ceased) = (from, to);
     while (ceased - holding).abs() > 1e-8 {
@@ -98,7 +98,7 @@ fn bisect_to(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> f64 {
     holding
 }
 
-/// Log weights as weights that add up to 1, without those that weigh nothing.
+/// Normalizes log weights so that they add up to 1, without negligible ones.
 fn weighted(mut points: Vec<Point>) -> Vec<Point> {
     let highest = points.iter().map(|point| point.weight).fold(f64::MIN, f64::max);
     points.iter_mut().for_each(|point| point.weight = (point.weight - highest).exp());

@@ -1,4 +1,4 @@
-//! The external report as text and as a page: one table, and how its figures are made.
+//! The external report as text and as a page: one table, and the rules for its figures.
 
 use maud::html;
 
@@ -8,15 +8,15 @@ use crate::view::html;
 use crate::view::table::{Cell, Table};
 use crate::view::{TextStyle, paragraph};
 
-/// The kind of page, by which one of ours is known again: a page that stays inside is never replaced by one.
+/// The kind of page in its mark, so that an external page never overwrites an internal one.
 const KIND: &str = "external audit";
 
-/// The beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn external_mark() -> String {
     html::mark(KIND)
 }
 
-/// The external report as text.
+/// Renders the external report as text.
 pub(crate) fn audit_external(report: &ExternalReport, look: TextStyle) -> String {
     let body = &report.figures;
     let mut out = format!("{RELEASE}\n\n");
@@ -30,7 +30,7 @@ pub(crate) fn audit_external(report: &ExternalReport, look: TextStyle) -> String
     out
 }
 
-/// The external report as a page: one file, its style inside, nothing fetched from anywhere.
+/// Renders the external report as a self-contained HTML page.
 pub(crate) fn external_page(report: &ExternalReport) -> String {
     let body = &report.figures;
     let page = html! {
@@ -54,16 +54,15 @@ fn title(body: &ExternalFigures) -> String {
 fn heading(body: &ExternalFigures) -> Vec<String> {
     let mut words = vec![title(body)];
     if !body.is_complete {
-        words.push(
-            "Not complete: a file of the records cannot be read, so patients or events may be missing.".to_owned(),
-        );
+        words
+            .push("Incomplete: a file of the records cannot be read, so patients or events may be missing.".to_owned());
     }
     words
 }
 
 fn figures(body: &ExternalFigures) -> Table {
     let plain = |name: &str, value: Option<Cell>| {
-        vec![Cell::text(name), value.unwrap_or_else(|| Cell::text("not given")), Cell::Empty]
+        vec![Cell::text(name), value.unwrap_or_else(|| Cell::text("suppressed")), Cell::Empty]
     };
     let rate = |name: &str, events: &Events| {
         let known = events.per_1000_device_days;
@@ -81,11 +80,11 @@ fn figures(body: &ExternalFigures) -> Table {
         Some(plain("device-days", body.device_days.map(Cell::Count))),
         Some(plain("infections", body.infections.count.map(count))),
         Some(rate("infections", &body.infections)),
-        Some(plain("pulls on the line", body.pulls.count.map(count))),
-        Some(rate("pulls", &body.pulls)),
-        Some(percent("exit-site-days in date", shares.days_in_date)),
+        Some(plain("line pulls", body.pulls.count.map(count))),
+        Some(rate("line pulls", &body.pulls)),
+        Some(percent("exit-site-days with dressing current", shares.days_in_date)),
         Some(percent("changes on time", shares.changes_on_time)),
-        Some(percent("showers followed by a change in time", shares.showers_followed)),
+        Some(percent("showers followed by a timely change", shares.showers_followed)),
         bound("  if none of the unknown were", shares.showers_followed_at_least),
         bound("  if all of the unknown were", shares.showers_followed_at_most),
         Some(percent("anchor found in place", shares.anchor_in_place)),
@@ -105,12 +104,12 @@ fn method(body: &ExternalFigures) -> Vec<String> {
     let definition = body.case_definition.as_deref().map_or("not known".to_owned(), visible);
     vec![
         format!(
-            "Infections: proven or probable, by onset, recurrences apart. Case definition: {definition}. Rates: exact Poisson limits."
+            "Infections: proven or probable, by onset, excluding recurrences. Case definition: {definition}. Rates: exact Poisson limits."
         ),
         format!(
-            "1 to 4 is any count from 1 to 4; with 1 to 4 patients nothing else is given. Device-days are rounded to three figures, and rates use the rounded number. A rate is given from {FEWEST} events. A share is given if {FEWEST} patients, {FEWEST} counted and {FEWEST} others or more are behind it."
+            "Counts of 1 to 4 are suppressed; with 1 to 4 patients all other figures are suppressed. Device-days are rounded to three significant figures, and rates use the rounded number. A rate requires at least {FEWEST} events. A proportion requires at least {FEWEST} patients, {FEWEST} in the numerator and {FEWEST} outside it."
         ),
-        "Give out one report of a year: two reports of one year, before and after a correction, show what was corrected."
+        "Release only one report per year: two reports of the same year, before and after a correction, reveal the correction."
             .to_owned(),
     ]
 }

@@ -1,7 +1,6 @@
-//! The audit as a page to read or print, US Letter or A4: the same sections as the text, with their charts.
-//!
-//! Left out on purpose: anything that only the page would say. A picture draws figures of the report, and says in words
-//! what it draws.
+//! The audit as a page to read or print (US Letter or A4): the sections of the text, with charts.
+//! Left out on purpose: information that only the page would have. Each picture draws figures of the report and describes
+//! them in words.
 
 mod curves;
 pub(super) mod funnel;
@@ -23,20 +22,20 @@ use crate::text::{count, visible};
 use crate::view::html::{self, INTERNAL, unbroken};
 use crate::view::table::Table;
 
-/// The kind of page, by which one of ours is known again.
+/// The kind of page in its mark.
 const KIND: &str = "audit";
 
-/// The most unreadable files, and patients with hidden records, on the page; the text names all of them.
+/// The maximum number of unreadable files, and of patients with hidden records, listed on the page; the text lists all.
 const MOST_NAMED: usize = 8;
-/// The most columns of a table that leaves room for another beside it.
+/// The maximum number of columns of a table placed next to another.
 const NARROW: usize = 6;
 
-/// The mark at the beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn audit_mark() -> String {
     html::mark(KIND)
 }
 
-/// The audit as a page: one file, its style inside, nothing fetched from anywhere.
+/// Renders the audit as a self-contained HTML page.
 pub(crate) fn audit_page(report: &Report<AuditReport>) -> String {
     let body = &report.body;
     let as_of = report.as_of.minute();
@@ -64,7 +63,7 @@ pub(crate) fn audit_page(report: &Report<AuditReport>) -> String {
     html::page(KIND, &title, &(include_str!("page.css").to_owned() + &html::running_head(&head)), page)
 }
 
-/// The files that cannot be read, and what they hide.
+/// Renders the unreadable files, and the figures that they affect.
 fn not_complete(report: &Report<AuditReport>) -> Markup {
     let (unusable, hidden) = (&report.unusable, &report.body.hidden);
     let file = |file: &Unusable| {
@@ -74,7 +73,7 @@ fn not_complete(report: &Report<AuditReport>) -> Markup {
     html! {
         @if !unusable.is_empty() || !hidden.is_empty() {
             div class="warn" {
-                b { "This report is not complete. These files could not be used:" }
+                b { "This report is incomplete. These files could not be read:" }
                 ul {
                     @for one in unusable.iter().take(MOST_NAMED) { li { (file(one)) } }
                     (more(unusable.len(), "file"))
@@ -88,10 +87,10 @@ fn not_complete(report: &Report<AuditReport>) -> Markup {
 
 fn more(all: usize, what: &str) -> Markup {
     let more = all.saturating_sub(MOST_NAMED);
-    html! { @if more > 0 { li { "and " (count(more as i64, what)) " more, which the text of this report names" } } }
+    html! { @if more > 0 { li { "and " (count(more as i64, what)) " more, listed in the text version of this report" } } }
 }
 
-/// A section: its meaning, then its pictures and its figures, then the rest of its sentences.
+/// Renders a section: its lead sentence, then pictures and tables, then the other sentences.
 fn drawn(section: &Section, body: &AuditReport) -> Markup {
     let (figures, not_drawn): (Vec<_>, Vec<_>) =
         section.pictures.iter().map(|picture| picture_of(*picture, body)).partition(Result::is_ok);
@@ -105,7 +104,7 @@ fn drawn(section: &Section, body: &AuditReport) -> Markup {
             h2 { (section.title) } "\n"
             @if let Some(meaning) = section.words.first() { p class="meaning" { (unbroken(meaning)) } "\n" }
             @for why in not_drawn.into_iter().filter_map(Result::err) { p { (why) } "\n" }
-            // one picture has its figures beside it, two stand beside each other
+            // One picture goes next to its table; two go next to each other.
             @match &figures[..] {
                 [] => (tables(section, &narrow)),
                 [figure] => div class="sides" { div { (figure) } div { (tables(section, &narrow)) } },
@@ -130,12 +129,12 @@ fn is_narrow(table: &Table) -> bool {
     table.headings.len() <= NARROW
 }
 
-/// Returns true if a section is narrow enough to stand beside another.
+/// Returns true if a section is narrow enough to go next to another.
 fn stands_beside(section: &Section) -> bool {
     section.pictures.is_empty() && section.page.is_none() && section.tables.iter().all(is_narrow)
 }
 
-/// A picture of the report, or why there is none.
+/// Draws a picture of the report, or returns the reason why there is none.
 fn picture_of(picture: Picture, body: &AuditReport) -> Result<Markup, String> {
     let (charts, first) = (&body.charts, &body.first_infection);
     let marked = Marked { period: body.period, interventions: &body.interventions };

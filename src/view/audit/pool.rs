@@ -1,4 +1,4 @@
-//! Yearly reports side by side, as text and as a page: the same sections in both, and the funnel on the page.
+//! The pool as text and as a page: the same sections in both, and the funnel plot on the page.
 
 use maud::{Markup, html};
 
@@ -11,22 +11,22 @@ use crate::view::html;
 use crate::view::table::{Cell, Table};
 use crate::view::{TextStyle, hanging, paragraph};
 
-/// The kind of page, by which one of ours is known again.
+/// The kind of page in its mark.
 const KIND: &str = "pool";
 
-/// One part: its title, its table, and its sentences, the meaning first.
+/// One part: its title, table and sentences, the main finding first.
 struct Part {
     title: &'static str,
     table: Option<Table>,
     words: Vec<String>,
 }
 
-/// The beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn pool_mark() -> String {
     html::mark(KIND)
 }
 
-/// The reports side by side, as text.
+/// Renders the pool as text.
 pub(crate) fn pool(report: &PoolReport, look: TextStyle) -> String {
     let mut out = paragraph(look, &report.release) + "\n";
     for (n, words) in not_complete(report).iter().enumerate() {
@@ -47,7 +47,7 @@ pub(crate) fn pool(report: &PoolReport, look: TextStyle) -> String {
     out
 }
 
-/// The reports side by side, as a page: one file, its style inside, nothing fetched from anywhere.
+/// Renders the pool as a self-contained HTML page.
 pub(crate) fn pool_page(report: &PoolReport) -> String {
     let title = title(report);
     let picture = funnel::picture(report);
@@ -94,7 +94,7 @@ fn warning(report: &PoolReport) -> Markup {
     }
 }
 
-/// "programs", or "groups" of one.
+/// Returns "group" for the groups of one program, else "program".
 fn kind(report: &PoolReport) -> &'static str {
     if report.groups_of.is_some() { "group" } else { "program" }
 }
@@ -105,16 +105,16 @@ fn title(report: &PoolReport) -> String {
         (Some(program), Some(by)) => {
             format!("{} in {}: {members}, by {}", visible(program), report.year, visible(by))
         }
-        _ => format!("Exit-site infections in {}: {members} side by side", report.year),
+        _ => format!("Exit-site infections in {}: comparison of {members}", report.year),
     }
 }
 
-/// The reports that were not complete when they were made; none where all were.
+/// Lists the reports that were incomplete when issued.
 fn not_complete(report: &PoolReport) -> Vec<String> {
     if report.unusable.is_empty() {
         return Vec::new();
     }
-    let first = "Not complete: these reports were made without all of their records, so infections may be missing.";
+    let first = "Incomplete: these reports were issued without all of their records, so infections may be missing.";
     let each = report.unusable.iter().map(|one| format!("  {}: {}", visible(&one.file), visible(&one.message)));
     [first.to_owned()].into_iter().chain(each).collect()
 }
@@ -123,13 +123,13 @@ fn heading(report: &PoolReport) -> Vec<String> {
     let (pooled, rate) = (&report.pooled, &report.pooled.per_1000_device_days);
     let mut words = vec![title(report)];
     words.push(format!(
-        "{} in {} device-days: {:.2} per 1,000, between {} (95 %) if all share one rate.{}",
+        "{} in {} device-days: {:.2} per 1,000 (95 % limits {} if all share one rate).{}",
         count(pooled.events as i64, "infection"),
         thousands(pooled.device_days),
         rate.rate.unwrap_or_default(),
-        Cell::Limits(rate.low, rate.high, 2).to_string().replace(" to ", " and "),
+        Cell::Limits(rate.low, rate.high, 2),
         if report.spread.low.is_some_and(|low| low > 0.0) {
-            " They differ by more than chance (see Spread), so these limits around one shared rate are too narrow."
+            " They differ by more than chance (see Variation), so these limits around one shared rate are too narrow."
         } else {
             ""
         }
@@ -137,25 +137,25 @@ fn heading(report: &PoolReport) -> Vec<String> {
     let definitions = distinct(report, |one| one.source.case_definition.clone().unwrap_or("not known".into()));
     if definitions.len() > 1 {
         words.push(format!(
-            "They do not count by one case definition, so part of a difference may be the definition: {}.",
+            "The case definitions differ, so part of a difference may be due to the definition: {}.",
             definitions.join("; ")
         ));
     }
     let versions = distinct(report, |one| one.source.made_by.clone());
     if versions.len() > 1 {
-        words.push(format!("Made by different versions of exitsite: {}.", versions.join(", ")));
+        words.push(format!("Issued by different versions of exitsite: {}.", versions.join(", ")));
     }
     let rounded: Vec<String> = numbered(report, |one| one.source.is_external);
     if !rounded.is_empty() {
         words.push(format!(
-            "External reports, with device-days rounded to three figures and rates to match: {}.",
+            "External reports, with device-days rounded to three significant figures and rates to match: {}.",
             rounded.join(", ")
         ));
     }
     words
 }
 
-/// The values that members have, in their order, each once.
+/// Returns the distinct values of the members, in order, each with the members that have it.
 fn distinct(report: &PoolReport, value: impl Fn(&Member) -> String) -> Vec<String> {
     let mut values: Vec<String> = Vec::new();
     for value in report.members.iter().map(value).map(|value| visible(&value)) {
@@ -166,7 +166,7 @@ fn distinct(report: &PoolReport, value: impl Fn(&Member) -> String) -> Vec<Strin
     values
 }
 
-/// The members of whom something holds, by number and name.
+/// Lists the members that satisfy a condition, by number and name.
 fn numbered(report: &PoolReport, holds: impl Fn(&Member) -> bool) -> Vec<String> {
     let each = report.members.iter().enumerate().filter(|(_, one)| holds(one));
     each.map(|(n, one)| label(n, one)).collect()
@@ -197,16 +197,18 @@ fn rates(report: &PoolReport) -> Part {
         ]
     };
     let mut words = vec![format!(
-        "The rate of each {} as its report has it, in the order of their names: a rank would be mostly chance.",
+        "The reported rate of each {}, in alphabetical order: a ranking would be mostly chance.",
         kind(report)
     )];
     if report.pooled.events == 0 {
         words.push(format!(
-            "No infection in any of them. So there is no funnel, no spread and no shrunken rate; the limits above say how high the rates may still be, and together it is {:.2} per 1,000 at most.",
+            "No infection in any of them, so there is no funnel plot, no between-member variation and no shrunken rate. The limits above show how high each rate may still be; the upper limit of the pooled rate is {:.2} per 1,000.",
             report.pooled.per_1000_device_days.high.unwrap_or_default()
         ));
     }
-    words.push("Infections: proven or probable, by onset, recurrences apart. Limits: exact Poisson, 95 %.".to_owned());
+    words.push(
+        "Infections: proven or probable, by onset, excluding recurrences. Limits: exact Poisson, 95 %.".to_owned(),
+    );
     let headings = ["patients", "infections", "device-days", "per 1,000", "95 % exact"];
     Part { title: "Rates", table: Some(table(report, &headings, cells)), words }
 }
@@ -229,15 +231,15 @@ fn funnel_part(report: &PoolReport) -> Part {
     let (outer, inner) = (named(|one| one.beyond), named(|one| one.beyond_95));
     let (all, kind) = (report.members.len(), kind(report));
     let outer = match outer.is_empty() {
-        true => format!("None of the {all} {kind}s is beyond the limits of 99.8 % around the pooled rate."),
-        false => format!("Beyond the limits of 99.8 % around the pooled rate: {}.", outer.join(", ")),
+        true => format!("None of the {all} {kind}s is beyond the 99.8 % limits around the pooled rate."),
+        false => format!("Beyond the 99.8 % limits around the pooled rate: {}.", outer.join(", ")),
     };
     let inner = match inner.is_empty() {
         true => String::new(),
         false => format!(": {}", inner.join(", ")),
     };
     let meaning = format!(
-        "{outer} Beyond those of 95 %: {} of {all} (chance expects up to {:.1}){inner}.",
+        "{outer} Beyond the 95 % limits: {} of {all} (up to {:.1} expected by chance){inner}.",
         report.beyond_95, report.beyond_95_by_chance
     );
     let headings = ["per 1,000", "expected", "95 % around pooled", "99.8 %", "place"];
@@ -247,10 +249,10 @@ fn funnel_part(report: &PoolReport) -> Part {
         words: vec![
             meaning,
             format!(
-                "If all had the pooled rate, a {kind} would be beyond the limits of 99.8 % in at most 2 of 1,000 years; beyond those of 95 %, up to {:.1} of these {all} would be each year. One that is beyond is a reason to compare case finding, patients and records first; it is not a finding about care.",
+                "If all had the pooled rate, a {kind} would be beyond the 99.8 % limits in at most 2 of 1,000 years, and up to {:.1} of these {all} would be beyond the 95 % limits each year. A {kind} beyond the limits is a reason to compare case finding, patients and records first; it is not a finding about care.",
                 report.beyond_95_by_chance
             ),
-            "Limits: exact Poisson tails around the pooled rate, in which each one's own infections are counted (Spiegelhalter DJ, Stat Med 2005;24:1185). Expected: infections at the pooled rate.".to_owned(),
+            "Limits: exact Poisson tails around the pooled rate, which includes each one's own infections (Spiegelhalter DJ, Stat Med 2005;24:1185). Expected: infections at the pooled rate.".to_owned(),
         ],
     }
 }
@@ -281,28 +283,28 @@ fn spread(report: &PoolReport) -> Part {
     };
     let meaning = match value > 0.0 {
         true => format!(
-            "Between {kind}s the standard deviation of the rate is {value:.2} of its mean ({limits}){}.",
+            "The between-{kind} standard deviation of the rate is {value:.2} of its mean ({limits}){}.",
             match spread.programs_low.zip(spread.programs_high) {
                 Some((low, high)) =>
-                    format!("; 95 of 100 such {kind}s would lie between {low:.2} and {high:.2} per 1,000"),
+                    format!("; 95 of 100 such {kind}s would have a rate between {low:.2} and {high:.2} per 1,000"),
                 None => String::new(),
             }
         ),
         false => format!(
-            "The rates are no further apart than chance puts them: the most likely standard deviation between {kind}s is 0.00 of the mean rate ({limits})."
+            "The rates vary no more than expected by chance: the estimated between-{kind} standard deviation is 0.00 of the mean rate ({limits})."
         ),
     };
     let also = match spread.low {
         Some(low) if low == 0.0 && value > 0.0 => {
-            "0 is within these limits: chance alone may explain what is seen.".to_owned()
+            "0 is within these limits: chance alone may explain the variation.".to_owned()
         }
         Some(low) if low > 0.0 => "0 is outside these limits: limits around one shared rate are too narrow.".to_owned(),
         _ => String::new(),
     };
-    let method = "Shrunken rate (empirical Bayes): each rate is moved toward the mean of all the more, the fewer infections are behind it; own weight is the part of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of the standard deviation: profile likelihood. 95 % credible limits of shrunken rates: every mean and every standard deviation up to 2 of it, weighted by likelihood; they are wide where there are few to compare.";
+    let method = "Shrunken rate (empirical Bayes): each rate is shrunken toward the overall mean, more so the fewer its infections; own weight is the weight of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of the standard deviation: profile likelihood. 95 % credible limits of shrunken rates: all means, and all standard deviations up to twice the mean, weighted by likelihood; they are wide if there are few to compare.";
     let words = [meaning, also, one_rate(report), method.to_owned()];
     Part {
-        title: "Spread",
+        title: "Variation",
         table: Some(table(report, &["own rate", "shrunken rate", "95 % credible", "own weight"], cells)),
         words: words.into_iter().filter(|words| !words.is_empty()).collect(),
     }

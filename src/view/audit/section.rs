@@ -1,6 +1,5 @@
-//! The audit in sections: each figure, its denominator, what is not known of it, and its meaning.
-//!
-//! Text and page show the same sections, so that they cannot say different things.
+//! The audit in sections: each figure with its denominator, its gaps in the data, and its meaning.
+//! Text and page render the same sections, so they cannot differ.
 
 mod before;
 mod care;
@@ -27,10 +26,10 @@ use crate::view::table::{Cell, Table};
 #[derive(Debug, Clone, Default)]
 pub(super) struct Section {
     pub(super) title: &'static str,
-    /// Its meaning in one sentence first, then definitions and what is not known.
+    /// The sentences: the meaning first, then definitions and gaps in the data.
     pub(super) words: Vec<String>,
     pub(super) tables: Vec<Table>,
-    /// The tables in a form for the page, where that differs.
+    /// The tables as rendered on the page, if different.
     pub(super) page: Option<Markup>,
     pub(super) pictures: Vec<Picture>,
 }
@@ -40,23 +39,23 @@ pub(super) struct Section {
 pub(super) enum Picture {
     /// Device-days between infections.
     DaysBetween,
-    /// Infections a month.
+    /// Infections per month.
     Infections,
     /// The alarm for a doubled rate.
     Alarm,
-    /// The lower-sided alarm since a change of the program.
+    /// The lower-sided alarm since an intervention.
     LowerAlarm,
-    /// Days in date a month.
+    /// Days with dressing current per month.
     OnTime,
-    /// The cumulative incidence of each end.
+    /// The cumulative incidence of each competing event.
     Incidence,
-    /// Freedom from a first infection.
+    /// Freedom from first infection.
     Freedom,
     /// The mean cumulative count of infections.
     MeanCount,
 }
 
-/// The sections of an audit in reading order.
+/// Returns the sections of an audit in reading order.
 pub(super) fn sections(report: &AuditReport) -> Vec<Section> {
     let all = [
         Some(rates::infections(report)),
@@ -82,11 +81,11 @@ pub(super) fn sections(report: &AuditReport) -> Vec<Section> {
     all.into_iter().flatten().collect()
 }
 
-/// The heading: program, period, and the size of what is counted.
+/// Returns the heading: program, period, and the time at risk.
 pub(super) fn heading(report: &AuditReport) -> Vec<String> {
     let (census, days) = (&report.census, &report.period);
     let mut words = vec![format!(
-        "{} from {} to {}, both included: {}, {} device-days ({:.1} patient-months), of which {} elsewhere.",
+        "{}, {} through {}: {}, {} device-days ({:.1} patient-months), {} of them away.",
         visible(&report.program),
         days.from,
         days.to,
@@ -96,13 +95,14 @@ pub(super) fn heading(report: &AuditReport) -> Vec<String> {
         thousands(census.days_elsewhere)
     )];
     if report.counted_through < days.to {
-        words.push(format!("The period is not over: it is counted through {}.", report.counted_through));
+        words.push(format!("The period is not over: data are counted through {}.", report.counted_through));
     }
     if census.device_days == 0 {
-        words.push("Nobody on file was under support in this period, so there is nothing to count over.".to_owned());
+        words.push("No patient on file was on support in this period, so there are no figures.".to_owned());
     } else if report.small {
         words.push(
-            "These figures are small: under 20 patient-months. One event more or less changes them much.".to_owned(),
+            "Small numbers: fewer than 20 patient-months. A single event would change these figures substantially."
+                .to_owned(),
         );
     }
     words
@@ -137,12 +137,7 @@ impl Section {
     }
 }
 
-/// Both limits in a sentence: "0.29 and 4.10".
-fn between(limits: &Cell) -> String {
-    limits.to_string().replace(" to ", " and ")
-}
-
-/// p in three decimals.
+/// Formats p to three decimals.
 pub(super) fn p_words(p: f64) -> String {
     if p < 0.001 { "p under 0.001".to_owned() } else { format!("p {p:.3}") }
 }

@@ -7,7 +7,7 @@ use crate::report::due::{Group, Row};
 pub(super) enum Block {
     /// A record cannot be read.
     CannotRead,
-    /// A signal of today is open, or a shower or damage is not followed by a change.
+    /// A signal of today is open, or a shower or damage has no change yet.
     Now,
     /// Any other change is overdue.
     Overdue,
@@ -15,18 +15,18 @@ pub(super) enum Block {
     NoLog,
     /// A change is due today.
     DueToday,
-    /// A later change, with a signal of this week or a broken promise.
+    /// A later change with a signal of this week or a broken promise.
     ThisWeek,
     /// A later change.
     Later,
-    /// Nothing is due: the patient is elsewhere.
+    /// Nothing is due: the patient is away.
     Away,
-    /// Nothing is due: support or the exit has ended, or has not begun.
+    /// Nothing is due: support has ended, the exit site is closed, or the records have not begun.
     Ended,
 }
 
 impl Block {
-    /// Every block, in the order of the list.
+    /// All blocks, in list order.
     pub(super) const ALL: [Block; 9] = [
         Block::CannotRead,
         Block::Now,
@@ -39,7 +39,7 @@ impl Block {
         Block::Ended,
     ];
 
-    /// The block of a row.
+    /// Returns the block of a row.
     pub(super) fn of(row: &Row) -> Block {
         match row.group() {
             Group::Unusable => Block::CannotRead,
@@ -56,7 +56,7 @@ impl Block {
         }
     }
 
-    /// The heading.
+    /// Returns the heading.
     pub(super) fn heading(self) -> &'static str {
         match self {
             Block::CannotRead => "CANNOT READ",

@@ -1,4 +1,4 @@
-//! The routine as codes: due today with their clock, later by day, no log by the last day covered.
+//! Routine rows as codes: due today with the deadline, later by day, no log by the last day covered.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -19,7 +19,7 @@ use crate::view::day::{short, short_day};
 use crate::view::teaching::signed_off;
 use crate::view::{TextStyle, contact, hanging};
 
-/// Due today: codes, home apart from ward; a row that says more has its own line.
+/// Renders the rows due today: codes by place, and a separate line for each row with more facts.
 pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts, look: TextStyle) -> String {
     let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
     let sites: Vec<&SiteRow> = plain.iter().filter_map(|row| row.site()).collect();
@@ -36,7 +36,7 @@ pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts,
     out + &lines(&others, false, contacts, look)
 }
 
-/// The deadline of most, among those on the program's clock.
+/// Returns the most common deadline among those in the program's time zone.
 fn usual(deadlines: impl Iterator<Item = WallTime>, calendar: &Calendar) -> Option<WallTime> {
     let mut counted: BTreeMap<WallTime, usize> = BTreeMap::new();
     deadlines
@@ -49,7 +49,7 @@ fn is_on_clock(deadline: &WallTime, calendar: &Calendar) -> bool {
     deadline.0.with_timezone(&calendar.policy_zone()).naive_local() == deadline.0.naive_local()
 }
 
-/// A code; its clock where that is another, its reason where that is not the interval.
+/// Formats a code, with its deadline if it differs from the usual one, and its reason if it is not the interval.
 fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar, contacts: &Contacts) -> String {
     let Some(site) = row.site() else { return code(row) };
     let clock = site.due.deadline.filter(|deadline| Some(*deadline) != usual).map(|deadline| {
@@ -66,13 +66,13 @@ fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar, contacts: &
     named(row, contacts, clock.into_iter().chain(reason).chain(home))
 }
 
-/// A code, with the name and more in brackets.
+/// Formats a code, with the name and other facts in parentheses.
 fn named(row: &Row, contacts: &Contacts, more: impl IntoIterator<Item = String>) -> String {
     let more: Vec<String> = contact::name(contacts, row.patient()).into_iter().chain(more).collect();
     if more.is_empty() { code(row) } else { format!("{} ({})", code(row), more.join("; ")) }
 }
 
-/// Later changes: codes by day.
+/// Renders later changes as codes by day.
 pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: TextStyle) -> String {
     let mut out = heading(Block::Later, patients(rows), "", look);
     let mut by_day: BTreeMap<Option<NaiveDate>, Vec<String>> = BTreeMap::new();
@@ -88,17 +88,17 @@ pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: TextStyle) -> Stri
     out + &lines(&others, false, contacts, look)
 }
 
-/// Patients of whom nothing is due: codes with the reason.
+/// Renders patients with nothing due as codes with the reason.
 pub(super) fn none_due(block: Block, rows: &[&Row], contacts: &Contacts, look: TextStyle) -> String {
     let sites = rows.iter().filter_map(|row| Some((row, row.site()?)));
     let codes: Vec<String> = sites.map(|(row, site)| named(row, contacts, [of_change(site)])).collect();
     format!("{}{}", heading(block, patients(rows), "", look), hanging(look, &format!("  {}", codes.join(", ")), "    "))
 }
 
-/// The households that report by log and are not covered today, by the last day covered and the next log.
+/// Renders the households that report by log and are not covered today, by the last day covered and the next log.
 pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: TextStyle) -> String {
     let mut groups: BTreeMap<(Option<NaiveDate>, NaiveDate), Vec<String>> = BTreeMap::new();
-    // A log that is overdue is a row of its own.
+    // An overdue log has its own row.
     let is_late = |site: &&SiteRow| site.due.because == Some(Because::LogLate);
     for site in rows.iter().filter_map(Row::site).filter(|site| !is_late(site)) {
         if let Some(expected) = site.due.log_expected {
@@ -124,7 +124,7 @@ pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: TextStyle) -> Stri
     out
 }
 
-/// The care day of the rows.
+/// Returns the care day of the rows.
 fn today(rows: &[&Row]) -> NaiveDate {
     rows.iter().find_map(|row| row.site()).map(|site| site.today).unwrap_or_default()
 }

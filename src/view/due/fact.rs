@@ -1,4 +1,4 @@
-//! The facts of a row in three grades: the line of the list, what changes the call, and everything that is known.
+//! The facts of a row at three levels: the list line, the facts that affect the call, and all known facts.
 
 use crate::event::ContactOutcome;
 use crate::report::due::{LastContact, Row, SiteRow, UnusableRow};
@@ -13,7 +13,7 @@ use crate::word::Word;
 use super::finding::{acted_on, acted_on_since, findings, needs_review_this_week, needs_review_today, person};
 use super::reason::{also, last_change, late, log, not_on_file, of_change};
 
-/// The one line of a row: the first finding, how late, the last contact.
+/// Returns the first line of a row: the first finding, the delay, the last contact.
 pub(super) fn first(row: &Row) -> Vec<String> {
     let Row::Site(site) = row else { return vec![super::reason(row)] };
     let mut parts = findings(site, needs_review_today);
@@ -21,7 +21,7 @@ pub(super) fn first(row: &Row) -> Vec<String> {
     if parts.is_empty() {
         parts.extend(acted_on(site, Urgency::Today));
     }
-    // A shower or damage beside a change that is due comes first.
+    // A shower or damage comes before a change that is due for another reason.
     parts.extend(reported(site));
     if is_change_told(site) {
         parts.push(of_change(site));
@@ -32,19 +32,20 @@ pub(super) fn first(row: &Row) -> Vec<String> {
     parts
 }
 
-/// A shower or damage beside a change that is due for another reason.
+/// Describes a shower or damage, if a change is due for another reason.
 pub(super) fn reported(site: &SiteRow) -> Vec<String> {
     site.due.also.iter().filter(|one| one.report.is_some()).map(|one| also(site, one)).collect()
 }
 
-/// Returns true if the reason of the change stands on the first line: it is the reason for the row, or a change is overdue or due.
+/// Returns true if the first line gives the reason for the change: it is the reason for the row, or a change is overdue or
+/// due.
 fn is_change_told(site: &SiteRow) -> bool {
     let is_alone = findings(site, needs_review_today).is_empty() && acted_on(site, Urgency::Today).is_none();
     let is_now = matches!(site.due.state, State::Overdue | State::Due);
     is_alone && site.due.state != State::Upcoming || is_now && site.due.because != Some(Because::Interval)
 }
 
-/// The facts that change the call, apart from the first line.
+/// Returns the facts that affect the call, except those of the first line.
 pub(super) fn second(row: &Row) -> Vec<String> {
     let site = match row {
         Row::Site(site) => site,
@@ -57,13 +58,13 @@ pub(super) fn second(row: &Row) -> Vec<String> {
     parts
 }
 
-/// The open signals of today that the readable records show.
+/// Describes the open signals of today in the readable records.
 fn unreadable(row: &UnusableRow) -> Vec<String> {
     let open = row.signals.iter().filter(|signal| needs_review_today(signal));
     open.map(|signal| format!("needs review today: {}", words::signal(signal.name))).collect()
 }
 
-/// The facts that change the call, apart from the signals.
+/// Returns the facts that affect the call, except signals.
 pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
     let is_to_tell = |one: &&Requirement| one.report.is_none() && one.hours_overdue.is_some();
     let mut parts: Vec<String> = site.due.also.iter().filter(is_to_tell).map(|one| also(site, one)).collect();
@@ -76,7 +77,7 @@ pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
     parts
 }
 
-/// Everything else that is known of a row.
+/// Returns all other known facts of a row.
 pub(super) fn rest(row: &Row) -> Vec<String> {
     let site = match row {
         Row::Site(site) => site,
@@ -114,13 +115,13 @@ pub(super) fn rest(row: &Row) -> Vec<String> {
     parts
 }
 
-/// The facts that a page about one patient has in blocks of their own: signals acted on, infections and treatments.
+/// Returns the facts that have their own sections on a page about one patient: signals acted on, infections and treatments.
 pub(super) fn of_other_blocks(site: &SiteRow) -> Vec<String> {
     let signals = [Urgency::Today, Urgency::ThisWeek].into_iter().filter_map(|urgency| acted_on_since(site, urgency));
     signals.chain(clinical(site)).collect()
 }
 
-/// Returns true if a row says no more than its code, its clock and a move home on the list of those due today.
+/// Returns true if a row due today shows nothing beyond its code, its deadline and a move home.
 pub(super) fn is_plain(row: &Row) -> bool {
     let Row::Site(site) = row else { return false };
     let move_home = usize::from(site.move_home.is_some());
@@ -134,7 +135,7 @@ fn score(site: &SiteRow) -> Option<String> {
     Some(format!("score {total} {} {}", words::band(&score.band), weekday(&score.at, site.today)))
 }
 
-/// A promise: `promised by Mon 20:00, not reported`, `will change the dressing by Tue 13:30`.
+/// Describes a promise: `promised by Mon 20:00, not reported`, `will change the dressing by Tue 13:30`.
 fn promise(site: &SiteRow) -> Option<String> {
     let promise = site.due.promise.as_ref()?;
     let is_last = |contact: &&LastContact| contact.at == promise.at && !promise.broken;
@@ -147,13 +148,14 @@ fn promise(site: &SiteRow) -> Option<String> {
     })
 }
 
-/// A promise: `promised by Mon 20:00, not reported`.
+/// Describes a promise: `promised by Mon 20:00, not reported`.
 pub(in crate::view) fn promised(promise: &Promise, today: chrono::NaiveDate) -> String {
     let by = short(&promise.expect_by.into(), today);
     if promise.broken { format!("promised by {by}, not reported") } else { format!("promised by {by}") }
 }
 
-/// The last contact with its outcome; that of a promise is told with it, and on the list one older than a week is not.
+/// Describes the last contact with its outcome. A promise already includes its contact; the list omits contacts older than a
+/// week.
 fn contact(site: &SiteRow, is_of_list: bool) -> Option<String> {
     let is_promise = |contact: &&LastContact| site.due.promise.as_ref().is_some_and(|promise| promise.at == contact.at);
     let contact = site.last_contact.as_ref().filter(|contact| !is_promise(contact))?;
@@ -166,7 +168,7 @@ fn contact(site: &SiteRow, is_of_list: bool) -> Option<String> {
     (!is_of_list || !is_old).then_some(words)
 }
 
-/// A pending culture, infections and treatments.
+/// Describes pending cultures, infections and treatments.
 fn clinical(site: &SiteRow) -> Vec<String> {
     let day = |day| short_day(day, site.today);
     let is_signal =
@@ -192,9 +194,9 @@ fn not_known(site: &SiteRow) -> Vec<String> {
     signals.into_iter().chain(hidden).collect()
 }
 
-/// The words for a reported end of support that is not written yet.
+/// Describes a reported end of support that is not recorded in patient.toml yet.
 pub(in crate::view) fn end_reported(code: &str) -> String {
-    format!("support reported ended: write it with `exitsite patient end {code}`")
+    format!("support reported ended: record it with `exitsite patient end {code}`")
 }
 
 fn ahead(site: &SiteRow) -> Option<String> {

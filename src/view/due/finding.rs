@@ -1,4 +1,4 @@
-//! An open signal as a finding: what was seen, who saw it, when.
+//! An open signal as a finding: the observation, the observer, and the time.
 
 use crate::event::{Signal, Source};
 use crate::report::due::{OpenSignal, Sighting, SiteRow};
@@ -8,7 +8,10 @@ use crate::text::visible;
 use crate::view::day::short;
 use crate::view::words;
 
-/// The findings of the signals that are taken, each record once: `redness 12 mm, serous drainage: spouse, Sat 18:40`.
+/// The number of findings, the first ones, of a record that was acted on.
+const FINDINGS_ACTED_ON: usize = 2;
+
+/// Returns the findings of the selected signals, each record once: `redness 12 mm, serous drainage: spouse, Sat 18:40`.
 pub(super) fn findings(site: &SiteRow, is_taken: impl Fn(&OpenSignal) -> bool) -> Vec<String> {
     let mut said: Vec<String> = Vec::new();
     for signal in site.signals.iter().flatten().filter(|signal| is_taken(signal) && !is_said_by_schedule(site, signal))
@@ -21,7 +24,7 @@ pub(super) fn findings(site: &SiteRow, is_taken: impl Fn(&OpenSignal) -> bool) -
     said
 }
 
-/// One signal: its finding, else its name with the time since when it is open.
+/// Describes one signal by its finding, or else by its name and the time it opened.
 fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
     let at = at_closed_exit(signal);
     let new = if signal.is_answered && !signal.is_news_answered { ", new since it was acted on" } else { "" };
@@ -37,7 +40,7 @@ fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
     }
 }
 
-/// Returns true if the days that passed show a signal, rather than one record.
+/// Returns true if elapsed days, rather than one record, show a signal.
 fn is_of_days(observation: &Observation) -> bool {
     use Observation::*;
     matches!(
@@ -46,10 +49,10 @@ fn is_of_days(observation: &Observation) -> bool {
     )
 }
 
-/// The findings of the record where it holds some, else the one observation.
+/// Describes the findings of the record, or the single observation if it has none.
 fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
     let found = seen.site.as_ref().map(words::findings).filter(|found| !found.is_empty());
-    let of_score = matches!(signal.name, Signal::ScoreReview | Signal::ScoreWithGrowth);
+    let of_score = is_of_score(signal.name);
     let label = || words::signal(signal.name);
     match (found, &signal.observed) {
         (Some(found), _) if of_score => format!("{} ({})", found.join(", "), label()),
@@ -59,12 +62,17 @@ fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
     }
 }
 
-/// Returns true if the findings of the site show a signal.
+/// Returns true if the total of the site findings shows a signal.
+fn is_of_score(signal: Signal) -> bool {
+    matches!(signal, Signal::ScoreReview | Signal::ScoreWithGrowth)
+}
+
+/// Returns true if site findings show a signal.
 fn is_of_site(signal: Signal) -> bool {
     matches!(signal, Signal::Pus | Signal::RednessWide | Signal::SwellingTunnel | Signal::BleedingAtSite)
 }
 
-/// The person and the time of a record: `spouse, Sat 18:40`.
+/// Formats the person and the time of a record: `spouse, Sat 18:40`.
 fn seen_by(site: &SiteRow, seen: &Sighting) -> String {
     let how = match seen.source {
         Source::Image => ", from a picture",
@@ -74,14 +82,14 @@ fn seen_by(site: &SiteRow, seen: &Sighting) -> String {
     format!("{}, {}{how}", person(site, &seen.by), short(&seen.at, site.today))
 }
 
-/// A person by the relation on record, else by the code.
+/// Names a person by the recorded relation, else by the code.
 pub(super) fn person(site: &SiteRow, code: &str) -> String {
     let caregiver = site.caregivers.iter().find(|caregiver| caregiver.code == code);
     let relation = caregiver.and_then(|caregiver| caregiver.relation.as_deref());
     visible(relation.unwrap_or(code))
 }
 
-/// Returns true if what is due says it already: damage, a late log, missed changes.
+/// Returns true if the reason for the change already states the signal: damage, an overdue log, missed changes.
 fn is_said_by_schedule(site: &SiteRow, signal: &OpenSignal) -> bool {
     let due = &site.due;
     let also = due.also.iter().filter_map(|one| one.report);
@@ -96,27 +104,27 @@ fn is_said_by_schedule(site: &SiteRow, signal: &OpenSignal) -> bool {
     }
 }
 
-/// The words for an exit site that has no row of its own: ` at exit a (closed)`; else none.
+/// Names a closed exit site without a row of its own: ` at exit a (closed)`; otherwise empty.
 pub(in crate::view) fn at_closed_exit(signal: &OpenSignal) -> String {
     signal.closed_exit.as_ref().map(|exit| format!(" at exit {} (closed)", visible(exit))).unwrap_or_default()
 }
 
-/// A signal of today that is not acted on.
+/// Returns true if the signal is one of today and not acted on.
 pub(super) fn needs_review_today(signal: &OpenSignal) -> bool {
     signal.urgency == Urgency::Today && !signal.is_news_answered
 }
 
-/// A signal of this week that is not acted on.
+/// Returns true if the signal is one of this week and not acted on.
 pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
     signal.urgency == Urgency::ThisWeek && !signal.is_answered
 }
 
-/// The signals that were acted on and are still open: `line pulled (acted on), pus (acted on)`.
+/// Lists the open signals that were acted on: `redness 12 mm (acted on), line pulled (acted on)`.
 pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
     named_acted_on(site, urgency, |_| String::new())
 }
 
-/// The signals acted on, each with the time of its rise.
+/// Lists the open signals that were acted on, each with the time it opened.
 pub(super) fn acted_on_since(site: &SiteRow, urgency: Urgency) -> Option<String> {
     named_acted_on(site, urgency, |signal| format!(" since {}", short(&signal.since.into(), site.today)))
 }
@@ -126,7 +134,13 @@ fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -
         signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
     };
     let name = |signal: &OpenSignal| {
-        format!("{}{}{} (acted on)", words::signal(signal.name), at_closed_exit(signal), more(signal))
+        let is_found = is_of_score(signal.name) || is_of_site(signal.name);
+        let found = signal.seen.as_ref().filter(|_| is_found).and_then(|seen| seen.site.as_ref());
+        let found = found.map(words::findings).filter(|found| !found.is_empty());
+        // The rest is in `due PATIENT` and `show`.
+        let found = found.map(|found| found.into_iter().take(FINDINGS_ACTED_ON).collect::<Vec<_>>().join(", "));
+        let label = found.unwrap_or_else(|| words::signal(signal.name).to_owned());
+        format!("{label}{}{} (acted on)", at_closed_exit(signal), more(signal))
     };
     let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
     (!names.is_empty()).then(|| names.join(", "))

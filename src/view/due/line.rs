@@ -1,4 +1,4 @@
-//! Rows as lines: patient, place, whom to call, then the facts.
+//! Rows as lines: patient, place, person to call, then the facts.
 
 use unicode_width::UnicodeWidthStr;
 
@@ -10,7 +10,7 @@ use crate::schedule::State;
 use crate::text::visible;
 use crate::view::{TextStyle, bold, contact, hanging};
 
-/// The rows, a line or two each; with `in_full` all that is known of each.
+/// Renders the rows, one or two lines each; with `in_full`, all known facts of each.
 pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: TextStyle) -> String {
     lines_of(rows, contacts, look, |row| match in_full {
         true => vec![first(row), second(row), rest(row)],
@@ -18,7 +18,7 @@ pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: Tex
     })
 }
 
-/// The rows of a call: each fact once, and nothing of the signals acted on, which are named below.
+/// Renders the rows for a call: each fact once, without the signals acted on, which are listed below them.
 pub(super) fn lines_of_call(rows: &[&Row], look: TextStyle) -> String {
     lines_of(rows, &Contacts::default(), look, |row| {
         let said = [first(row), second(row)].concat();
@@ -35,7 +35,7 @@ fn lines_of(rows: &[&Row], contacts: &Contacts, look: TextStyle, facts: impl Fn(
     let text = |row: &Row| -> Vec<String> {
         let groups = facts(row).into_iter().filter(|group| !group.is_empty());
         let mut text: Vec<String> = groups.map(|group| group.join("; ")).collect();
-        // Whom to call stands right below the reason.
+        // The person to call comes right after the reason.
         let below = text.len().min(1);
         text.splice(below..below, contact::of_row(contacts, row));
         text
@@ -46,7 +46,7 @@ fn lines_of(rows: &[&Row], contacts: &Contacts, look: TextStyle, facts: impl Fn(
 fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], look: TextStyle) -> String {
     let cells = head.iter().zip(widths).filter(|(_, width)| *width > 0);
     let start: String = cells.map(|(cell, width)| format!("{cell}{}  ", " ".repeat(width - cell.width()))).collect();
-    // Where the columns leave too little, the facts stand below them.
+    // If the columns leave too little room, the facts go on the next line.
     let is_narrow = start.width() * 2 > look.width || text.len() > 1 && row.site().is_none();
     let indent = if is_narrow { 4 } else { start.width() };
     let indented = " ".repeat(indent);
@@ -65,7 +65,7 @@ fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], lo
     }
 }
 
-/// The patient, the place and whom to call.
+/// Returns the patient, the place and the person to call.
 pub(super) fn head(row: &Row) -> [String; 3] {
     let (place, caregivers) = match row {
         Row::Site(site) => (Some(site.place), &site.caregivers),
@@ -83,7 +83,7 @@ fn place_word(place: CarePlace) -> &'static str {
     }
 }
 
-/// The patient, and the exit where there are several.
+/// Returns the patient's code, and the exit site if there are several.
 pub(super) fn code(row: &Row) -> String {
     match row {
         Row::Site(site) if site.exits > 1 => format!("{} {}", visible(&site.patient), visible(&site.exit)),
@@ -91,7 +91,7 @@ pub(super) fn code(row: &Row) -> String {
     }
 }
 
-/// The household by its relations to the patient, as on record.
+/// Names the household by the recorded relations to the patient.
 fn household(caregivers: &[Relative]) -> String {
     let name = |caregiver: &Relative| visible(caregiver.relation.as_ref().unwrap_or(&caregiver.code));
     let names: Vec<String> = caregivers.iter().map(name).collect();

@@ -1,4 +1,4 @@
-//! The morning list as a page to print: a box for what came of each call.
+//! The morning list as a page to print, with a box for the outcome of each call.
 
 use maud::{Markup, html};
 
@@ -13,20 +13,19 @@ use crate::report::due::{DueReport, Row};
 use crate::view::contact;
 use crate::view::html::{self, INTERNAL};
 
-/// The kind of page, by which one of ours is known again.
+/// The kind of page in its mark.
 const KIND: &str = "due";
 
-/// Behind the first line where the page holds names.
-const WITH_NAMES: &str = ", names, telephone numbers: shred after use";
+/// The addition to the first line if the page contains names.
+const WITH_NAMES: &str = ", names, phone numbers: shred after use";
 
-/// The mark at the beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn due_mark() -> String {
     html::mark(KIND)
 }
 
-/// The rows that `is_shown` takes, as a page: one file, its style inside, nothing fetched from anywhere.
-///
-/// With `contacts` each row says whom to call and how.
+/// Renders the rows that pass `is_shown` as a self-contained HTML page.
+/// With `contacts`, each row has the names and phone numbers to call.
 pub(crate) fn due_page(
     report: &Report<DueReport>,
     calendar: &Calendar,
@@ -41,7 +40,7 @@ pub(crate) fn due_page(
         h1 { "Exit-site list" } "\n"
         p { (counts(report, calendar)) } "\n"
         @for file in unnamed(report) {
-            p class="warn" { "Not complete. Cannot read " (file.file) ": " (file.message) } "\n"
+            p class="warn" { "Incomplete. Cannot read " (file.file) ": " (file.message) } "\n"
         }
         @for (block, rows) in Block::ALL.map(|block| (block, of_block(block))) {
             @if !rows.is_empty() {
@@ -58,11 +57,11 @@ pub(crate) fn due_page(
     html::page(KIND, "Exit-site list", include_str!("due.css"), page)
 }
 
-/// The rows of a block, each with a box to write in.
+/// Renders the rows of a block, each with a box to write in.
 fn table(rows: &[&Row], contacts: &Contacts) -> Markup {
     html! {
         table {
-            thead { tr { @for head in ["Patient", "Place", "Call", "Why", "What came of it"] { th scope="col" { (head) } } } }
+            thead { tr { @for head in ["Patient", "Place", "Call", "Reason", "Outcome"] { th scope="col" { (head) } } } }
             tbody { @for row in rows { (table_row(row, contacts)) "\n" } }
         }
     }

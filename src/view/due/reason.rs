@@ -1,4 +1,4 @@
-//! The reason why a row is on the list, as it is said on the telephone.
+//! The reason why a row is on the list, in words for a phone call.
 
 use crate::event::{At, Kind, Water};
 use crate::policy::CarePlace;
@@ -10,7 +10,7 @@ use crate::view::day::{short, short_day, weekday};
 
 use super::finding::{acted_on, findings, needs_review_today};
 
-/// The signals of today, then why a change is due.
+/// Returns the signals of today, then the reason for the change.
 pub(in crate::view) fn reason(row: &Row) -> String {
     match row {
         Row::Site(site) => {
@@ -23,12 +23,12 @@ pub(in crate::view) fn reason(row: &Row) -> String {
     }
 }
 
-/// The reason of the schedule alone.
+/// Returns the reason from the schedule alone.
 pub(in crate::view) fn schedule_reason(row: &Row) -> String {
     row.site().map_or_else(|| reason(row), of_change)
 }
 
-/// The file that cannot be read, as a nurse names it, and what is not known without it.
+/// Names the unreadable file in a nurse's words, and the fact that is unknown without it.
 fn unreadable(row: &UnusableRow) -> String {
     let Some(record) = row.record() else { return format!("cannot be read: {}", visible(&row.problem.message)) };
     let today = row.today.unwrap_or(record.date);
@@ -37,7 +37,7 @@ fn unreadable(row: &UnusableRow) -> String {
     format!("{} of {day}{time} cannot be read, next change not known: `exitsite check`", record.kind)
 }
 
-/// The reason why a change is due, or why none is.
+/// Returns the reason why a change is due, or why none is.
 pub(super) fn of_change(site: &SiteRow) -> String {
     let (due, today) = (&site.due, site.today);
     let Some(because) = due.because else { return nothing_due(site) };
@@ -52,19 +52,19 @@ pub(super) fn of_change(site: &SiteRow) -> String {
             let ended = due.ended_by_move.iter();
             let ended = ended
                 .map(|one| format!("; before that: {} {}, {}", trouble(one), short(&one.at, today), no_change(site)));
-            format!("back since {back}, no look at the dressing reported yet{}", ended.collect::<String>())
+            format!("back since {back}, dressing not checked yet{}", ended.collect::<String>())
         }
         (because, _) if because == Because::LogLate || due.state == State::AwaitingLog => log(site),
         _ => last_change(site),
     }
 }
 
-/// The words where no change is on file: the ward records its own, a household reports.
+/// Returns the words for a change that is not on file: a ward records its changes, a household reports them.
 pub(super) fn no_change(site: &SiteRow) -> &'static str {
     if site.place == CarePlace::Inpatient { "no change recorded" } else { "no change reported" }
 }
 
-/// The due changes in a row that are not on file: a household's silence is not a complete log without them.
+/// Counts the consecutive due changes not on file. A household that did not report differs from a complete log without them.
 pub(super) fn not_on_file(site: &SiteRow) -> Option<String> {
     let how = match (site.due.heard_through, site.place) {
         (Some(_), _) => "missing from the log",
@@ -75,7 +75,7 @@ pub(super) fn not_on_file(site: &SiteRow) -> Option<String> {
     (missed > 0).then(|| format!("{missed} {how}"))
 }
 
-/// The last change and the interval: `changed Fri 07:37, every 2 days, 1 not reported`.
+/// Describes the last change and the interval: `changed Fri 07:37, every 2 days, 1 not reported`.
 pub(super) fn last_change(site: &SiteRow) -> String {
     let due = &site.due;
     let changed = due.last_change.as_ref();
@@ -86,7 +86,7 @@ pub(super) fn last_change(site: &SiteRow) -> String {
     format!("{changed}{interval}{missed}")
 }
 
-/// A shower or damage that no change has followed: `dressing wet since Mon 21:30, no change reported`.
+/// Describes a shower or damage without a change since: `dressing wet since Mon 21:30, no change reported`.
 fn unanswered(report: &ChangeTrigger, order_unknown: bool, site: &SiteRow) -> String {
     let (what, when) = (trouble(report), short(&report.at, site.today));
     let (since, before) = match report.trouble {
@@ -94,12 +94,12 @@ fn unanswered(report: &ChangeTrigger, order_unknown: bool, site: &SiteRow) -> St
         _ => ("since ", "that"),
     };
     match order_unknown {
-        true => format!("{what} {when}; changed that day, not known whether before or after {before}"),
+        true => format!("{what} {when}; changed that day, unclear if before or after {before}"),
         false => format!("{what} {since}{when}, {}", no_change(site)),
     }
 }
 
-/// Another requirement with its clock.
+/// Describes another requirement with its deadline.
 pub(super) fn also(site: &SiteRow, one: &Requirement) -> String {
     let is_overdue = one.hours_overdue.is_some();
     let Some(report) = &one.report else {
@@ -115,7 +115,7 @@ pub(super) fn also(site: &SiteRow, one: &Requirement) -> String {
     format!("{}, {late} by {by}", unanswered(report, one.order_unknown, site))
 }
 
-/// The time until a change is due, or since it is overdue: `overdue 7 h`, `change by 08:20`.
+/// Describes how late or how soon a change is: `overdue 7 h`, `change by 08:20`.
 pub(super) fn late(site: &SiteRow) -> Option<String> {
     let due = &site.due;
     match due.state {
@@ -131,20 +131,20 @@ pub(super) fn late(site: &SiteRow) -> Option<String> {
     }
 }
 
-/// Hours, or days from three days on.
+/// Formats a duration in hours, or in days from three days on.
 pub(super) fn lasting(hours: i64) -> String {
     if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
 }
 
-/// The last day that a log covers, and the day of the next one; of a log that is overdue how long nothing was heard.
+/// Describes the last day covered by a log and the day of the next one; for an overdue log, the time without any report.
 pub(super) fn log(site: &SiteRow) -> String {
     let Due { heard_through, heard_from, log_expected, .. } = &site.due;
     let day = |day| short_day(day, site.today);
     if site.due.because == Some(Because::LogLate) {
         let heard = (*heard_from).max(*heard_through);
         let silent = heard.map_or_else(
-            || format!("nothing heard since records begin {}", day(site.begins)),
-            |last| format!("nothing heard for {}", count((site.today - last).num_days(), "day")),
+            || format!("no report since records began {}", day(site.begins)),
+            |last| format!("no report for {}", count((site.today - last).num_days(), "day")),
         );
         let log = heard_through.map_or("no log on file".to_owned(), |last| format!("no log since {}", day(last)));
         let expected = log_expected.map(|next| format!(", expected {}", day(next))).unwrap_or_default();
@@ -152,11 +152,11 @@ pub(super) fn log(site: &SiteRow) -> String {
     }
     let through = heard_through.map_or("none on file".to_owned(), |last| format!("complete through {}", day(last)));
     let next = log_expected.map(|next| format!(", next expected {}", day(next))).unwrap_or_default();
-    let from = heard_from.map(|last| format!(", heard from {}", day(last))).unwrap_or_default();
+    let from = heard_from.map(|last| format!(", last report {}", day(last))).unwrap_or_default();
     format!("log {through}{next}{from}")
 }
 
-/// A shower or damage: `showered`, `dressing wet at a shower`.
+/// Names a shower or damage: `showered`, `dressing wet at a shower`.
 fn trouble(report: &ChangeTrigger) -> String {
     match (report.trouble, report.kind) {
         (Trouble::Shower, _) => bathed(report.water).to_owned(),
@@ -167,7 +167,7 @@ fn trouble(report: &ChangeTrigger) -> String {
     }
 }
 
-/// The kind of water: a swim is no shower.
+/// Names the kind of water: a swim is not a shower.
 fn bathed(water: Option<Water>) -> &'static str {
     match water {
         Some(Water::Bath) => "bathed",
@@ -194,7 +194,7 @@ fn nothing_due(site: &SiteRow) -> String {
     }
 }
 
-/// The time of the last change; from a week on also how many days ago.
+/// Formats the time of the last change, from a week on with the number of days ago.
 fn ago(change: &LastChange, site: &SiteRow) -> String {
     if change.days_ago < 7 {
         short(&change.at, site.today)

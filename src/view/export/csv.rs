@@ -1,13 +1,12 @@
-//! Rows as CSV after RFC 4180: UTF-8 without a byte order mark, commas, lines that end in CR LF, quotes where needed.
+//! Rows as CSV (RFC 4180): UTF-8 without a byte order mark, commas, CR LF line ends, quotes only if needed.
 //!
 //! ```text
 //! patient,on,note,result.organisms
 //! P-014,2026-11-23,'- no crust,S. aureus; C. albicans
 //! ```
-//!
-//! An unknown value is empty. A text that a spreadsheet would take for a formula has an apostrophe before it
-//! ([`guarded`]), lists are written as they are typed ([`listed`]); `import` reads both back. Characters that a terminal
-//! obeys are written visibly, as `\u{1b}`.
+//! An unknown value is empty. A text that a spreadsheet would interpret as a formula is prefixed with an apostrophe
+//! ([`guarded`]), and lists are written as typed ([`listed`]); `import` reads both back. Control characters are escaped, as
+//! `\u{1b}`.
 
 use csv::{Terminator, Writer, WriterBuilder};
 
@@ -17,17 +16,17 @@ use crate::export::{ExportColumn, ExportRow};
 use crate::record::{Shape, Value};
 use crate::text::{guarded, visible_lines};
 
-/// The row of the columns' names; with notice, the first of them says that these are patients' data, so that any reader of
-/// CSV takes the file and nobody can open it without having read that.
+/// Renders the header row. With notice, the first column name states that these are patient data, so that the file stays
+/// valid CSV and no one can open it without seeing the notice.
 pub(crate) fn csv_header(columns: &[ExportColumn], with_notice: bool) -> String {
     let mut writer = writer();
     let notice = with_notice.then_some(NOTICE_COLUMN);
-    // Writing into memory does not fail.
+    // Writing to memory does not fail.
     _ = writer.write_record(notice.into_iter().chain(columns.iter().map(|column| column.name.as_str())));
     text_of(writer)
 }
 
-/// The rows; the column of the notice is empty in each.
+/// Renders the rows; the notice column is empty.
 pub(crate) fn csv_rows(columns: &[ExportColumn], rows: &[ExportRow], with_notice: bool) -> String {
     let mut writer = writer();
     for row in rows {

@@ -1,4 +1,4 @@
-//! Rows as JSON: one file for each table, with what every report begins with; a row on each line.
+//! Rows as JSON: one file per table with the usual report header, one row per line.
 //!
 //! ```text
 //! {
@@ -16,29 +16,29 @@ use crate::record::Value;
 use crate::report::{At, Unusable};
 use crate::view::json::line;
 
-/// The text before the rows.
+/// The header before the rows.
 #[derive(Debug, Clone, Serialize)]
 pub(crate) struct JsonHead<'a> {
-    /// The notice that these are still patients' data, in the first line; `None` for records as they are.
+    /// The notice that these are still patient data, on the first line; `None` for records that are not pseudonymized.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub notice: Option<&'a str>,
     /// Always `export`.
     pub command: &'a str,
-    /// The moment asked about; null where dates are left out.
+    /// The moment of the export; null if dates are left out.
     pub as_of: Option<At>,
     /// The version of exitsite.
     pub version: &'a str,
-    /// The limits of the records.
+    /// The limitations of the records.
     pub caution: &'a str,
-    /// The files that could not be used; without their names where these are left out.
+    /// The unreadable files; without their names if names are left out.
     pub unusable: Vec<Unusable>,
-    /// True if they are for a recipient under an agreement.
+    /// True if the tables are pseudonymized for a recipient under an agreement.
     pub pseudonymous: bool,
     /// The table's name.
     pub table: &'a str,
 }
 
-/// The text before the rows.
+/// The header before the rows.
 pub(crate) fn json_head(head: &JsonHead) -> String {
     let keys = serde_json::to_value(head).unwrap_or_default();
     let lines =
@@ -47,12 +47,12 @@ pub(crate) fn json_head(head: &JsonHead) -> String {
     format!("{{{first}{}\"rows\": [", lines.collect::<String>())
 }
 
-/// The text after the rows.
+/// Returns the text after the rows.
 pub(crate) fn json_tail() -> &'static str {
     "\n]\n}\n"
 }
 
-/// The rows, a comma before each; before the first of a file it is taken off.
+/// Renders the rows, each preceded by a comma; the caller removes the first one of a file.
 pub(crate) fn json_rows(columns: &[ExportColumn], rows: &[ExportRow]) -> String {
     rows.iter().map(|row| format!(",\n{}", line(&object(columns, row)))).collect()
 }

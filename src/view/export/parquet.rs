@@ -1,9 +1,8 @@
-//! Rows as Parquet: a file for each table, in row groups of a fixed number of rows, each column of its own type.
-//!
-//! Days are DATE, times of day TIME, whole numbers INT, measures DOUBLE, yes and no BOOLEAN, lists of texts LIST. A moment
-//! is two columns: `at`, the instant (TIMESTAMP in UTC), and `at_local`, what the clock on the wall showed, so that its
-//! offset is not lost. What is not known is null. The head that a JSON file begins with is metadata under the key
-//! `exitsite`. Left out on purpose: compression, which would cost two further crates; dictionaries make words small.
+//! Rows as Parquet: one file per table, in row groups of a fixed size, with typed columns.
+//! Days are DATE, times of day TIME, integers INT, measures DOUBLE, flags BOOLEAN, lists of texts LIST. A moment has two
+//! columns: `at`, the instant (TIMESTAMP in UTC), and `at_local`, the wall-clock time, so that its offset is kept. Unknown
+//! values are null. The header of a JSON file is metadata under the key `exitsite`. Left out on purpose: compression, which
+//! would need two more crates; dictionary encoding keeps words small.
 
 use std::io::{self, Write};
 use std::sync::Arc;
@@ -23,19 +22,19 @@ use crate::export::{ExportColumn, ExportRow};
 use crate::record::{Moment, Shape, Value};
 use crate::view::json::line;
 
-/// The rows of a group; so many are in memory at once for each table.
+/// The rows per group, which is the number held in memory per table.
 const ROWS_IN_GROUP: usize = 8_192;
-/// The key of the head in the file's metadata.
+/// The key of the header in the file's metadata.
 const HEAD: &str = "exitsite";
 
-/// A Parquet file while it is written.
+/// A Parquet file being written.
 pub(crate) struct Columnar<W: Write + Send> {
     writer: SerializedFileWriter<W>,
     leaves: Vec<Leaf>,
     rows: Vec<ExportRow>,
 }
 
-/// A column of the file, and the place of its values in a row; none for the notice, which has no values.
+/// A column of the file, and the index of its values in a row; `None` for the notice, which has no values.
 struct Leaf {
     name: String,
     kind: Kind,
@@ -53,13 +52,13 @@ enum Kind {
     Time,
     /// A moment with its offset, in UTC.
     Instant,
-    /// A moment as the clock on the wall showed it.
+    /// A moment in wall-clock time.
     Wall,
     Texts,
 }
 
 impl<W: Write + Send> Columnar<W> {
-    /// Begins a file of these columns; with notice, a first column without values says that these are patients' data.
+    /// Begins a file with these columns. With notice, the name of an empty first column states that these are patient data.
     ///
     /// # Errors
     /// It cannot be written.
@@ -75,7 +74,7 @@ impl<W: Write + Send> Columnar<W> {
         Ok(Columnar { writer, leaves, rows: Vec::new() })
     }
 
-    /// Adds rows; whole groups are written and let go.
+    /// Adds rows; complete groups are written and released.
     ///
     /// # Errors
     /// They cannot be written.
@@ -89,7 +88,7 @@ impl<W: Write + Send> Columnar<W> {
         Ok(())
     }
 
-    /// Ends the file.
+    /// Finishes the file.
     ///
     /// # Errors
     /// It cannot be written.
@@ -115,7 +114,7 @@ impl<W: Write + Send> Columnar<W> {
     }
 }
 
-/// The columns that one of a table makes.
+/// Returns the file columns for one table column.
 fn leaves(from: usize, column: &ExportColumn) -> Vec<Leaf> {
     let leaf = |name: String, kind| Leaf { name, kind, from: Some(from) };
     let name = column.name.clone();
@@ -130,7 +129,7 @@ fn leaves(from: usize, column: &ExportColumn) -> Vec<Leaf> {
         Shape::Date => vec![leaf(name, Kind::Day)],
         Shape::TimeOfDay => vec![leaf(name, Kind::Time)],
         Shape::List(_) => vec![leaf(name, Kind::Texts)],
-        // "unknown" beside numbers is a text, so that it is not lost
+        // Numbers that may also be "unknown" are stored as text, so that "unknown" is kept.
         _ => vec![leaf(name, Kind::Text)],
     }
 }
@@ -153,7 +152,7 @@ impl Leaf {
         field.with_repetition(Repetition::OPTIONAL).build().map(Arc::new)
     }
 
-    /// A list of texts in the three levels that the format asks for.
+    /// Builds the type of a list of texts, in the three levels required by the format.
     fn list(&self) -> Result<TypePtr, ParquetError> {
         let element = Type::primitive_type_builder("element", Physical::BYTE_ARRAY)
             .with_logical_type(Some(LogicalType::String))
@@ -208,7 +207,7 @@ impl Kind {
     }
 }
 
-/// Writes values, each with a mark that says that it is there.
+/// Writes values with their definition levels.
 fn plain<'v, T: parquet::data_type::DataType>(
     column: &mut SerializedColumnWriter,
     values: impl Iterator<Item = Option<&'v Value>>,
@@ -220,7 +219,7 @@ fn plain<'v, T: parquet::data_type::DataType>(
     column.typed::<T>().write_batch(&values, Some(&is_there), None).map(drop)
 }
 
-/// Writes lists: 0 none known, 1 an empty one, 2 an item; an item behind the first of its list repeats.
+/// Writes lists. Definition levels: 0 unknown, 1 empty, 2 an item; items after the first have repetition level 1.
 fn lists<'v>(
     column: &mut SerializedColumnWriter,
     values: impl Iterator<Item = Option<&'v Value>>,
@@ -253,7 +252,7 @@ fn moment(value: &Value) -> Option<Moment> {
     if let Value::Moment(moment) = value { Some(*moment) } else { None }
 }
 
-/// The instant in UTC; None where the clocks of that day leave it open.
+/// Returns the instant in UTC; `None` if the local time is ambiguous or does not exist that day.
 fn instant(moment: Moment) -> Option<i64> {
     micros(moment.wall.checked_sub_offset(moment.offset?)?)
 }

@@ -1,4 +1,4 @@
-//! The files of an export, for a person; and the text that goes with pseudonymous records.
+//! The summary of an export, and the text that accompanies pseudonymized records.
 
 use crate::export::release::NOTICE;
 use crate::report::Report;
@@ -7,11 +7,11 @@ use crate::text::{count, visible};
 use crate::view::table::{Cell, Table};
 use crate::view::{TextStyle, paragraph, unusable};
 
-/// The tables written, each with its rows.
+/// Renders the tables written, each with its number of rows.
 pub(crate) fn exported(report: &Report<ExportReport>, look: TextStyle) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
-    out.push_str(&format!("Wrote {} into {}:\n", count(body.tables.len() as i64, "table"), visible(&body.dir)));
+    out.push_str(&format!("Wrote {} to {}:\n", count(body.tables.len() as i64, "table"), visible(&body.dir)));
     let rows = body
         .tables
         .iter()
@@ -24,36 +24,36 @@ pub(crate) fn exported(report: &Report<ExportReport>, look: TextStyle) -> String
             out.push_str(&paragraph(
                 look,
                 &format!(
-                    "{} lists which patient each number is. Keep it inside the program; it does not go with the export.",
+                    "{} links the numbers to patients. Keep it inside the program; do not send it with the export.",
                     visible(key)
                 ),
             ));
         }
         None => out.push_str(&paragraph(
             look,
-            "These are protected health records under codes. Use --pseudonymous for a recipient under an agreement.",
+            "These tables contain protected health information under codes. Use --pseudonymous for a recipient under an agreement.",
         )),
     }
     out
 }
 
-/// The text that goes with pseudonymous records, in a file of their folder.
+/// Returns the text that accompanies pseudonymized records, as a file in their folder.
 pub(crate) fn told_with_it(format: Format) -> String {
     let look = TextStyle { width: 80, color: false };
     let mut out = format!("{NOTICE}\n\n");
     let files = match format {
         Format::Csv => {
-            "Each table is a CSV file in UTF-8 with the names of the columns in the first row. The first column is empty; its name says that these are patients' data. An empty cell is not known or not looked at."
+            "Each table is a UTF-8 CSV file with the column names in the first row. The first column is empty; its name states that these are patient data. An empty cell means not known or not looked at."
         }
-        Format::Json => "Each table is a JSON file, a row on each line. null is not known or not looked at.",
+        Format::Json => "Each table is a JSON file with one row per line. null means not known or not looked at.",
         Format::Parquet => {
-            "Each table is a Parquet file. The first column is empty; its name says that these are patients' data. null is not known or not looked at."
+            "Each table is a Parquet file. The first column is empty; its name states that these are patient data. null means not known or not looked at."
         }
     };
     for text in [
         files,
-        "Patients are random numbers, drawn anew for each export. Days count from the implant, day 0. Exit sites are numbered in their order. Codes of people, dates, times of day, notes and other texts stay inside the program; so do voided records.",
-        "The number of records of a patient and their days are as they are. Anyone who knows some of these days can find the patient. Nobody may use these files to look for a person, or pass them on without the program's consent.",
+        "Patients have random numbers, new in each export. Days are counted from implant (day 0). Exit sites are numbered in order. Codes of people, dates, times of day, notes, other free text and voided records are not included.",
+        "The number of each patient's records and their days are unchanged, so anyone who knows some of these days can identify the patient. Do not use these files to identify a person, and do not pass them on without the program's consent.",
     ] {
         out.push_str(&paragraph(look, text));
         out.push('\n');

@@ -1,6 +1,5 @@
-//! The due days of a household as a calendar of RFC 5545: whole days, one event for each, without a finding or a name.
-//!
-//! Left out on purpose: the patient's code, and everything else that a telephone would show to whoever picks it up.
+//! The due days of a household as an RFC 5545 calendar: one all-day event each, without findings or names.
+//! Left out on purpose: the patient's code, and anything else that a phone could show to a bystander.
 
 use chrono::{DateTime, NaiveDate, Utc};
 
@@ -8,13 +7,13 @@ use super::language::Language;
 use crate::report::sheet::Log;
 use crate::schedule::DayPlan;
 
-/// The most octets of a line, its end apart.
+/// The maximum number of octets in a line, excluding the line end.
 const LINE: usize = 75;
 
-/// The text near the beginning of such a calendar and of no other file.
+/// The mark near the beginning of such a calendar, by which exitsite recognizes it.
 pub(crate) const CALENDAR_MARK: &str = "PRODID:-//exitsite//";
 
-/// The calendar of the days from `today` on which a change is due; `stamp` is the moment of its making.
+/// Renders the calendar of the due days from today on; `stamp` is the time of creation.
 pub(crate) fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> String {
     let mut lines = vec![
         "BEGIN:VCALENDAR".to_owned(),
@@ -41,7 +40,7 @@ pub(crate) fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> 
     lines.iter().map(|line| folded(line)).collect()
 }
 
-/// The days on which a change of any exit site is due, each once.
+/// Returns the days on which a change is due at any exit site, each once.
 pub(crate) fn due_days(log: &Log) -> Vec<NaiveDate> {
     let days = log.exits.iter().flat_map(|exit| &exit.days);
     let due = days.filter(|day| day.plan == Some(DayPlan::ChangeDue) && day.day >= log.made_on);
@@ -51,17 +50,17 @@ pub(crate) fn due_days(log: &Log) -> Vec<NaiveDate> {
     due
 }
 
-/// A number that tells one household's events from another's and is the same each time (FNV-1a).
+/// Returns a stable hash that distinguishes households (FNV-1a).
 fn of_the_household(code: &str) -> u64 {
     code.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
-/// A text as a value of type TEXT.
+/// Escapes a value of type TEXT.
 fn escaped(text: &str) -> String {
     text.replace('\\', "\\\\").replace(';', "\\;").replace(',', "\\,").replace('\n', "\\n")
 }
 
-/// A line with its end; one that is too long goes on behind a space, and no character is broken.
+/// Folds a line at character boundaries and adds its line end; continuation lines begin with a space.
 fn folded(line: &str) -> String {
     let (mut out, mut taken) = (String::new(), 0);
     for c in line.chars() {

@@ -11,7 +11,7 @@ use crate::view::{TextStyle, hanging, table};
 /// The outcomes of a step, as keys of a language.
 const MARKS: [&str; 3] = ["checkoff.unaided", "checkoff.prompted", "checkoff.missed"];
 
-/// The lines to write on, as keys of a language.
+/// The fields to fill in, as keys of a language.
 const FIELDS: [&str; 4] = ["checkoff.learner", "checkoff.observer", "checkoff.when", "checkoff.mode"];
 
 pub(super) fn title(checkoff: &Checkoff, language: &Language) -> String {
@@ -24,13 +24,13 @@ pub(super) fn title(checkoff: &Checkoff, language: &Language) -> String {
     format!("{title}, {role}")
 }
 
-/// The household and the program.
+/// Names the household and the program.
 fn site(checkoff: &Checkoff, language: &Language) -> String {
     let household = checkoff.patient.as_deref().map(|code| language.fill("checkoff.household", &[("patient", code)]));
     household.into_iter().chain([checkoff.program.clone()]).collect::<Vec<_>>().join(" · ")
 }
 
-/// The answer that is known before anybody begins.
+/// Returns the value of a field that is known in advance.
 fn known<'a>(checkoff: &'a Checkoff, key: &str) -> &'a str {
     if key == "checkoff.learner" { checkoff.learner.as_deref().unwrap_or_default() } else { "" }
 }
@@ -44,7 +44,7 @@ fn notes(checkoff: &Checkoff, language: &Language) -> Vec<String> {
     [Some(language.say("checkoff.mark").to_owned()), Some(modes), signed_off].into_iter().flatten().collect()
 }
 
-/// A checkoff as text.
+/// Renders a checkoff as text.
 pub(super) fn text(checkoff: &Checkoff, language: &Language, look: TextStyle) -> String {
     let mut out = hanging(look, &visible(&title(checkoff, language)), "  ");
     out.push_str(&hanging(look, &visible(&site(checkoff, language)), "  "));
@@ -66,26 +66,26 @@ pub(super) fn text(checkoff: &Checkoff, language: &Language, look: TextStyle) ->
     out
 }
 
-/// The command with which it becomes a record, for a terminal.
+/// Returns the command that records the completed checkoff.
 pub(super) fn typed(checkoff: &Checkoff) -> String {
     let learner = checkoff.learner.as_deref().unwrap_or("CODE");
-    // A checkoff of staff is kept among their own records.
+    // Staff checkoffs are filed under the staff member.
     let owner = if checkoff.role == CurriculumRole::Nurse { learner } else { "PATIENT" };
     let owner = checkoff.patient.as_deref().unwrap_or(owner);
     format!(
-        "Afterwards: `exitsite record teaching {owner} --learner {learner} --observer CODE --curriculum {} --version {}`.",
+        "To record it: `exitsite record teaching {owner} --learner {learner} --observer CODE --curriculum {} --version {}`.",
         quoted(&checkoff.curriculum),
         checkoff.version,
     )
 }
 
-/// A name as a shell takes it for one word.
+/// Quotes a name as one shell word.
 fn quoted(name: &str) -> String {
     let is_plain = name.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'));
     if is_plain { name.to_owned() } else { format!("'{}'", name.replace('\'', "'\\''")) }
 }
 
-/// A checkoff as a sheet of paper.
+/// Renders a checkoff as a page to print.
 pub(super) fn page(checkoff: &Checkoff, language: &Language) -> Markup {
     html! {
         section class="sheet steps" {

@@ -1,6 +1,5 @@
-//! The words of a household's sheet in one language: data, `sheet/en.toml` of the records or the one built in.
-//!
-//! English is the list of the keys: a language has each of them, as many answers to each question, and no other key.
+//! The texts of a household's sheet in one language: data, from `sheet/en.toml` in the records or the built-in file.
+//! English defines the keys: every language must have the same keys and as many answers to each question.
 
 use std::collections::BTreeMap;
 
@@ -13,38 +12,38 @@ use crate::record::facts;
 use crate::report::sheet::Span;
 use crate::text::{either, visible};
 
-/// The languages built in: code and words.
+/// The built-in languages: code and file.
 const BUILT_IN: [(&str, &str); 2] = [
     ("en", include_str!("../../../records-template/sheet/en.toml")),
     ("es", include_str!("../../../records-template/sheet/es.toml")),
 ];
 
-/// The key of a remark for whoever prints the sheet, which a language need not have.
+/// The optional key of a remark for the person who prints the sheet.
 const TO_CHECK: &str = "to_check";
 
 /// The lists that a program may make longer or shorter.
 const ANY_LENGTH: [&str; 1] = ["call.now"];
 
-/// The words of one language.
+/// The texts of one language.
 #[derive(Debug, Clone)]
 pub(crate) struct Language {
-    /// Its code, `en`.
+    /// The language code, such as `en`.
     pub code: String,
     words: BTreeMap<String, Value>,
 }
 
 impl Language {
-    /// The path of a language's file in the records; `None` if no language has such a code.
+    /// Returns the path of a language's file in the records; `None` if the code is not valid.
     pub(crate) fn file(code: &str) -> Option<String> {
         let is_plain = !code.is_empty() && code.len() <= 20;
         let is_plain = is_plain && code.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-');
         is_plain.then(|| format!("sheet/{code}.toml"))
     }
 
-    /// The language of a code: from the text of its file, or the one built in.
+    /// Reads the language of a code, from the text of its file or the built-in one.
     ///
     /// # Errors
-    /// No such language is known, or its file is not complete; one sentence.
+    /// Unknown language, or an invalid or incomplete file.
     pub(crate) fn read(code: &str, text: Option<&str>) -> Result<Language, Failure> {
         let built_in = BUILT_IN.iter().find(|(known, _)| *known == code).map(|(_, text)| *text);
         let Some(text) = text.or(built_in) else {
@@ -55,14 +54,14 @@ impl Language {
                 either(&known)
             )));
         };
-        let words = words(text).ok_or_else(|| Failure::new(format!("sheet/{code}.toml is no TOML")))?;
+        let words = words(text).ok_or_else(|| Failure::new(format!("sheet/{code}.toml is not valid TOML")))?;
         let english = words_of_english();
         let has_all = english.iter().find(|(key, value)| !words.get(*key).is_some_and(|own| fits(key, own, value)));
         if let Some((key, value)) = has_all {
             let as_many =
                 value.as_array().map_or("a text".to_owned(), |list| format!("a list of {} texts", list.len()));
             return Err(Failure::new(format!(
-                "sheet/{code}.toml: `{key}` is missing or not {as_many}; sheet/en.toml has it"
+                "sheet/{code}.toml: `{key}` is missing or not {as_many}. See sheet/en.toml"
             )));
         }
         if let Some(key) = words.keys().find(|key| *key != TO_CHECK && !english.contains_key(*key)) {
@@ -71,23 +70,23 @@ impl Language {
         Ok(Language { code: code.to_owned(), words })
     }
 
-    /// A remark for whoever prints the sheet.
+    /// Returns the remark for the person who prints the sheet.
     pub(crate) fn to_check(&self) -> Option<&str> {
         self.words.get(TO_CHECK)?.as_str()
     }
 
-    /// The text of a key.
+    /// Returns the text of a key.
     pub(super) fn say(&self, key: &str) -> &str {
         self.words.get(key).and_then(Value::as_str).unwrap_or_default()
     }
 
-    /// The text of a key with values in the place of the words in braces.
+    /// Returns the text of a key, with values substituted for the names in braces.
     pub(super) fn fill(&self, key: &str, values: &[(&str, &str)]) -> String {
         let fill = |text: String, (name, value): &(&str, &str)| text.replace(&format!("{{{name}}}"), value);
         values.iter().fold(self.say(key).to_owned(), fill)
     }
 
-    /// The texts of a key.
+    /// Returns the list of texts of a key.
     pub(super) fn list(&self, key: &str) -> Vec<&str> {
         self.words.get(key).and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str).collect()
     }
@@ -96,17 +95,17 @@ impl Language {
         self.list("page.months").get(day.month0() as usize).copied().unwrap_or_default()
     }
 
-    /// "November 2026".
+    /// Formats a month: "November 2026".
     pub(super) fn month(&self, day: NaiveDate) -> String {
         self.fill("page.month", &[("month", self.month_name(day)), ("year", &day.year().to_string())])
     }
 
-    /// "November 3".
+    /// Formats a date: "November 3".
     pub(super) fn date(&self, day: NaiveDate) -> String {
         self.fill("page.date", &[("month", self.month_name(day)), ("day", &day.day().to_string())])
     }
 
-    /// "Tue 3".
+    /// Formats a weekday and day: "Tue 3".
     pub(super) fn weekday_and_day(&self, day: NaiveDate) -> String {
         format!("{} {}", self.weekday(day.weekday().num_days_from_monday() as usize), day.day())
     }
@@ -115,7 +114,7 @@ impl Language {
         self.list("page.weekdays").get(from_monday).copied().unwrap_or_default()
     }
 
-    /// How often the dressing is changed, "every 2 days".
+    /// Formats the interval of a span: "every 2 days".
     fn often(&self, span: &Span) -> String {
         match span.every_days {
             Some(1) => self.say("often.daily").to_owned(),
@@ -129,7 +128,7 @@ impl Language {
         }
     }
 
-    /// Spans of a month, "daily through November 14, every 2 days from November 15".
+    /// Formats the spans of a month: "daily through November 14, every 2 days from November 15".
     pub(super) fn spans(&self, from: NaiveDate, to: NaiveDate, spans: &[Span]) -> String {
         let one = |span: &Span| {
             let often = self.often(span);
@@ -156,7 +155,7 @@ fn words_of_english() -> BTreeMap<String, Value> {
     BUILT_IN.first().and_then(|(_, text)| words(text)).unwrap_or_default()
 }
 
-/// Returns true if a language's value is of the form of the English one: a text, or a list of as many texts.
+/// Returns true if a value has the form of the English one: a text, or a list of as many texts.
 fn fits(key: &str, own: &Value, english: &Value) -> bool {
     match (own, english) {
         (Value::Array(own), Value::Array(english)) => {
@@ -187,7 +186,7 @@ mod tests {
                 .contains("`answer.pain` is missing or not a list of 3")
         );
         assert!(read(&format!("x = 'y'\n{english}")).contains("unknown key `x`"));
-        assert!(read("x = ").contains("is no TOML"));
+        assert!(read("x = ").contains("is not valid TOML"));
         assert!(Language::read("fr", None).unwrap_err().0.contains("Use --language en or es"));
         assert!(Language::read("fr", Some(&english.replace("\"the site is bleeding\",\n", ""))).is_ok());
         assert_eq!(Language::file("../en"), None);

@@ -1,4 +1,4 @@
-//! A household's log as a page to print: one sheet of paper for each exit site, US Letter or A4.
+//! A household's log as a page to print: one sheet of paper per exit site, US Letter or A4.
 
 use maud::{Markup, html};
 
@@ -8,10 +8,10 @@ use crate::report::sheet::{Exit, Log, LogDay};
 use crate::schedule::DayPlan;
 use crate::view::sheet::words;
 
-/// The columns of the records that are a box for each answer on paper.
+/// The record keys with one box per answer on paper.
 const BOXES: [&str; 5] = ["site.drainage", "site.swelling", "site.odor", "site.warmth", "site.pain"];
 
-/// The columns from left to right, the day and what was done left out.
+/// The columns from left to right, except the day and the tick boxes for change and shower.
 const ORDER: [&str; 11] = [
     "by",
     "found.dressing",
@@ -26,21 +26,21 @@ const ORDER: [&str; 11] = [
     "site.temperature_c",
 ];
 
-/// The characters on a line of 9 points, on a bold one, and on one of the two columns of the box.
+/// Characters per 9-point line, per bold line, and per line in one of the two columns of the box.
 const LINE: usize = 116;
 const BOLD_LINE: usize = 104;
 const CALL_LINE: usize = 56;
 
-/// The height of a line of 9 points, of US Letter inside its margins, and of everything that is there on each sheet.
+/// Heights of a 9-point line, of US Letter inside its margins, and of the fixed content of each sheet.
 const LINE_MM: f64 = 3.9;
 const PAGE_MM: f64 = 266.0;
 const FRAME_MM: f64 = 75.0;
 
-/// The least and the greatest height of a line of the table.
+/// The minimum and maximum height of a table row.
 const LEAST_ROW_MM: f64 = 4.0;
 const MOST_ROW_MM: f64 = 5.8;
 
-/// The sheets of a log.
+/// Renders the sheets of a log.
 pub(super) fn log(log: &Log, language: &Language) -> Markup {
     html! { @for exit in &log.exits { (sheet(log, exit, language)) "\n" } }
 }
@@ -70,7 +70,7 @@ fn sheet(log: &Log, exit: &Exit, language: &Language) -> Markup {
     }
 }
 
-/// The height of a line of the table, so that a month fits on a sheet of US Letter: what the text above it leaves.
+/// Computes the height of a table row from the space below the text, so that a month fits on a sheet of US Letter.
 fn row_height(log: &Log, exit: &Exit, language: &Language, how: &[String]) -> f64 {
     let lines = |text: &str, on_a_line: usize| text.chars().count().div_ceil(on_a_line);
     let call: usize = words::call_now(log, language).iter().map(|line| lines(line, CALL_LINE)).sum();
@@ -80,7 +80,7 @@ fn row_height(log: &Log, exit: &Exit, language: &Language, how: &[String]) -> f6
     ((PAGE_MM - FRAME_MM - text) / exit.days.len().max(1) as f64).clamp(LEAST_ROW_MM, MOST_ROW_MM)
 }
 
-/// The answers that are written as a number.
+/// Lists the answers that are entered as numbers.
 fn legend(language: &Language) -> String {
     let columns = COLUMNS.iter().filter(|column| ["found.dressing", "found.anchor"].contains(&column.key));
     let one = |column: &Column| {
@@ -98,7 +98,7 @@ fn is_boxes(column: &Column) -> bool {
     BOXES.contains(&column.key)
 }
 
-/// The names of the columns, and below them the answer of each box.
+/// Renders the column names, and below them the answer of each box.
 fn head(language: &Language) -> Markup {
     let boxes = |column: &'static Column| is_boxes(column).then(|| words::answers(column.key, language));
     html! {
@@ -137,7 +137,7 @@ fn upright(text: &str, class: &str) -> Markup {
     html! { th scope="col" class={ (class) " up" } colspan="1" { span { (text) } } }
 }
 
-/// The width of each column, by its class.
+/// Sets the column widths, by class.
 fn widths() -> Markup {
     let of = |column: &'static Column| match column.answers.len() {
         n if is_boxes(column) => vec!["tick"; n],

@@ -1,4 +1,4 @@
-//! A household's log as CSV in the columns that `import` reads back: a row for each day, to be typed into, and some spare.
+//! A household's log as CSV with the columns that `import` reads: one row per day to fill in, and some spare rows.
 
 use chrono::NaiveDate;
 
@@ -6,16 +6,16 @@ use crate::entry::paper::COLUMNS;
 use crate::report::sheet::Log;
 use crate::view::sheet::words;
 
-/// The rows without a day that follow those of an exit site: a day can have a shower and a change.
+/// The number of spare rows without a date per exit site, since a day can have both a shower and a change.
 const SPARE: usize = 10;
 
-/// The rows. Only the days on which something can be expected are there; where several exit sites are, each names its own.
+/// Renders the rows: only days on which a change can be expected, with the exit site if there are several.
 pub(crate) fn rows(log: &Log) -> String {
     let names_exit = log.exits.len() > 1;
     let mut writer = csv::Writer::from_writer(Vec::new());
     let mut write = |[patient, date, exit]: [&str; 3], cells: Vec<&str>| {
         let first = [patient, date].into_iter().chain(names_exit.then_some(exit));
-        // Writing into memory does not fail.
+        // Writing to memory does not fail.
         _ = writer.write_record(first.chain(cells));
     };
     write(["patient", "date", "exit"], COLUMNS.iter().map(|column| column.key).collect());

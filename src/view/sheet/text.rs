@@ -1,4 +1,4 @@
-//! A household's log as text: a line for each day, with room to write where a printer gives it.
+//! A household's log as text: one line per day, with as many columns as the width allows.
 
 use super::language::Language;
 use super::words;
@@ -7,13 +7,13 @@ use crate::report::sheet::{Exit, Log};
 use crate::text::{cut, visible};
 use crate::view::{TextStyle, hanging};
 
-/// The lines without a day.
+/// The number of spare lines without a date.
 const SPARE: usize = 3;
 
-/// The width of the day with its mark.
+/// The width of the day column with its mark.
 const DAY: usize = 9;
 
-/// The width of a column for a number, and of one for a time or a measure.
+/// The widths of a column for a number, and of one for a time or a measure.
 const NARROW: usize = 4;
 const WIDE: usize = 6;
 
@@ -58,18 +58,18 @@ fn exit_log(log: &Log, exit: &Exit, language: &Language, look: TextStyle) -> Str
     let left_out = COLUMNS.iter().filter(|column| !columns.iter().any(|(kept, _)| kept.key == column.key));
     let left_out: Vec<&str> = left_out.map(|column| words::heading(column.key, language)).collect();
     if !left_out.is_empty() {
-        out.push_str(&hanging(look, &format!("Not enough width for: {}.", left_out.join(", ")), "  "));
+        out.push_str(&hanging(look, &format!("Not enough room for: {}.", left_out.join(", ")), "  "));
     }
     out.push_str(&hanging(look, language.say("page.notes"), "  "));
     out
 }
 
-/// The letter of a column.
+/// Returns the letter of a column.
 fn letter(n: usize) -> char {
     char::from(b'A'.saturating_add(u8::try_from(n).unwrap_or(25).min(25)))
 }
 
-/// The columns that fit next to the day, each with its width.
+/// Returns the columns that fit next to the day, each with its width.
 fn columns(look: TextStyle) -> Vec<(&'static Column, usize)> {
     let mut left = look.width.max(40) - DAY;
     let mut columns: Vec<(&'static Column, usize)> = Vec::new();

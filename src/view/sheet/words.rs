@@ -1,23 +1,23 @@
-//! The sentences of a household's log, the same on paper and on a terminal.
+//! The sentences of a household's log, shared by paper and terminal.
 
 use super::language::Language;
 use crate::report::sheet::{Exit, Log, LogDay};
 use crate::schedule::DayPlan;
 use crate::word::Word;
 
-/// "Driveline care log P-014, November 2026".
+/// Returns the title: "Driveline care log P-014, November 2026".
 pub(super) fn title(log: &Log, language: &Language) -> String {
     format!("{} {}, {}", language.say("page.title"), log.patient, language.month(log.from))
 }
 
-/// "exit site a, right upper · Example VAD program".
+/// Names the exit site: "exit site a, right upper · Example VAD program".
 pub(super) fn site(log: &Log, exit: &Exit, language: &Language) -> String {
     let place = language.say(&format!("where.{}", exit.at.word()));
     let site = language.fill("page.exit", &[("exit", &exit.exit), ("where", place)]);
     if log.program.is_empty() { site } else { format!("{site} · {}", log.program) }
 }
 
-/// The mark of a day in the plan; nothing where no change is due by the calendar.
+/// Returns the mark of a day in the plan; empty if no change is due.
 pub(super) fn plan<'l>(day: &LogDay, language: &'l Language) -> &'l str {
     match day.plan {
         Some(DayPlan::ChangeDue) => language.say("plan.due"),
@@ -34,12 +34,12 @@ pub(super) fn is_out(day: &LogDay) -> bool {
     matches!(day.plan, Some(DayPlan::NotBegun | DayPlan::Elsewhere | DayPlan::Ended))
 }
 
-/// The lines of the box "Call us now if": the program's own, else those of the language.
+/// Returns the lines of the box "Call us now if": the program's own, or else those of the language.
 pub(super) fn call_now<'a>(log: &'a Log, language: &'a Language) -> Vec<&'a str> {
     if log.call_now.is_empty() { language.list("call.now") } else { log.call_now.iter().map(String::as_str).collect() }
 }
 
-/// The telephone numbers of the program, or room for one.
+/// Returns the program's phone numbers, or space to write one.
 pub(super) fn numbers(log: &Log, language: &Language) -> String {
     match log.numbers.as_slice() {
         [] => language.say("call.no_number").to_owned(),
@@ -47,7 +47,7 @@ pub(super) fn numbers(log: &Log, language: &Language) -> String {
     }
 }
 
-/// How the sheet is filled in and when the dressing is changed, a sentence or two each.
+/// Returns the instructions for the sheet and the change days, a sentence or two each.
 pub(super) fn how(log: &Log, exit: &Exit, language: &Language) -> Vec<String> {
     let spans = |spans| language.spans(log.from, log.to, spans);
     let change_days = if log.is_planned {
@@ -81,14 +81,14 @@ pub(super) fn how(log: &Log, exit: &Exit, language: &Language) -> Vec<String> {
     lines
 }
 
-/// Those who may have done it, each with the number that is written; `Patient::on_the_sheet` reads it back.
+/// Lists the people who may have done it, each with the number to enter; `Patient::on_the_sheet` reads it back.
 pub(super) fn who(log: &Log, language: &Language) -> String {
     let codes = [language.say("how.patient")].into_iter().chain(log.caregivers.iter().map(String::as_str));
     let codes: Vec<String> = codes.enumerate().map(|(n, code)| format!("{} {code}", n + 1)).collect();
     format!("{}: {}; {}", language.say("how.who"), codes.join(", "), language.say("how.other"))
 }
 
-/// The heading of a column of the records' key.
+/// Returns the heading of the column for a record key.
 pub(super) fn heading<'l>(key: &str, language: &'l Language) -> &'l str {
     language.say(match key {
         "kind" => "column.what",
@@ -110,7 +110,7 @@ pub(super) fn heading<'l>(key: &str, language: &'l Language) -> &'l str {
     })
 }
 
-/// The words of the answers to a column of the records' key, in the order of their numbers.
+/// Returns the answers for a record key, in the order of their numbers.
 pub(super) fn answers<'l>(key: &str, language: &'l Language) -> Vec<&'l str> {
     let name = match key {
         "dressing_before" | "found.dressing" => "dressing",
@@ -124,7 +124,7 @@ pub(super) fn answers<'l>(key: &str, language: &'l Language) -> Vec<&'l str> {
     language.list(&format!("answer.{name}"))
 }
 
-/// The answers with their numbers, "1 clean and closed, 2 edge lifting".
+/// Formats the answers with their numbers: "1 clean and closed, 2 edge lifting".
 pub(super) fn numbered(key: &str, first: usize, language: &Language) -> String {
     let one = |(n, answer): (usize, &str)| format!("{} {answer}", n + first);
     answers(key, language).into_iter().enumerate().map(one).collect::<Vec<_>>().join(", ")

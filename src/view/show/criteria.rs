@@ -1,10 +1,10 @@
-//! The features on file around each infection, for the working definitions; a list, and no conclusion.
+//! The features on file around each infection, for the working definitions; a list without a conclusion.
 
 use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
 use crate::text::visible;
 use crate::view::{TextStyle, hanging};
 
-/// The features on file around each infection, as text.
+/// Renders the features on file around each infection as text.
 pub(super) fn text(body: &ShowReport, look: TextStyle) -> String {
     let mut out = String::new();
     for criteria in &body.infection_criteria {
@@ -18,10 +18,10 @@ pub(super) fn text(body: &ShowReport, look: TextStyle) -> String {
     out
 }
 
-/// The limits of such a list.
-pub(super) const CONCLUDES_NOTHING: &str = "A list of what is on file for the working definitions of Hannan MM et al., J Heart Lung Transplant 2011;30:375-384; whether one is met is a clinician's to say.";
+/// The limitations of such a list.
+pub(super) const CONCLUDES_NOTHING: &str = "Records on file for the working definitions of Hannan MM et al., J Heart Lung Transplant 2011;30:375-384. Only a clinician decides if a definition is met.";
 
-/// The infection, and the days that were looked at.
+/// Returns the heading: the infection, and the days searched.
 pub(super) fn heading(criteria: &Criteria) -> String {
     format!(
         "On file around the infection of {} ({} {}, as determined), from {} to {}",
@@ -33,7 +33,7 @@ pub(super) fn heading(criteria: &Criteria) -> String {
     )
 }
 
-/// Each feature with what is on file of it.
+/// Returns each feature with its records.
 pub(super) fn rows(criteria: &Criteria) -> Vec<(String, String)> {
     criteria.features.iter().map(|feature| (feature.feature.to_string(), feature_words(feature))).collect()
 }
@@ -45,8 +45,8 @@ fn feature_words(feature: &Feature) -> String {
     };
     match (feature.shown.is_empty(), feature.not_there.is_empty()) {
         (true, true) => "nothing on file".to_owned(),
-        (true, false) => format!("looked at and not there: {}", on_file(&feature.not_there)),
+        (true, false) => format!("assessed, not present: {}", on_file(&feature.not_there)),
         (false, true) => on_file(&feature.shown),
-        (false, false) => format!("{}; not there: {}", on_file(&feature.shown), on_file(&feature.not_there)),
+        (false, false) => format!("{}; not present: {}", on_file(&feature.shown), on_file(&feature.not_there)),
     }
 }

@@ -1,5 +1,5 @@
-//! Lanes over time as a picture: scores with their gaps, and below them pulls, showers, cultures, treatments, infections
-//! and changes. Every mark has a shape or a letter of its own; color only repeats it.
+//! The timeline as a picture with lanes: scores with their gaps, then pulls, showers, cultures, treatments, infections and
+//! changes. Every mark has its own shape or letter; color is only an addition.
 
 use chrono::{NaiveDate, Timelike};
 use maud::{Markup, html};
@@ -13,42 +13,42 @@ use crate::text::visible;
 use crate::view::svg::{self, Place, Scale, area, circle, line, rect, text, titled};
 use crate::view::{grade, words};
 
-/// The picture's width, where the lanes begin, and the room at their end, in its own units.
+/// The picture's width and the margins left and right of the lanes, in picture units.
 const WIDTH: f64 = 760.0;
 const LEFT: f64 = 96.0;
 const RIGHT: f64 = 14.0;
 
-/// The height of a lane, and of the scores of an exit site.
+/// The heights of a lane, and of the score lane of an exit site.
 const LANE: f64 = 24.0;
 const SCORE: f64 = 104.0;
 
-/// The room that a mark with a letter takes; one that would touch its neighbor is a tick.
+/// The width of a mark with a letter; a mark that would touch its neighbor becomes a tick.
 const ROOM: f64 = 18.0;
 
-/// Totals further apart than this are not joined, in days: what lies between them is a gap.
+/// The maximum days between connected totals; a longer interval is drawn as a gap.
 pub(super) const JOINED_DAYS: i64 = 7;
 
-/// A lane of marks: its name, the letter of its marks, and what they are.
+/// A lane of marks: its name, letter and kind.
 pub(super) struct Lane {
     pub(super) name: &'static str,
     pub(super) letter: &'static str,
     pub(super) kind: Kind,
 }
 
-/// The lanes below the scores, from the top.
+/// Returns the lanes below the scores, from the top.
 pub(super) fn lanes() -> Vec<Lane> {
     let mut lanes: Vec<_> = Kind::ALL.iter().filter_map(|kind| Some((*kind, kind.traits().lane?))).collect();
     lanes.sort_by_key(|(_, lane)| lane.row);
     lanes.into_iter().map(|(kind, lane)| Lane { name: lane.name, letter: lane.letter, kind }).collect()
 }
 
-/// The events of a lane that count, oldest first.
+/// Returns the counted events of a lane, oldest first.
 pub(super) fn of_lane<'a>(body: &'a ShowReport, lane: &Lane) -> Vec<&'a Happened> {
     let kind = lane.kind;
     body.timeline.iter().rev().filter(|event| event.kind == kind && event.voided.is_none()).collect()
 }
 
-/// Days as places from left to right.
+/// A time axis: maps days to horizontal positions.
 struct Axis {
     days: Period,
     scale: Scale,
@@ -60,7 +60,7 @@ impl Axis {
         Axis { days, scale: Scale { values: (0.0, length), places: (LEFT, WIDTH - RIGHT), power: 1.0 } }
     }
 
-    /// The place of a part of a day; of a day outside of the axis its end.
+    /// Returns the position of a fraction of a day, clamped to the axis.
     fn of_day(&self, day: NaiveDate, part: f64) -> f64 {
         self.scale.of((day - self.days.from).num_days() as f64 + part)
     }
@@ -73,14 +73,14 @@ impl Axis {
     }
 }
 
-/// The picture, with a title and a description for who cannot see it.
+/// Draws the picture, with a title and a description for screen readers.
 pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
     let scale = Axis::of(days);
     let title = format!("{} from {} to {}", visible(&body.patient), days.from, days.to);
     let said: Vec<String> = lanes().iter().map(|lane| format!("{} {}", of_lane(body, lane).len(), lane.name)).collect();
     let records: usize = body.scores.iter().map(|scores| scores.points.len()).sum();
     let about = format!(
-        "Lanes over time: {records} scored site records, {}. The table below holds every one of them.",
+        "Timeline in lanes: {records} scored site records, {}. The table below lists all of them.",
         said.join(", ")
     );
     let mut top = 6.0;
@@ -107,7 +107,7 @@ pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
     svg::picture("lanes", &title, &about, (WIDTH, top + 22.0), &parts)
 }
 
-/// Where the patient was.
+/// Draws the patient's places.
 fn places(body: &ShowReport, scale: &Axis, top: f64) -> Vec<Markup> {
     let mut parts = vec![text("right", (LEFT - 8.0, top + 14.0), "place")];
     for (n, row) in body.care.iter().enumerate() {
@@ -123,7 +123,7 @@ fn places(body: &ShowReport, scale: &Axis, top: f64) -> Vec<Markup> {
     parts
 }
 
-/// The scores of one exit site: a dot for a total, an I for a range; dots near enough are joined, gaps are not.
+/// Draws the scores of one exit site: a dot for a total, an I for a range; nearby dots are connected, gaps are not.
 fn score_lane(scores: &Scores, scale: &Axis, top: f64) -> Vec<Markup> {
     let most = scores.most.max(1) as f64;
     let height = |points: i64| top + SCORE - 14.0 - points as f64 / most * (SCORE - 30.0);
@@ -171,7 +171,7 @@ fn score_lane(scores: &Scores, scale: &Axis, top: f64) -> Vec<Markup> {
     parts
 }
 
-/// Stretches of more than [`JOINED_DAYS`] days without a site record, first and last day.
+/// Returns the intervals of more than [`JOINED_DAYS`] days without a site record, by first and last day.
 fn gaps(scores: &Scores, days: Period) -> Vec<(NaiveDate, NaiveDate)> {
     let recorded = scores.points.iter().map(|point| point.at.date());
     let (mut gaps, mut last) = (Vec::new(), crate::day::before(days.from));
@@ -184,12 +184,12 @@ fn gaps(scores: &Scores, days: Period) -> Vec<(NaiveDate, NaiveDate)> {
     gaps
 }
 
-/// A total with its band.
+/// Formats a total with its band.
 pub(super) fn total_words(point: &ScoredSite) -> String {
     format!("{} {}", grade::total(point), words::band(&point.score.band))
 }
 
-/// One event in its lane, at its own place.
+/// Draws one event in its lane.
 fn mark(event: &Happened, lane: &Lane, scale: &Axis, (x, middle): Place, is_crowded: bool) -> Markup {
     let letter = |class: &str| text(&format!("mid small {class}"), (x, middle + 3.2), lane.letter);
     let mark = match lane.kind {
@@ -233,7 +233,7 @@ fn mark(event: &Happened, lane: &Lane, scale: &Axis, (x, middle): Place, is_crow
     titled(&format!("{} {}: {}", event.at.minute(), event.kind, visible(&event.words)), mark)
 }
 
-/// The class of the tick of an event.
+/// Returns the class of an event's tick.
 fn tick(event: &Happened, lane: &Lane) -> &'static str {
     match (lane.kind, event.growth) {
         (Kind::Trauma, _) => "tick red",
@@ -244,7 +244,7 @@ fn tick(event: &Happened, lane: &Lane) -> &'static str {
     }
 }
 
-/// The days below the lanes.
+/// Draws the time axis below the lanes.
 fn axis(scale: &Axis, top: f64) -> Vec<Markup> {
     let all = (scale.days.to - scale.days.from).num_days() + 1;
     let step = (all + 9) / 10;

@@ -1,4 +1,4 @@
-//! The state of a patient now: the answer in a sentence, what needs review, what is due, supplies, teaching.
+//! The current state of a patient: a summary sentence, signals, changes due, supplies, teaching.
 
 use chrono::NaiveDate;
 
@@ -13,13 +13,13 @@ use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
 use crate::view::{TextStyle, hanging, not_known_words, off_words, words};
 
-/// A block of lines under its heading.
+/// A block of lines under a heading.
 pub(super) struct Block {
     pub(super) heading: &'static str,
     pub(super) lines: Vec<String>,
 }
 
-/// The state now, as text.
+/// Renders the current state as text.
 pub(super) fn text(body: &ShowReport, today: NaiveDate, look: TextStyle) -> String {
     let mut out = String::new();
     for block in blocks(body, today) {
@@ -30,7 +30,7 @@ pub(super) fn text(body: &ShowReport, today: NaiveDate, look: TextStyle) -> Stri
     out
 }
 
-/// The answer in a sentence or two: the signals of today, then the change of each exit site.
+/// Summarizes the state in a sentence or two: the signals of today, then the change of each exit site.
 pub(super) fn answer(body: &ShowReport) -> String {
     let names = |is_acted_on| {
         let names = of_today(body, is_acted_on)
@@ -56,19 +56,19 @@ pub(super) fn answer(body: &ShowReport) -> String {
     sentences.join(" ")
 }
 
-/// The open signals of today, those acted on or the others.
+/// Returns the open signals of today that were, or were not, acted on.
 fn of_today(body: &ShowReport, is_acted_on: bool) -> impl Iterator<Item = &Episode> {
     let signals = body.signals.iter().flatten();
     signals.filter(move |signal| signal.urgency == Urgency::Today && signal.news_answered == is_acted_on)
 }
 
-/// The exit of a signal, where the patient has several.
+/// Names the exit site of a signal, if the patient has several.
 fn at_exit(signal: &Episode, body: &ShowReport) -> String {
     let exit = signal.exit.as_ref().filter(|_| body.exits.len() > 1);
     exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default()
 }
 
-/// The state now, the danger first.
+/// Returns the blocks of the current state, dangers first.
 pub(super) fn blocks(body: &ShowReport, today: NaiveDate) -> Vec<Block> {
     let said = |signal: &Episode| signal_words(signal, body, today);
     let not_known = body.signals.is_none().then(|| "signals not known".to_owned());
@@ -88,13 +88,13 @@ pub(super) fn blocks(body: &ShowReport, today: NaiveDate) -> Vec<Block> {
     blocks.into_iter().filter(|block| !block.lines.is_empty()).collect()
 }
 
-/// Each exit site: its signals of today, then its schedule; below that the facts to know before a call.
+/// Describes each exit site: its signals of today, its schedule, then the facts needed before a call.
 fn due_lines(body: &ShowReport) -> Vec<String> {
     let Some(rows) = &body.due else { return vec!["next change not known".to_owned()] };
     let line = |row: &Row| {
         let exit = row.exit().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
         let schedule = if row.site().is_some() { format!("; {}", state(row)) } else { String::new() };
-        // The other signals have lines of their own.
+        // The other signals have their own lines.
         let others = asides(row);
         let line = format!("{exit}{}{schedule}", reason(row));
         [line].into_iter().chain(others).collect::<Vec<_>>().join(" · ")
@@ -125,7 +125,7 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
     let how = signal.acted.as_ref().map(|acted| format!(" ({})", words::acted(acted))).unwrap_or_default();
     let acted = match signal.answered {
         Some(when) if signal.news_answered => format!("acted on {}{how}", at(when)),
-        Some(when) => format!("acted on {}{how}, but not what came since", at(when)),
+        Some(when) => format!("acted on {}{how}, newer evidence not acted on", at(when)),
         None => "not acted on".to_owned(),
     };
     let better = if signal.better_not_confirmed { "; reported improved, staff look still needed" } else { "" };
@@ -133,7 +133,7 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
     format!("{name}{exit} since {}{}; {acted}{better}", at(signal.since), evidence(signal, today))
 }
 
-/// The evidence of a signal as it changed, the latest last: of many the first and the last three.
+/// Lists the changing evidence of a signal, latest last; long lists are cut to the first and the last three.
 fn evidence(signal: &Episode, today: NaiveDate) -> String {
     let mut said: Vec<String> = Vec::new();
     for evidence in &signal.evidence {

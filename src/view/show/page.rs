@@ -1,5 +1,5 @@
-//! One patient's story as a page to print, US Letter or A4: the answer first, the state now, lanes over time, and the same
-//! as a table for readers who cannot see them.
+//! One patient's story as a page to print (US Letter or A4): summary, current state, timeline in lanes, and the same timeline
+//! as a table for screen readers.
 
 use maud::{Markup, html};
 
@@ -14,15 +14,15 @@ use crate::score::NO_ALL_CLEAR;
 use crate::text::{count, visible};
 use crate::view::html::{self, INTERNAL};
 
-/// The kind of page, by which one of ours is known again.
+/// The kind of page in its mark.
 const KIND: &str = "show";
 
-/// The mark at the beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn show_mark() -> String {
     html::mark(KIND)
 }
 
-/// One patient's story as a page: one file, its style inside, nothing fetched from anywhere.
+/// Renders one patient's story as a self-contained HTML page.
 pub(crate) fn show_page(report: &Report<ShowReport>) -> String {
     let body = &report.body;
     let page = html! {
@@ -31,7 +31,7 @@ pub(crate) fn show_page(report: &Report<ShowReport>) -> String {
             h1 { (heading(body)) small { "   as of " (report.as_of.minute()) } } "\n"
             @if let Some(first) = report.unusable.first() {
                 p class="warn" {
-                    "Not complete: " (count(report.unusable.len() as i64, "file")) " cannot be read, the first "
+                    "Incomplete: " (count(report.unusable.len() as i64, "file")) " cannot be read, the first "
                     (first.file) ": " (first.message)
                 } "\n"
             }
@@ -63,7 +63,7 @@ pub(crate) fn show_page(report: &Report<ShowReport>) -> String {
     html::page(KIND, &format!("Exit-site story {}", body.patient), include_str!("story.css"), page)
 }
 
-/// The days that are drawn: the period, or from the first to the last that is on file.
+/// Returns the days drawn: the period, or the first to the last day on file.
 fn days(body: &ShowReport) -> Option<Period> {
     let on_file = || body.timeline.iter().map(|event| event.at.date());
     body.period.or(on_file().min().zip(on_file().max()).map(|(from, to)| Period { from, to }))
@@ -75,11 +75,11 @@ fn list(class: &str, lines: &[String]) -> Markup {
 
 fn legend() -> String {
     format!(
-        "Score: a dot is a total, an I the range of one that is not complete; totals next to each other are joined, those more than {JOINED_DAYS} days apart are not. P pull, S shower, C culture (black: growth, plain: none, broken line: no result yet), T treatment, I infection as determined (both with a broken line: not ended by then), | change. Marks that would touch are ticks at their place (a culture with growth thick, without a result broken)."
+        "Score: a dot is a total, an I the range of an incomplete total; neighboring totals are connected unless more than {JOINED_DAYS} days apart. P pull, S shower, C culture (black: growth, plain: no growth, dashed: no result yet), T treatment, I infection as determined (T and I dashed: not ended by then), | change. Marks that would touch become ticks (culture with growth thick, without a result dashed)."
     )
 }
 
-/// The events of the picture, lane by lane.
+/// Renders the events of the picture as a table, by lane.
 fn table(body: &ShowReport) -> Markup {
     html! {
         table { tbody {
@@ -99,7 +99,7 @@ fn row(name: &str, said: Markup) -> Markup {
     html! { tr { th scope="row" { (name) } td { (said) } } "\n" }
 }
 
-/// Texts behind their days, which are not broken over two lines: a paragraph for each month.
+/// Renders texts after their unbroken dates, one paragraph per month.
 fn by_month(events: &[(At, String)]) -> Markup {
     let month = |event: &(At, String)| Month::of(event.0.date());
     html! {
@@ -116,7 +116,7 @@ fn by_month(events: &[(At, String)]) -> Markup {
     }
 }
 
-/// An event of the table: of those that come every other day the time alone.
+/// Formats an event of the table; for frequent kinds, the time alone.
 fn event_words(event: &Happened, lane: &Lane) -> String {
     let exit = event.exit.as_ref().map(|exit| format!("{} ", visible(exit))).unwrap_or_default();
     match lane.kind {
@@ -125,7 +125,7 @@ fn event_words(event: &Happened, lane: &Lane) -> String {
     }
 }
 
-/// The day of a month, with the time where it is known.
+/// Formats the day of the month, with the time if known.
 fn in_month(at: &At) -> String {
     match at {
         At::Time(time) => time.format("%d %H:%M").to_string(),

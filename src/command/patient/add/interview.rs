@@ -1,6 +1,6 @@
-//! The questions of `patient add`: each flag left out that decides the schedule, one after the other.
+//! The questions of `patient add`: one for each missing flag that decides the schedule.
 //!
-//! An answer is kept as the text of its flag, so that a person and a script are read by the same code.
+//! An answer is kept as the text of its flag, so that the same code reads a person's answers and a script's flags.
 
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
@@ -18,7 +18,7 @@ use crate::program::Program;
 use crate::record::Value;
 use crate::word::Word;
 
-/// The texts of the flags, by their names.
+/// The texts of the flags, by name.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Answers {
     texts: BTreeMap<&'static str, String>,
@@ -52,14 +52,14 @@ impl Answers {
     }
 }
 
-/// A day that has come.
+/// A day that is not in the future.
 pub(super) fn past(text: &str, clock: Clock, today: NaiveDate) -> Result<NaiveDate, String> {
     match clock.day(text)? {
         day if day == clock.date() && day > today => Err(format!(
             "Care day {day} begins at {}. Until then it is {today}",
             clock.calendar.starts().format("%H:%M")
         )),
-        day if day > today => Err(format!("{day} has not come yet; look at the month and the year")),
+        day if day > today => Err(format!("{day} is in the future; check the month and the year")),
         day => Ok(day),
     }
 }
@@ -88,8 +88,8 @@ struct Interview<'a> {
     today: NaiveDate,
 }
 
-/// Asks for each flag that was not typed, or cannot be read as typed, and settles the answers. After a No the answers are
-/// kept, and the questions go on; only the word `discard` drops them, which gives `None`.
+/// Asks for each flag that is missing or invalid, and confirms the answers. After a No the answers are kept and the
+/// questions continue; only the word `discard` drops them, which returns `None`.
 ///
 /// # Errors
 /// The end of input.
@@ -134,7 +134,7 @@ pub(super) fn ask(
 }
 
 impl Interview<'_> {
-    /// Takes a flag as typed, else asks for it; false where no question was needed.
+    /// Takes a flag as typed, else asks for it; returns false if no question was needed.
     fn put(&self, flag: &'static str, typed: &Answers, answers: &mut Answers) -> Result<bool, Leave> {
         if flag == "--caregiver" && !typed.caregivers.is_empty() {
             match typed.caregivers.iter().try_for_each(|one| caregiver(self.program, one).map(|_| ())) {
@@ -160,8 +160,7 @@ impl Interview<'_> {
         Ok(true)
     }
 
-    /// The text of a flag, if it can be read; a date written as in the US is repeated in full, and asked about if it could
-    /// be another.
+    /// The text of a flag, if it is valid; a US-style date is read back in full, and confirmed if it is ambiguous.
     fn meant(&self, flag: &str, text: &str, answers: &Answers) -> Result<String, String> {
         let read = self.read(flag, text, answers)?;
         if let Ok(day) = read.parse() {
@@ -170,7 +169,7 @@ impl Interview<'_> {
         Ok(read)
     }
 
-    /// The text of a flag, if it can be read.
+    /// The text of a flag, if it is valid.
     fn read(&self, flag: &str, text: &str, answers: &Answers) -> Result<String, String> {
         let typed = |table, key| typed_for(table, key, text, self.clock).map(|value| entry::plain(&value));
         let begin = self.begin(answers);
@@ -194,7 +193,7 @@ impl Interview<'_> {
             },
             "--last-change-before" => match past(text, self.clock, self.today)? {
                 day if begin.is_some_and(|begin| day >= begin) => Err(format!(
-                    "{day} is not before the records begin; write that change with `exitsite record change`"
+                    "{day} is not before the records begin; record that change with `exitsite record change`"
                 )),
                 day => Ok(day.to_string()),
             },
@@ -218,7 +217,7 @@ impl Interview<'_> {
         self.day(answers, "--records-from").or_else(|| self.day(answers, "--implanted"))
     }
 
-    /// True if an answer would decide anything.
+    /// Returns true if an answer would make a difference.
     fn is_open(&self, flag: &str, answers: &Answers) -> bool {
         let implanted = self.day(answers, "--implanted");
         let begin = self.begin(answers);
@@ -242,7 +241,7 @@ impl Interview<'_> {
         let begin = self.begin(&known).map(|day| day.to_string()).unwrap_or_default();
         let text = match flag {
             "--implanted" => self.questions.ask("On which day was the implant?", Enter::Asks, read)?,
-            "--where" => choose("Where does the line leave the skin?", Where::WORDS)?,
+            "--where" => choose("Where does the driveline leave the skin?", Where::WORDS)?,
             "--place" => choose("Where does the patient live now?", &["inpatient", "home", "elsewhere"])?,
             "--records-from" => {
                 let question = format!(
@@ -253,8 +252,9 @@ impl Interview<'_> {
             }
             "--place-since" => {
                 let place = known.get("--place").unwrap_or("there").replace("home", "at home");
-                let question =
-                    format!("Since which day {place}? {begin} or earlier if it was so when your records began");
+                let question = format!(
+                    "Since which day {place}? {begin} or earlier if that was already so when your records began"
+                );
                 self.questions.ask(&question, Enter::Asks, read)?
             }
             "--place-before" => {
@@ -281,7 +281,7 @@ impl Interview<'_> {
             "--reports" => {
                 let choices = [
                     Choice::of("each", "every change is reported as it happens"),
-                    Choice::of("log", "by a log now and then"),
+                    Choice::of("log", "by a log from time to time"),
                 ];
                 let at = self.questions.choose("How does the household report?", &choices, Enter::Asks)?;
                 at.map(|at| choices[at].word.clone())
@@ -291,7 +291,7 @@ impl Interview<'_> {
                 Enter::Leaves("none recorded"),
                 read,
             )?,
-            _ => self.questions.ask("Who writes this entry? Your code", Enter::Asks, read)?,
+            _ => self.questions.ask("Who is writing this entry? Your code", Enter::Asks, read)?,
         };
         if let Some(text) = text {
             answers.set(flag, text);

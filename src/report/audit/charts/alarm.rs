@@ -1,4 +1,4 @@
-//! The alarm for a doubled rate: a Poisson CUSUM from the end of the policy's baseline on.
+//! The alarm for a doubled rate: a Poisson CUSUM that starts at the end of the policy's baseline.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -10,30 +10,30 @@ use crate::policy::Audit;
 use crate::surveillance::chart::cusum::{Cusum, Sum, months_to_alarm};
 use crate::surveillance::rate::Rate;
 
-/// The fewest infections of a baseline for an alarm. Source: rules of the audit.
+/// The minimum number of infections in a baseline for an alarm. Source: rules of the audit.
 const LEAST_INFECTIONS: u64 = 10;
-/// Facts of the alarm.
+/// Fields of the alarm.
 #[derive(Debug, Clone, Default, Serialize, JsonSchema)]
 pub struct Alarm {
-    /// The reason for no alarm; null where there is one.
+    /// The reason why no alarm is computed; null if one is.
     pub none_because: Option<String>,
-    /// The months of the baseline; null where the policy gives none.
+    /// The months of the baseline; null if the policy sets none.
     pub baseline: Option<Period>,
-    /// Infections of the baseline.
+    /// Infections in the baseline.
     pub baseline_events: Option<u64>,
-    /// Device-days of the baseline.
+    /// Device-days in the baseline.
     pub baseline_device_days: Option<i64>,
-    /// Months between two false alarms, on average.
+    /// In-control average run length: mean months between false alarms.
     pub in_control_months: Option<f64>,
-    /// Run length if the true rate is the baseline's lower 95 % limit.
+    /// That run length if the true rate is the baseline's lower 95 % limit.
     pub in_control_months_at_low: Option<f64>,
-    /// Run length if the true rate is the baseline's upper 95 % limit.
+    /// That run length if the true rate is the baseline's upper 95 % limit.
     pub in_control_months_at_high: Option<f64>,
-    /// Months until a doubled rate is seen, on average.
+    /// Out-of-control average run length: mean months to detect a doubled rate.
     pub expected_delay_months: Option<f64>,
-    /// The first month of the alarm that is open, the last one if there are several; null without one.
+    /// The first month of the latest open alarm; null if no alarm is open.
     pub alarm_since: Option<Month>,
-    /// The month in which the sum of that alarm left 0.
+    /// The month in which the sum behind that alarm rose above 0.
     pub sum_left_zero: Option<Month>,
 }
 
@@ -44,13 +44,13 @@ pub struct SumPoint {
     pub month: Month,
     /// Infections by onset.
     pub events: u64,
-    /// Infections that the baseline expects of that month's device-days.
+    /// Infections expected from the baseline rate and that month's device-days.
     pub expected: f64,
-    /// The sum.
+    /// The cumulative sum.
     pub value: f64,
-    /// True if it is an alarm.
+    /// True if the sum is at the alarm threshold.
     pub alarm: bool,
-    /// True if the policy marks that alarm as acknowledged; the sum then begins anew.
+    /// True if the policy marks the alarm as acknowledged; the sum then restarts at 0.
     pub acknowledged: bool,
 }
 
@@ -94,7 +94,7 @@ pub(super) fn alarm(
     chart
 }
 
-/// The first month of the last open alarm, and the month in which its sum left 0.
+/// Returns the first month of the latest open alarm, and the month in which its sum rose above 0.
 fn open_alarm(points: &[SumPoint]) -> Option<(Month, Month)> {
     let last = points.iter().rposition(|point| point.alarm && !point.acknowledged)?;
     let is_open = |point: &&SumPoint| point.alarm && !point.acknowledged;
@@ -105,17 +105,17 @@ fn open_alarm(points: &[SumPoint]) -> Option<(Month, Month)> {
 
 fn no_alarm(baseline: Option<Period>, load: Option<Load>) -> Option<String> {
     match (baseline, load) {
-        (None, _) => Some("the policy names no baseline ([audit] baseline)".to_owned()),
-        (_, None) => Some("the policy's baseline is not over before the end of this report".to_owned()),
+        (None, _) => Some("no baseline is set in the policy ([audit] baseline)".to_owned()),
+        (_, None) => Some("the policy's baseline does not end before the end of this report".to_owned()),
         (_, Some(load)) if load.events < LEAST_INFECTIONS => Some(format!(
-            "the policy's baseline holds {}; under {LEAST_INFECTIONS} an alarm would say nothing",
+            "the policy's baseline has {}; an alarm needs at least {LEAST_INFECTIONS}",
             crate::text::count(load.events as i64, "infection")
         )),
         _ => None,
     }
 }
 
-/// The sum of each month since the baseline, of which `load` is known.
+/// Computes the sum of each month since the baseline, whose `load` is given.
 pub(in crate::report::audit) fn sums(
     all: &[Contribution],
     cusum: &Cusum,

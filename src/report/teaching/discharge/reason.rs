@@ -1,4 +1,4 @@
-//! The reason for the state of a line of the checklist, as values. Its text is for scripts; `view` has the words for people.
+//! The reason for the state of a checklist line, as values. Its text is for scripts; `view` has the words for people.
 
 use std::collections::BTreeMap;
 use std::fmt::{Display, Formatter, Result};
@@ -13,41 +13,41 @@ use crate::teaching::Failed;
 use crate::text::count;
 use crate::word::Word;
 
-/// The reason for the state of a line.
+/// The reason for the state of a checklist line.
 #[derive(Debug, Clone, PartialEq, Eq, JsonSchema)]
 #[schemars(with = "String")]
 pub enum Reason {
-    /// patient.toml or policy.toml cannot be used.
+    /// patient.toml or policy.toml is invalid.
     Unreadable,
     /// Sign-offs are not known.
     SignOffsNotKnown,
-    /// The persons signed off on the day home.
+    /// Persons signed off on the day of the move home.
     SignedOff {
-        /// The day home.
+        /// The day of the move home.
         home: NaiveDate,
-        /// Their codes.
+        /// The codes of the persons signed off.
         signed: Vec<String>,
         /// The number of caregivers needed.
         needed: i64,
-        /// The persons whose sign-off is suspended, with the demonstration that failed.
+        /// Persons whose sign-off is suspended, with the failed demonstration.
         suspended: Vec<(String, Failed)>,
     },
     /// Supplies are not known.
     SuppliesNotKnown,
-    /// Each item.
+    /// The items.
     Supplies(Vec<Needed>),
     /// The signals of today.
     Signals {
-        /// Open ones.
+        /// Open signals.
         open: Vec<Signal>,
-        /// True if all are known.
+        /// True if all signals are known.
         is_known: bool,
-        /// Those that the policy has turned off, with the reason.
+        /// Signals turned off by the policy, with the reason.
         off: BTreeMap<String, String>,
     },
 }
 
-/// An item, and what the first days at home need of it.
+/// An item, with the amount needed for the first days at home.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Needed {
     /// The item.
@@ -72,7 +72,7 @@ impl Display for Reason {
     fn fmt(&self, out: &mut Formatter<'_>) -> Result {
         match self {
             Reason::Unreadable => out.write_str("patient.toml or policy.toml cannot be used"),
-            Reason::SignOffsNotKnown => out.write_str("who is signed off is not known"),
+            Reason::SignOffsNotKnown => out.write_str("sign-offs are not known"),
             Reason::SignedOff { home, signed, needed, suspended } => {
                 let who = if signed.is_empty() { "nobody".to_owned() } else { signed.join(", ") };
                 write!(out, "on {home} {who}, needed {} or the patient", count(*needed, "caregiver"))?;
@@ -81,8 +81,8 @@ impl Display for Reason {
                     write!(out, "; {code} is suspended: {steps} missed or prompted on {}", failed.on)
                 })
             }
-            Reason::SuppliesNotKnown => out.write_str("what is on hand is not known"),
-            Reason::Supplies(needed) if needed.is_empty() => out.write_str("the policy names none"),
+            Reason::SuppliesNotKnown => out.write_str("supplies are not known"),
+            Reason::Supplies(needed) if needed.is_empty() => out.write_str("the policy lists no supplies"),
             Reason::Supplies(needed) => {
                 let each: Vec<String> = needed.iter().map(Needed::to_string).collect();
                 out.write_str(&each.join("; "))
@@ -91,7 +91,7 @@ impl Display for Reason {
                 let names: Vec<&str> = open.iter().map(|signal| signal.word()).collect();
                 match (names.is_empty(), is_known) {
                     (false, _) => write!(out, "open: {}", names.join(", "))?,
-                    (true, true) => out.write_str("none is open")?,
+                    (true, true) => out.write_str("no signal of today is open")?,
                     (true, false) => out.write_str("not all signals are known")?,
                 }
                 let off: Vec<String> = off.iter().map(|(name, why)| format!("{name} ({why})")).collect();

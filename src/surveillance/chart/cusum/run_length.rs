@@ -1,20 +1,21 @@
-//! How long a Poisson CUSUM runs until its alarm, on average: a Markov chain on the values that the sum can take.
+//! The average run length of a Poisson CUSUM: a Markov chain on the values that the sum can take.
 //!
-//! Between two returns to 0 the sum is its start + the events so far − the months so far × the reference, so after each
-//! month only a handful of values lie below the threshold, and each has its exact chance. There is no grid to round to:
-//! what Brook D & Evans DA (Biometrika 1972;59:539) approximate by a matrix on a grid is followed here value by value, and
-//! returns to 0 start anew. Left out on purpose: counts that are not Poisson, and exposures that change.
+//! Between two returns to 0 the sum equals its start + the events so far − the months so far × the reference, so after
+//! each month only a few values are below the threshold, each with an exact probability. There is no grid: what Brook D &
+//! Evans DA (Biometrika 1972;59:539) approximate by a matrix on a grid is computed here value by value, and a return to 0
+//! is a restart. Left out on purpose: counts that are not Poisson, and varying exposures.
 
 use super::super::super::tail::poisson_exactly;
 
-/// The remaining probability that changes no digit any more.
+/// The remaining probability that no longer changes any digit.
 const NEGLIGIBLE: f64 = 1e-18;
 
-/// The months until S ≥ `threshold`, on average, where S = max(0, S + X − `reference`) and X is Poisson around `mean`.
+/// Returns the average number of months until S ≥ `threshold`, where S = max(0, S + X − `reference`) and X is Poisson
+/// with mean `mean`.
 ///
-/// Everything is in events: S, the reference, the threshold and the `start` of S, which is 0 or more and below the
-/// threshold. The month of the alarm counts. Mean, reference and threshold are more than 0, and none above some thousands.
-/// A value of exactly the threshold is an alarm, as far as the numbers given can be told apart.
+/// All values are in events: S, the reference, the threshold and the `start` of S, which is 0 or more and below the
+/// threshold. The month of the alarm counts. Mean, reference and threshold are more than 0 and at most some thousands. A
+/// value that equals the threshold, within floating-point precision, is an alarm.
 ///
 /// ```
 /// # use exitsite::surveillance::chart::cusum::run_length::run_length;
@@ -25,13 +26,14 @@ const NEGLIGIBLE: f64 = 1e-18;
 pub fn run_length(mean: f64, reference: f64, threshold: f64, start: f64) -> f64 {
     let chart = CusumState { chances: Chances::of(mean), reference, threshold };
     let (first, again) = (chart.excursion(start), chart.excursion(0.0));
-    // Each return to 0 is a new beginning, which ends in an alarm with the same chance.
+    // Each return to 0 is a restart, which ends in an alarm with the same probability.
     first.months + first.falls * again.months / again.rises
 }
 
-/// The months until S ≥ `threshold`, on average, of the lower-sided sum S = max(0, S + `reference` − X), from 0.
+/// Returns the average number of months until S ≥ `threshold`, for the lower-sided sum S = max(0, S + `reference` − X),
+/// starting from 0.
 ///
-/// It is the upper-sided sum seen from its threshold: it leaves 0 where the other reaches its threshold.
+/// It is the mirror image of the upper-sided sum: it leaves 0 where the other reaches its threshold.
 ///
 /// ```
 /// # use exitsite::surveillance::chart::cusum::run_length::lower_run_length;
@@ -44,14 +46,14 @@ pub fn lower_run_length(mean: f64, reference: f64, threshold: f64) -> f64 {
     one.months / one.falls
 }
 
-/// The sum from a start until it falls to 0 or rises to the threshold.
+/// The sum from a start until it returns to 0 or reaches the threshold.
 #[derive(Default)]
 struct Excursion {
-    /// Months it lasts, on average.
+    /// Average duration in months.
     months: f64,
-    /// The chance that it falls to 0.
+    /// Probability of returning to 0.
     falls: f64,
-    /// The chance that it rises to the threshold.
+    /// Probability of reaching the threshold.
     rises: f64,
 }
 
@@ -65,7 +67,7 @@ struct CusumState {
 impl CusumState {
     fn excursion(&self, start: f64) -> Excursion {
         let mut excursion = Excursion::default();
-        // The chances of the sums that are under way, by the events so far; the first is that of `events`.
+        // The probabilities of the current sums, by the number of events so far; the first is that of `events`.
         let (mut events, mut under_way) = (0, vec![1.0]);
         for month in 1.. {
             let chance: f64 = under_way.iter().sum();
@@ -93,7 +95,7 @@ impl CusumState {
     }
 }
 
-/// The chances of each count of a month, and of as many or more, and of fewer.
+/// The probability of each count of a month, of that count or more, and of fewer.
 struct Chances {
     exactly: Vec<f64>,
     from: Vec<f64>,
@@ -102,14 +104,14 @@ struct Chances {
 
 impl Chances {
     fn of(mean: f64) -> Chances {
-        // Behind this a count changes no digit.
+        // Beyond this a count changes no digit.
         let most = (mean + 30.0 * mean.sqrt() + 60.0) as u64;
         let exactly: Vec<f64> = (0..=most).map(|count| poisson_exactly(count, mean)).collect();
         let add = |sum: &mut f64, chance: &f64| {
             *sum += chance;
             Some(*sum)
         };
-        // The small ones first.
+        // Small terms first.
         let mut from: Vec<f64> = exactly.iter().rev().scan(0.0, add).collect();
         from.reverse();
         let below = std::iter::once(0.0).chain(exactly.iter().scan(0.0, add)).collect();

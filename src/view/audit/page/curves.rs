@@ -1,5 +1,4 @@
-//! Curves over the days since the implant, with their 95 % bands: the share that has met each end, and the share that would
-//! still be free of an infection.
+//! Curves by days since implant with 95 % bands: cumulative incidence of each competing event, and freedom from infection.
 
 use maud::Markup;
 
@@ -11,19 +10,19 @@ use crate::surveillance::kaplan_meier::KaplanMeierStep;
 use crate::text::{count, cut, visible};
 use crate::view::svg::{Place, area, path};
 
-/// The most groups drawn, those of most patients: more lines cannot be told apart.
+/// The maximum number of groups drawn, largest first: more lines cannot be distinguished.
 const MOST_GROUPS: usize = 6;
-/// The classes of the lines: each has a color and a pattern of its own.
+/// The line classes, each with its own color and pattern.
 const LINES: [&str; MOST_GROUPS] = ["one", "two", "three", "four", "five", "six"];
-/// The distances of the ticks of days: a week, a month, a quarter, half a year, years.
+/// The tick spacings in days: a week, a month, a quarter, half a year, years.
 const APART: [i64; 10] = [1, 7, 14, 30, 90, 180, 365, 730, 1461, 3652];
-/// The most letters of the name of a line.
+/// The maximum length of a line's label.
 const LETTERS: usize = 11;
 
-/// A step of either curve: its day, its value, and its limits where it has any.
+/// A step of either curve: day, value, and limits if it has any.
 pub(super) type Step = (i64, f64, Option<(f64, f64)>);
 
-/// The incidence of each end, or the reason for no picture.
+/// Draws the cumulative incidence of each end, or returns the reason why there is no picture.
 pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
     let shown = drawn(first)?;
     let ends = &shown.cumulative_incidence;
@@ -39,8 +38,7 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
     let top = f64::min(100.0, (high * 1.1 / 10.0).ceil() * 10.0);
     let plot = Plot::between((shown.from as f64, shown.to as f64), (0.0, top));
     let days = days(shown.from, shown.to);
-    let mut marks =
-        plot.axes(("days since the implant", &days), ("have met this end first", &round_ticks(0.0, top, " %")));
+    let mut marks = plot.axes(("days since implant", &days), ("cumulative incidence", &round_ticks(0.0, top, " %")));
     let step = |step: &IncidenceStep| (step.day, step.value, step.low.zip(step.high));
     marks.extend(band(
         "band",
@@ -70,23 +68,23 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
         if top < 100.0 { format!(" The scale ends at {top:.0} %, that of freedom at 100 %.") } else { String::new() };
     Ok(Drawing {
         name: "incidence",
-        title: "Which end came first".to_owned(),
+        title: "First infection and competing events".to_owned(),
         about: format!(
-            "Four curves from day {} to day {} since the implant, {} in all. By the last day: {}.",
+            "Four curves from day {} to day {} since implant, {} in total. By the last day: {}.",
             thousands(shown.from as f64),
             thousands(shown.to as f64),
             count(first.n as i64, "patient"),
             said.join(", ")
         ),
         legend: format!(
-            "What happens to patients: the share that has met each end first (cumulative incidence). The gray band lies between the 95 % limits of infection. The last row is the number at risk on that day.{scale}"
+            "Patient outcomes: cumulative incidence of the first event. The gray band is the 95 % confidence band for infection. The last row is the number at risk.{scale}"
         ),
         rows: 1,
         marks,
     })
 }
 
-/// Freedom from a first infection, or the reason for no picture.
+/// Draws freedom from first infection, or returns the reason why there is no picture.
 pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
     let shown = drawn(first)?;
     let groups = largest(&first.groups);
@@ -95,8 +93,7 @@ pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
     let (from, to) = (starts.min().unwrap_or(shown.from), ends.max().unwrap_or(shown.to));
     let plot = Plot::between((from as f64, to as f64), (0.0, 100.0));
     let days = days(from, to);
-    let mut marks =
-        plot.axes(("days since the implant", &days), ("free of an infection", &round_ticks(0.0, 100.0, " %")));
+    let mut marks = plot.axes(("days since implant", &days), ("free of infection", &round_ticks(0.0, 100.0, " %")));
     let mut notes = Vec::new();
     let mut draw = |class: &str, band_class: &str, name: &str, shown: &Shown| {
         let steps: Vec<Step> =
@@ -124,7 +121,7 @@ pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
     marks.extend(plot.notes(notes));
     Ok(Drawing {
         name: "freedom",
-        title: "Still free of a first infection".to_owned(),
+        title: "Freedom from first infection".to_owned(),
         about: about(first, shown, &groups),
         legend: legend(first, groups.len()),
         rows: groups.len().max(1),
@@ -133,16 +130,16 @@ pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
 }
 
 fn drawn(first: &FirstInfection) -> Result<&Shown, String> {
-    let few = || "Too few were observed for a curve.".to_owned();
+    let few = || "Too few patients at risk for a curve.".to_owned();
     first.shown.as_ref().filter(|shown| shown.to > shown.from).ok_or_else(few)
 }
 
-/// The end of a curve in percent.
+/// Returns the last value of a curve in percent.
 fn end(shown: &Shown) -> f64 {
     shown.freedom.last().map_or(1.0, |step: &KaplanMeierStep| step.survival) * 100.0
 }
 
-/// The groups of most patients, in the order of the table.
+/// Returns the largest groups, in the order of the table.
 fn largest(groups: &[Group]) -> Vec<&Group> {
     let mut sizes: Vec<(usize, &Group)> = groups.iter().enumerate().filter(|(_, group)| group.n > 0).collect();
     sizes.sort_by_key(|(n, group)| (std::cmp::Reverse(group.n), *n));
@@ -152,14 +149,14 @@ fn largest(groups: &[Group]) -> Vec<&Group> {
 }
 
 fn legend(first: &FirstInfection, drawn: usize) -> String {
-    let words = "For comparing rates, where a difference may be the patients': the share that would still be free of an infection if nothing else ended support (Kaplan–Meier). A band lies between 95 % limits.";
+    let words = "For comparing rates; a difference may be the patients'. Kaplan–Meier estimate of freedom from infection if nothing else ended support: all other ends are censored. The bands are 95 % confidence bands.";
     let lines = match drawn {
-        0 => "The last row is the number at risk on that day.".to_owned(),
+        0 => "The last row is the number at risk.".to_owned(),
         _ if first.groups.len() > drawn => format!(
-            "A line for each of the {drawn} largest groups of {}; the rows below are the number of each at risk on that day. A group of which too few were observed has no line.",
+            "One line for each of the {drawn} largest groups of {}; the rows below are the numbers at risk. A group with too few patients at risk has no line.",
             first.groups.len()
         ),
-        _ => "A line for each group; the rows below are the number of each at risk on that day. A group of which too few were observed has no line.".to_owned(),
+        _ => "One line per group; the rows below are the numbers at risk. A group with too few patients at risk has no line.".to_owned(),
     };
     format!("{words} {lines}")
 }
@@ -169,7 +166,7 @@ fn about(first: &FirstInfection, shown: &Shown, groups: &[&Group]) -> String {
     let limits =
         limits.map_or(String::new(), |(low, high)| format!(" (95 % {:.1} to {:.1} %)", low * 100.0, high * 100.0));
     let whole = format!(
-        "{} of {} had a first infection. If nothing else ended support, {:.1} %{limits} would be free of one on day {}, the last{}.",
+        "{} of {} had a first infection. If nothing else ended support, {:.1} %{limits} would be free of infection on the last day, day {}{}.",
         first.events,
         count(first.n as i64, "patient"),
         end(shown),
@@ -177,7 +174,7 @@ fn about(first: &FirstInfection, shown: &Shown, groups: &[&Group]) -> String {
         median(shown)
     );
     let each = groups.iter().map(|group| match &group.curves.shown {
-        None => format!(" {}: too few were observed.", visible(&group.value)),
+        None => format!(" {}: too few patients at risk.", visible(&group.value)),
         Some(shown) => format!(
             " {}: {:.1} % on day {}{}.",
             visible(&group.value),
@@ -189,18 +186,18 @@ fn about(first: &FirstInfection, shown: &Shown, groups: &[&Group]) -> String {
     whole + &each.collect::<String>()
 }
 
-/// The median of the curve, beside the cumulative incidence by that day.
+/// Returns the median of the curve, with the cumulative incidence by that day.
 fn median(shown: &Shown) -> String {
-    let Some(day) = shown.median_days.value else { return ", and the curve does not reach half".to_owned() };
+    let Some(day) = shown.median_days.value else { return "; median not reached".to_owned() };
     let met = shown.cumulative_incidence.infection.iter().rev().find(|step| step.day as f64 <= day);
     format!(
-        ", and half would have had one by day {} (by then {:.1} % had one)",
+        "; half would have had one by day {}, when {:.1} % had one (cumulative incidence)",
         thousands(day),
         met.map_or(0.0, |step| step.value * 100.0)
     )
 }
 
-/// The area between the limits, up to the last day on which there are any.
+/// Draws the area between the limits, up to the last day that has limits.
 pub(super) fn band(class: &str, plot: &Plot, days: (i64, i64), first: f64, steps: &[Step]) -> Vec<Markup> {
     let last = steps.iter().rposition(|step| step.2.is_some());
     let Some(last) = last else { return Vec::new() };
@@ -210,12 +207,12 @@ pub(super) fn band(class: &str, plot: &Plot, days: (i64, i64), first: f64, steps
     };
     let (low, high) = (edge(|limits| limits.0), edge(|limits| limits.1));
     let within = area(class, &high.iter().chain(low.iter().rev()).copied().collect::<Vec<Place>>());
-    // the edges of several bands would be taken for curves
+    // The edges of several bands could be mistaken for curves.
     let edges = if class == "band" { vec![path("edge", &high), path("edge", &low)] } else { Vec::new() };
     [within].into_iter().chain(edges).collect()
 }
 
-/// The corners of a curve that keeps each value until the next, over the days shown; shares in percent.
+/// Returns the corners of a step curve over the days shown, in percent.
 pub(super) fn stepped(
     plot: &Plot,
     (from, to): (i64, i64),
@@ -225,7 +222,7 @@ pub(super) fn stepped(
     let mut value = first * 100.0;
     let mut places = vec![plot.at(from as f64, value)];
     for (day, share) in steps {
-        // where nothing changes there is no corner
+        // A step without a change has no corner.
         if (share * 100.0 - value).abs() > 1e-9 {
             places.extend([plot.at(day as f64, value), plot.at(day as f64, share * 100.0)]);
             value = share * 100.0;
@@ -235,7 +232,7 @@ pub(super) fn stepped(
     places
 }
 
-/// At most seven round days.
+/// Returns at most seven round days.
 pub(super) fn days(from: i64, to: i64) -> Vec<Tick> {
     let apart = APART.into_iter().find(|apart| to - from <= apart * 6).unwrap_or(7305);
     let first = from.div_euclid(apart) * apart;
@@ -243,7 +240,7 @@ pub(super) fn days(from: i64, to: i64) -> Vec<Tick> {
     round.map(|day| Tick { at: day as f64, said: day.to_string() }).collect()
 }
 
-/// The number at risk on some days.
+/// Returns the number at risk on the tick days.
 pub(super) fn at_risk(steps: &[AtRisk], days: &[Tick]) -> Vec<Tick> {
     days.iter().map(|tick| Tick { at: tick.at, said: follow_up::at_risk(steps, tick.at as i64).to_string() }).collect()
 }

@@ -1,4 +1,4 @@
-//! The funnel: each rate over its device-days, between the limits of chance around the pooled rate.
+//! The funnel plot: each rate against its device-days, with control limits around the pooled rate.
 
 use maud::Markup;
 
@@ -7,7 +7,7 @@ use crate::report::pool::{FunnelPlace, Member, PoolReport};
 use crate::text::{count, thousands, visible};
 use crate::view::svg::{Place, line, path};
 
-/// The class of a limit's line, its name, and its value at a place.
+/// A limit line: class, label, and value at an exposure.
 type Limit = (&'static str, &'static str, fn(&FunnelPlace) -> Option<f64>);
 
 const LIMITS: [Limit; 4] = [
@@ -17,7 +17,7 @@ const LIMITS: [Limit; 4] = [
     ("limit", "", |place| place.funnel.outer.low),
 ];
 
-/// The picture; none without an infection.
+/// Draws the picture; `None` without an infection.
 pub(in crate::view::audit) fn picture(report: &PoolReport) -> Option<Markup> {
     let pooled = report.pooled.per_1000_device_days.rate.filter(|_| !report.funnel.is_empty())?;
     let (far, top) = size(report);
@@ -44,11 +44,11 @@ pub(in crate::view::audit) fn picture(report: &PoolReport) -> Option<Markup> {
         name: "funnel",
         title: format!("Rates of {} by device-days", report.year),
         about: format!(
-            "Pooled {pooled:.2} per 1,000. Beyond the limits of 99.8 %: {}. {}.",
+            "Pooled {pooled:.2} per 1,000. Beyond the 99.8 % limits: {}. {}.",
             named(&beyond),
             each.join("; ")
         ),
-        legend: "A dot is a rate, with its number in the tables; a diamond is beyond the limits of 99.8 %. The ring joined to it is the shrunken rate (empirical Bayes). Lines: the pooled rate, and the limits that chance keeps around it."
+        legend: "A dot is a rate, labeled with its number in the tables; a diamond is beyond the 99.8 % limits. The connected ring is the shrunken rate (empirical Bayes). Lines: the pooled rate and its control limits."
             .to_owned(),
         rows: 0,
         marks,
@@ -56,7 +56,7 @@ pub(in crate::view::audit) fn picture(report: &PoolReport) -> Option<Markup> {
     Some(drawing.figure())
 }
 
-/// How far the device-days reach, in thousands, and how high the rates.
+/// Returns the maximum of the device-days, in thousands, and of the rates.
 fn size(report: &PoolReport) -> (f64, f64) {
     let far = report.members.iter().map(|one| one.device_days as f64 / 1000.0).fold(0.0, f64::max) * 1.05;
     let of_one = |one: &Member| {
@@ -67,7 +67,7 @@ fn size(report: &PoolReport) -> (f64, f64) {
     (far, report.members.iter().map(of_one).fold(widest, f64::max) * 1.12)
 }
 
-/// The places of a limit, from where it is within the picture.
+/// Returns the points of a limit line that are within the picture.
 fn line_of(report: &PoolReport, plot: &Plot, value: fn(&FunnelPlace) -> Option<f64>) -> Vec<Place> {
     let place = |at: &FunnelPlace| {
         let value = value(at).filter(|value| !plot.is_above(*value))?;
@@ -76,7 +76,7 @@ fn line_of(report: &PoolReport, plot: &Plot, value: fn(&FunnelPlace) -> Option<f
     report.funnel.iter().filter_map(place).collect()
 }
 
-/// Each rate with its number, joined to the shrunken rate.
+/// Draws each rate with its number, connected to its shrunken rate.
 fn members(report: &PoolReport, plot: &Plot) -> Vec<Markup> {
     let (mut marks, mut words) = (Vec::new(), Words::default());
     for (n, one) in report.members.iter().enumerate() {
@@ -94,12 +94,12 @@ fn members(report: &PoolReport, plot: &Plot) -> Vec<Markup> {
     marks
 }
 
-/// A member by its number in the tables and its name.
+/// Returns a member's label: its number in the tables, and its name.
 pub(in crate::view::audit) fn label(n: usize, one: &Member) -> String {
     format!("{} {}", n + 1, visible(&one.name))
 }
 
-/// Its place in the funnel, in words.
+/// Describes its place in the funnel.
 pub(in crate::view::audit) fn place(one: &Member) -> String {
     match (one.beyond, one.beyond_95) {
         (Some(side), _) => format!("beyond 99.8 %, {side}"),
@@ -108,7 +108,7 @@ pub(in crate::view::audit) fn place(one: &Member) -> String {
     }
 }
 
-/// One member in words, for a reader who cannot see the picture.
+/// Describes a member for screen readers.
 fn said(n: usize, one: &Member) -> String {
     let place = one.beyond.or(one.beyond_95).map(|_| place(one));
     let rate = one.per_1000_device_days.rate.unwrap_or_default();

@@ -1,7 +1,6 @@
-//! Device-days from one infection to the next: the main picture of a rare event, since a month of a small program has none.
-//!
-//! Gaps between chance events are mostly short and sometimes long; raised to 1 ÷ 3.6 they lie evenly around their middle,
-//! so that both limits can be seen (Nelson LS, J Qual Technol 1994;26:239).
+//! Device-days between infections: the main picture of a rare event, since most months of a small program have none.
+//! Gaps between random events are skewed; raised to 1 ÷ 3.6 they are nearly symmetric, so that both limits are visible
+//! (Nelson LS, J Qual Technol 1994;26:239).
 
 use maud::Markup;
 
@@ -11,23 +10,23 @@ use crate::text::count;
 use crate::view::svg::{Place, line, path};
 use chrono::NaiveDate;
 
-/// The exponent of heights.
+/// The exponent of the transformation.
 const POWER: f64 = 1.0 / 3.6;
-/// The number of gaps drawn, the latest ones.
+/// The maximum number of gaps drawn, most recent last.
 const MOST: usize = 40;
 type Gapped = Chart<BetweenPoint, NaiveDate, Gaps>;
 
-/// How far apart ticks are at least.
+/// The minimum distance between ticks.
 const TICKS_APART: f64 = 15.0;
 
-/// The picture, or why there is none.
+/// Draws the picture, or returns the reason why there is none.
 pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, String> {
     let all = chart.points.len();
     if all == 0 {
         return Err(match chart.of_kind.since_last {
-            None => "No infection is on file, so there are no device-days from one to the next to draw.".to_owned(),
+            None => "No infection is on file, so there is no gap to draw.".to_owned(),
             Some(days) => format!(
-                "One infection is on file, so there are no device-days from one to the next to draw; {} device-days have passed since.",
+                "Only one infection is on file, so there is no gap to draw; {} device-days have passed since.",
                 thousands(days as f64)
             ),
         });
@@ -39,10 +38,7 @@ pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, St
     let plot = Plot::of(points.len() as f64 + 1.0, (0.0, high)).raised(POWER);
     let mut marks = marked.over_onsets(&plot, &points.iter().map(|point| point.onset).collect::<Vec<_>>());
     marks.extend(
-        plot.axes(
-            ("onset of the infection", &onsets(points)),
-            ("device-days (scale: power 1/3.6)", &days(&plot, high)),
-        ),
+        plot.axes(("onset of infection", &onsets(points)), ("device-days (scale: power 1/3.6)", &days(&plot, high))),
     );
     let mut notes = Vec::new();
     for (class, value) in lines.iter().filter_map(|(class, value)| Some((class, (*value)?))) {
@@ -70,7 +66,7 @@ pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, St
     marks.extend(plot.notes(notes));
     Ok(Drawing {
         name: "days-between",
-        title: "Device-days from one infection to the next".to_owned(),
+        title: "Device-days between infections".to_owned(),
         about: about(chart, points),
         legend: legend(chart, points.len(), marked),
         rows: 0,
@@ -96,14 +92,14 @@ fn words(gap: &BetweenPoint, chart: &Gapped) -> String {
     format!("{}: {} device-days{beyond}", gap.onset, thousands(gap.device_days as f64))
 }
 
-/// At most five onsets below their points.
+/// Returns at most five onsets to label.
 fn onsets(points: &[BetweenPoint]) -> Vec<Tick> {
     let apart = points.len().div_ceil(5).max(1);
     let shown = points.iter().enumerate().rev().step_by(apart);
     shown.map(|(n, point)| Tick { at: n as f64 + 0.5, said: point.onset.format("%Y-%m").to_string() }).collect()
 }
 
-/// Round device-days, as many as there is room for, and 0.
+/// Returns round device-days that fit on the axis, and 0.
 fn days(plot: &Plot, high: f64) -> Vec<Tick> {
     let zero = plot.at(0.0, 0.0).1;
     let mut last = f64::MIN;
@@ -120,10 +116,10 @@ fn days(plot: &Plot, high: f64) -> Vec<Tick> {
 
 fn limits(chart: &Gapped) -> Option<String> {
     let (center, high) = (chart.center?, chart.high?);
-    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
-    let half = format!("At the rate of {from} half of all gaps are under {}", thousands(center));
+    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all data on file" };
+    let half = format!("At the rate of {from}, half of all gaps are under {}", thousands(center));
     Some(match chart.low {
-        Some(low) => format!("{half}, and all but 0.27 % between {} and {}", thousands(low), thousands(high)),
+        Some(low) => format!("{half}, and all but 0.27 % are between {} and {}", thousands(low), thousands(high)),
         None => format!("{half}, and 0.135 % over {}; the lower limit is under one day and not used", thousands(high)),
     })
 }
@@ -135,7 +131,7 @@ fn legend(chart: &Gapped, drawn: usize, marked: Marked) -> String {
     };
     let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();
     format!(
-        "Higher is better; heights are device-days raised to 1/3.6, which spreads short gaps. {} A dot is an infection, its height the gap before it; a diamond, short or long, is outside of the limits; the ring is the gap that is still open.{limits}{of}",
+        "Higher is better. The scale is device-days raised to 1/3.6, which spreads short gaps. {} A dot is an infection, and its height the gap before it; a diamond, short or long, is outside the limits; the ring is the current gap.{limits}{of}",
         marked.legend()
     )
 }
@@ -149,7 +145,7 @@ fn about(chart: &Gapped, points: &[BetweenPoint]) -> String {
     let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();
     let beyond: Vec<String> = points.iter().filter(|gap| gap.beyond).map(|gap| words(gap, chart)).collect();
     format!(
-        "{} from the onset on {first} to the last, {last}.{open}{limits} Outside of the limits: {}.",
+        "{} from the onset on {first} to the last onset on {last}.{open}{limits} Outside the limits: {}.",
         count(points.len() as i64, "gap"),
         named(&beyond)
     )

@@ -1,4 +1,4 @@
-//! The mean cumulative count over the days since the implant: infections per 100 patients, each one counted.
+//! The mean cumulative count by days since implant: all infections per 100 patients.
 
 use super::curves::{Step, at_risk, band, days, stepped};
 use super::plot::{Drawing, NEAR, Note, Plot, round_ticks, thousands};
@@ -7,9 +7,9 @@ use crate::surveillance::mean_count::MeanCountStep;
 use crate::text::count;
 use crate::view::svg::path;
 
-/// The picture, or the reason for none.
+/// Draws the picture, or returns the reason why there is none.
 pub(super) fn mean_count(recurrent: &Recurrent) -> Result<Drawing, String> {
-    let few = || "Too few were observed for a mean count.".to_owned();
+    let few = || "Too few patients at risk for a mean count.".to_owned();
     let shown = recurrent.shown.as_ref().filter(|shown| shown.to > shown.from).ok_or_else(few)?;
     let inside = (shown.from, shown.to);
     let step = |step: &MeanCountStep| (step.day, step.value, step.low.zip(step.high));
@@ -19,7 +19,7 @@ pub(super) fn mean_count(recurrent: &Recurrent) -> Result<Drawing, String> {
     let plot = Plot::between((shown.from as f64, shown.to as f64), (0.0, top));
     let ticks = days(shown.from, shown.to);
     let mut marks =
-        plot.axes(("days since the implant", &ticks), ("infections per 100 patients", &round_ticks(0.0, top, "")));
+        plot.axes(("days since implant", &ticks), ("infections per 100 patients", &round_ticks(0.0, top, "")));
     marks.extend(band("band", &plot, inside, 0.0, &steps));
     marks.push(path("one", &stepped(&plot, inside, 0.0, steps.iter().map(|step| (step.0, step.1)))));
     marks.extend(plot.notes(vec![Note::of(last, NEAR, format!("{last:.0} per 100"))]));
@@ -29,14 +29,14 @@ pub(super) fn mean_count(recurrent: &Recurrent) -> Result<Drawing, String> {
         limits.map_or(String::new(), |(low, high)| format!(" (95 % {:.0} to {:.0})", low * 100.0, high * 100.0));
     Ok(Drawing {
         name: "mean-count",
-        title: "Every infection, counted".to_owned(),
+        title: "Mean cumulative count of infections".to_owned(),
         about: format!(
-            "A curve from day {} to day {} since the implant, {} in all. By the last day {last:.0} infections per 100 patients{limits}.",
+            "A curve from day {} to day {} since implant, {} in total. By the last day, {last:.0} infections per 100 patients{limits}.",
             thousands(shown.from as f64),
             thousands(shown.to as f64),
             count(recurrent.patients as i64, "patient")
         ),
-        legend: "Infections per 100 patients by a day, each one counted; death, transplant and recovery end the count. The gray band lies between 95 % limits that allow for repeat infections in one patient. The last row is the number at risk on that day.".to_owned(),
+        legend: "All infections per 100 patients, including repeats; death, transplant and recovery end the count. The gray band is the 95 % confidence band, which allows for repeat infections in one patient. The last row is the number at risk.".to_owned(),
         rows: 1,
         marks,
     })

@@ -1,4 +1,4 @@
-//! From month to month between limits that are each month's own: infections, and days in date.
+//! Monthly charts with limits per month: infections, and days with dressing current.
 
 use maud::Markup;
 
@@ -8,7 +8,7 @@ use crate::report::audit::{Basis, Chart, CountPoint, OnTimePoint, Widened};
 use crate::text::count;
 use crate::view::svg::{Place, path};
 
-/// The number of months drawn, the latest ones.
+/// The maximum number of months drawn, most recent last.
 const MOST: usize = 60;
 /// The reason for no limits.
 const NO_LIMITS: &str = "No limits: no infection on file to set them by.";
@@ -17,7 +17,7 @@ const NO_LIMITS: &str = "No limits: no infection on file to set them by.";
 struct Month {
     name: CalendarMonth,
     value: Option<f64>,
-    /// Null at 0: nothing is lower.
+    /// The lower limit; `None` at 0, since nothing can be lower.
     low: Option<f64>,
     high: Option<f64>,
     is_beyond: bool,
@@ -29,7 +29,7 @@ impl Month {
         self.value.zip(self.low).is_some_and(|(value, low)| value < low)
     }
 
-    /// The label, and true if it is outside the limits.
+    /// Returns the label, with "low" or "high" if outside the limits.
     fn words(&self) -> String {
         let beyond = match (self.is_beyond, self.is_low()) {
             (false, _) => "",
@@ -40,12 +40,12 @@ impl Month {
     }
 }
 
-/// Infections a month, or why there is no picture.
+/// Draws infections per month, or returns the reason why there is no picture.
 pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked: Marked) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
     let center = chart.center;
     if shown.iter().all(|point| point.rate.is_none()) {
-        return Err("There are no device-days, so there is no picture of infections a month.".to_owned());
+        return Err("No device-days, so there is no chart of infections per month.".to_owned());
     }
     let month = |point: &CountPoint| {
         let rate = point.rate.map_or("no device-days".to_owned(), |rate| {
@@ -68,7 +68,7 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
             about: month(point).0,
         })
         .collect();
-    // a month of a few days has limits, and with one infection a rate, that would flatten all others
+    // A month of a few days has limits (and, with one infection, a rate) that would flatten all others.
     let most = shown.iter().map(|point| point.device_days).max().unwrap_or(0);
     let large = months.iter().zip(shown).filter(|(_, point)| point.device_days * 4 >= most).map(|(month, _)| month);
     let high = large.flat_map(|month| [month.value, month.high]).flatten().fold(center.unwrap_or(0.0), f64::max) * 1.1;
@@ -76,7 +76,7 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
     let plot = Plot::of(months.len() as f64, (0.0, high));
     let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.name).collect::<Vec<_>>());
     marks.extend(plot.axes(
-        ("month of the onset", &month_ticks(months.iter().map(|month| month.name))),
+        ("month of onset", &month_ticks(months.iter().map(|month| month.name))),
         ("infections per 1,000 device-days", &round_ticks(0.0, high, "")),
     ));
     marks.extend(center.map(|center| plot.across("center", center)));
@@ -92,21 +92,22 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
         center.map(|center| Note::of(center, "center", format!("center {center:.2}"))).into_iter().collect();
     notes.extend(limit_notes(&months, |limit| (limit > 0.0).then(|| format!("limit {limit:.2}"))));
     marks.extend(plot.notes(notes));
-    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
+    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all data on file" };
     let cut = months.iter().any(|month| [month.value, month.high].iter().flatten().any(|value| plot.is_above(*value)));
-    let cut = if cut { " Limits higher than the picture are not drawn; a triangle is a rate that is." } else { "" };
+    let cut =
+        if cut { " Limits above the top of the chart are not drawn; a triangle is a rate above the top." } else { "" };
     let (rate, limits) = match center {
         Some(center) => (
             format!("The rate of {from} is {center:.2} per 1,000 device-days."),
             format!(
-                "the broken steps are limits that chance seldom passes (0.135 % each side) at the rate of {from}; a diamond, low or high, is outside of them"
+                "the dashed steps are control limits (0.135 % in each tail) at the rate of {from}; a diamond, low or high, is outside the limits"
             ),
         ),
         None => (NO_LIMITS.to_owned(), "no limits: no infection on file to set them by".to_owned()),
     };
     Ok(Drawing {
         name: "infections-a-month",
-        title: "Infections a month over device-days".to_owned(),
+        title: "Infections per month over device-days".to_owned(),
         about: format!("{} {rate}", about(&months)),
         legend: format!(
             "A dot on a stem is a month's rate; {limits}. {}{}{cut}",
@@ -118,14 +119,12 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
     })
 }
 
-/// Days in date a month, or why there is no picture.
+/// Draws days with dressing current per month, or returns the reason why there is no picture.
 pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked: Marked) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
     let percent = |share: Option<f64>| share.map(|share| share * 100.0);
     let Some(center) = percent(chart.center).filter(|_| shown.iter().any(|point| point.share.is_some())) else {
-        return Err(
-            "No day is covered by the records and expects a change, so there is no picture of days in date.".to_owned()
-        );
+        return Err("No covered day expects a change, so there is no chart of days with dressing current.".to_owned());
     };
     let words = |point: &OnTimePoint| match percent(point.share) {
         None => "no exit-site-days".to_owned(),
@@ -146,9 +145,9 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
     let low = ((lowest - 1.0) / 5.0).floor().max(0.0) * 5.0;
     let plot = Plot::of(months.len() as f64, (low, 100.0));
     let from = if low > 0.0 {
-        format!("days in date; the axis begins at {low:.0} %")
+        format!("% of days with dressing current; axis from {low:.0} %")
     } else {
-        "days in date, % of covered exit-site-days".to_owned()
+        "% of covered exit-site-days with dressing current".to_owned()
     };
     let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.name).collect::<Vec<_>>());
     marks.extend(
@@ -171,13 +170,13 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
         .of_kind
         .design_effect
         .map_or(String::new(), |effect| format!(", widened by the design effect of {effect:.2}"));
-    let begins = if low > 0.0 { format!(" The axis does not begin at 0 but at {low:.0} %.") } else { String::new() };
+    let begins = if low > 0.0 { format!(" The axis starts at {low:.0} %, not at 0.") } else { String::new() };
     Ok(Drawing {
         name: "days-in-date",
-        title: "Days in date a month".to_owned(),
-        about: format!("{} Over all these months it is {center:.1} %.{begins}", about(&months)),
+        title: "Days with dressing current per month".to_owned(),
+        about: format!("{} Over all these months: {center:.1} %.{begins}", about(&months)),
         legend: format!(
-            "The share of covered exit-site-days on whose end no change was past due. The broken steps are three standard errors around all these months{widened}, in months of 10 patients or more; a diamond, low or high, is outside of them. {}{begins}{}",
+            "The proportion of covered exit-site-days that ended with no change past due. The dashed steps are three standard errors around the mean of all these months{widened}, for months with at least 10 patients; a diamond, low or high, is outside the limits. {}{begins}{}",
             marked.legend(),
             last_of(months.len(), chart.points.len())
         ),
@@ -186,7 +185,7 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
     })
 }
 
-/// Months in a row of which something is known.
+/// Splits the months into runs with known values.
 fn runs(months: &[Month], value: impl Fn(&Month) -> Option<f64>) -> Vec<Vec<(usize, f64)>> {
     let mut runs: Vec<Vec<(usize, f64)>> = vec![Vec::new()];
     for (n, month) in months.iter().enumerate() {
@@ -198,7 +197,7 @@ fn runs(months: &[Month], value: impl Fn(&Month) -> Option<f64>) -> Vec<Vec<(usi
     runs.into_iter().filter(|run| !run.is_empty()).collect()
 }
 
-/// The limits, a step for each month.
+/// Draws the limits, one step per month.
 fn steps(plot: &Plot, months: &[Month]) -> Vec<Markup> {
     let step = |run: Vec<(usize, f64)>| {
         let places: Vec<Place> =
@@ -210,7 +209,7 @@ fn steps(plot: &Plot, months: &[Month]) -> Vec<Markup> {
     highs.into_iter().chain(lows).map(step).collect()
 }
 
-/// The points, those outside with a word.
+/// Draws the points, labeling those outside the limits.
 fn points(plot: &Plot, months: &[Month]) -> Vec<Markup> {
     let (mut marks, mut said) = (Vec::new(), Words::default());
     for (n, month) in months.iter().enumerate() {
@@ -229,7 +228,7 @@ fn points(plot: &Plot, months: &[Month]) -> Vec<Markup> {
     marks
 }
 
-/// The limits of the last month.
+/// Labels the limits of the last month.
 fn limit_notes(months: &[Month], said: impl Fn(f64) -> Option<String>) -> Vec<Note> {
     let last = months.iter().rev().find(|month| month.low.or(month.high).is_some());
     let limits = last.map(|month| [month.high, month.low]).unwrap_or_default();
@@ -241,7 +240,7 @@ fn about(months: &[Month]) -> String {
     let ends = months.first().zip(months.last());
     let (first, last) = ends.map(|(first, last)| (first.name.to_string(), last.words())).unwrap_or_default();
     format!(
-        "{} from {first}; the last, {last}. Outside of the limits: {}.",
+        "{} from {first}; the last, {last}. Outside the limits: {}.",
         count(months.len() as i64, "month"),
         named(&beyond)
     )

@@ -1,6 +1,5 @@
-//! The plot of the audit's pictures: axes, names of lines, marks, and the words around them.
-//!
-//! A picture fits in a column of the page and on a telephone, so all have the same width.
+//! The plot of the audit's pictures: axes, line labels, marks, caption and description.
+//! Each picture fits a column of the page and a phone screen, so all have the same width.
 
 use chrono::NaiveDate;
 use maud::{Markup, html};
@@ -11,7 +10,7 @@ use crate::report::audit::Intervened;
 use crate::text::visible;
 use crate::view::svg::{self, Place, Scale, area, circle, line, text, titled};
 
-/// The picture's width, and the room of its plot, in its own units. To the right of the plot stand the names of its lines.
+/// The picture's width and the bounds of its plot, in picture units. The line labels are to the right of the plot.
 const WIDTH: f64 = 380.0;
 const LEFT: f64 = 38.0;
 const RIGHT: f64 = 288.0;
@@ -19,22 +18,22 @@ const TOP: f64 = 20.0;
 pub(super) const BOTTOM: f64 = 152.0;
 /// The height of a picture without rows below its axis.
 const HEIGHT: f64 = 184.0;
-/// The height of a row of text, and about the width of a letter.
+/// The height of a row of text, and the approximate width of a letter.
 pub(super) const ROW: f64 = 11.0;
 const LETTER: f64 = 5.4;
 
-/// In place of the class of a line: the words are those of the last point, and stand near it.
+/// The class of a note that labels the last point instead of a line.
 pub(super) const NEAR: &str = "near";
 
 /// A picture with its words.
 pub(super) struct Drawing {
-    /// By which its words are found again in the page.
+    /// The id that links the picture to its description in the page.
     pub(super) name: &'static str,
     /// The caption.
     pub(super) title: String,
     /// The description for a screen reader.
     pub(super) about: String,
-    /// How it is read.
+    /// The explanation of the marks.
     pub(super) legend: String,
     /// Rows of text below the axis.
     pub(super) rows: usize,
@@ -43,7 +42,7 @@ pub(super) struct Drawing {
 }
 
 impl Drawing {
-    /// The picture with its caption.
+    /// Renders the picture with its caption.
     pub(super) fn figure(&self) -> Markup {
         let size = (WIDTH, HEIGHT + self.rows as f64 * ROW);
         html! {
@@ -55,7 +54,7 @@ impl Drawing {
     }
 }
 
-/// The plot: where its values lie.
+/// A plot: maps values to picture coordinates.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Plot {
     x: Scale,
@@ -63,33 +62,33 @@ pub(super) struct Plot {
 }
 
 impl Plot {
-    /// A plot from 0 to `along`, and over some heights.
+    /// Creates a plot from 0 to `along` horizontally, over `heights` vertically.
     pub(super) fn of(along: f64, heights: (f64, f64)) -> Plot {
         Plot::between((0.0, along), heights)
     }
 
-    /// A plot over some values along and some heights.
+    /// Creates a plot over the given horizontal and vertical ranges.
     pub(super) fn between(along: (f64, f64), heights: (f64, f64)) -> Plot {
         let x = Scale { values: along, places: (LEFT, RIGHT), power: 1.0 };
         Plot { x, y: Scale { values: heights, places: (BOTTOM, TOP), power: 1.0 } }
     }
 
-    /// A plot with heights raised to a power, which spreads values near 0.
+    /// Applies a power scale to the heights, which spreads values near 0.
     pub(super) fn raised(self, power: f64) -> Plot {
         Plot { y: Scale { power, ..self.y }, ..self }
     }
 
-    /// The place of a value.
+    /// Returns the coordinates of a value.
     pub(super) fn at(&self, along: f64, value: f64) -> Place {
         (self.x.of(along), self.y.of(value))
     }
 
-    /// Returns true if a value is higher than the plot.
+    /// Returns true if a value is above the plot.
     pub(super) fn is_above(&self, value: f64) -> bool {
         value > self.y.values.1
     }
 
-    /// The two axes: what they are, in which unit, and their ticks.
+    /// Draws both axes with their titles, units and ticks.
     pub(super) fn axes(&self, x: (&str, &[Tick]), y: (&str, &[Tick])) -> Vec<Markup> {
         let mut parts = vec![text("", (0.0, 9.0), y.0), text("end", (RIGHT, BOTTOM + 28.0), x.0)];
         for tick in y.1 {
@@ -106,24 +105,24 @@ impl Plot {
         parts
     }
 
-    /// The part of the plot between two values along, shaded: the report's own period.
+    /// Shades the part of the plot between two horizontal values: the report's own period.
     fn period(&self, (from, to): (f64, f64)) -> Markup {
         let (left, right) = (self.x.of(from), self.x.of(to));
         area("period", &[(left, TOP), (right, TOP), (right, BOTTOM), (left, BOTTOM)])
     }
 
-    /// An upright line at a value along, with its number at the top.
+    /// Draws a vertical line at a horizontal value, with its number at the top.
     fn upright(&self, at: f64, number: &str) -> Markup {
         let x = self.x.of(at);
         html! { (line("upright", (x, TOP), (x, BOTTOM))) (text("mid", (x, TOP - 2.0), number)) }
     }
 
-    /// A line across the plot.
+    /// Draws a horizontal line.
     pub(super) fn across(&self, class: &str, value: f64) -> Markup {
         line(class, (LEFT, self.y.of(value)), (RIGHT, self.y.of(value)))
     }
 
-    /// The names of lines, to the right of the plot, each at the height of its line or as near as there is room.
+    /// Draws the line labels to the right of the plot, each at the height of its line or as close as space permits.
     pub(super) fn notes(&self, mut notes: Vec<Note>) -> Vec<Markup> {
         for note in &mut notes {
             note.at = self.y.of(note.at);
@@ -150,7 +149,7 @@ impl Plot {
         parts
     }
 
-    /// Texts below the axis, at the places of their values, behind the name of the row.
+    /// Draws a row of texts below the axis at their horizontal values, with the name of the row.
     pub(super) fn row(&self, n: usize, name: &str, cells: &[Tick]) -> Vec<Markup> {
         let y = BOTTOM + 28.0 + (n + 1) as f64 * ROW;
         let cell = |tick: &Tick| text("mid", (self.x.of(tick.at), y), &tick.said);
@@ -158,14 +157,14 @@ impl Plot {
     }
 }
 
-/// A value on an axis, and how it is written.
+/// A tick: a value on an axis, and its label.
 #[derive(Debug, Clone)]
 pub(super) struct Tick {
     pub(super) at: f64,
     pub(super) said: String,
 }
 
-/// The name of a line: its height, the class of a piece of that line (nothing where none is drawn), and the words.
+/// A line label: its height, the class of the sample line (empty for none), and its text.
 #[derive(Debug, Clone)]
 pub(super) struct Note {
     pub(super) at: f64,
@@ -179,7 +178,7 @@ impl Note {
     }
 }
 
-/// A few round values from `low` to `high`, each written in the decimals that it needs.
+/// Returns a few round values from `low` to `high`, labeled with the necessary decimals.
 pub(super) fn round_ticks(low: f64, high: f64, unit: &str) -> Vec<Tick> {
     let rough = (high - low).max(1e-6) / 5.0;
     let ten = 10f64.powf(rough.log10().floor());
@@ -190,7 +189,7 @@ pub(super) fn round_ticks(low: f64, high: f64, unit: &str) -> Vec<Tick> {
     values.map(|at| Tick { at, said: format!("{at:.decimals$}{unit}") }).collect()
 }
 
-/// Months along an axis: at most six names, of months that are a round number of months apart.
+/// Returns at most six month ticks, a round number of months apart.
 pub(super) fn month_ticks(months: impl Iterator<Item = Month>) -> Vec<Tick> {
     let months: Vec<Month> = months.collect();
     let apart = [1, 2, 3, 6, 12, 24, 36, 60, 120].into_iter().find(|apart| months.len() <= apart * 6).unwrap_or(240);
@@ -198,7 +197,7 @@ pub(super) fn month_ticks(months: impl Iterator<Item = Month>) -> Vec<Tick> {
     named.map(|(n, month)| Tick { at: n as f64 + 0.5, said: month.to_string() }).collect()
 }
 
-/// The days that every chart over time marks: the report's own period, and changes that the program made.
+/// The marks on every chart over time: the report's own period, and the program's interventions.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Marked<'a> {
     pub(super) period: Period,
@@ -206,7 +205,7 @@ pub(super) struct Marked<'a> {
 }
 
 impl Marked<'_> {
-    /// The marks on an axis of months, one unit for each.
+    /// Draws the marks on an axis with one unit per month.
     pub(super) fn over_months(&self, plot: &Plot, months: &[Month]) -> Vec<Markup> {
         let is_inside = |month: &Month| *month >= Month::of(self.period.from) && *month <= Month::of(self.period.to);
         let part_of_month = |day: NaiveDate| {
@@ -218,7 +217,7 @@ impl Marked<'_> {
         self.marks(plot, months, is_inside, part_of_month)
     }
 
-    /// The marks on an axis of onsets, one unit for each, in order.
+    /// Draws the marks on an axis with one unit per onset, in order.
     pub(super) fn over_onsets(&self, plot: &Plot, onsets: &[NaiveDate]) -> Vec<Markup> {
         let is_first_before = |day: NaiveDate| onsets.first().is_some_and(|first| *first < day);
         let place = |day: NaiveDate| is_first_before(day).then(|| onsets.partition_point(|onset| *onset < day) as f64);
@@ -241,7 +240,7 @@ impl Marked<'_> {
         period.into_iter().chain(uprights).collect()
     }
 
-    /// The meaning of the marks.
+    /// Returns the explanation of the marks.
     pub(super) fn legend(&self) -> String {
         let each = self.interventions.iter().enumerate();
         let each =
@@ -250,38 +249,38 @@ impl Marked<'_> {
         match each.is_empty() {
             true => "The period of the report is shaded.".to_owned(),
             false => format!(
-                "The period of the report is shaded. An upright line with a number is a change of the program: {}.",
+                "The period of the report is shaded. A numbered vertical line is a change by the program: {}.",
                 each.join(", ")
             ),
         }
     }
 }
 
-/// A number with its thousands apart.
+/// Formats a number with thousands separators.
 pub(super) fn thousands(number: f64) -> String {
     crate::text::thousands(number.round_ties_even() as i64)
 }
 
-/// A few things by name, and how many more there are; or that there are none.
+/// Lists the last few names and the number of the others, or "none".
 pub(super) fn named(names: &[String]) -> String {
     match names {
         [] => "none".to_owned(),
         names if names.len() > 8 => {
             let last = &names[names.len() - 8..];
-            format!("{}, and {} before them", last.join(", "), names.len() - 8)
+            format!("{}, and {} earlier", last.join(", "), names.len() - 8)
         }
         names => names.join(", "),
     }
 }
 
-/// Words at points: one is left out where it would lie on the one before.
+/// Labels of points; a label that would overlap the previous one is omitted.
 #[derive(Debug, Default)]
 pub(super) struct Words {
     last: Option<Place>,
 }
 
 impl Words {
-    /// A word above a point or below it, where there is room.
+    /// Draws a label above or below a point, if there is room.
     pub(super) fn say(&mut self, word: &str, (x, y): Place, is_below: bool) -> Option<Markup> {
         let half = word.len() as f64 * LETTER / 2.0;
         let at = (x.max(LEFT + half), if is_below { y + 14.0 } else { y - 8.0 });
@@ -300,15 +299,15 @@ pub(super) enum Shape {
     Plain,
     /// A diamond, larger.
     Beyond,
-    /// A square that is not filled.
+    /// An open square.
     Answered,
     /// A ring.
     Open,
-    /// A triangle at the upper end: the value is higher than the picture.
+    /// A triangle at the top: the value is above the plot.
     Above,
 }
 
-/// A point, and what it is.
+/// Draws a point with its description.
 pub(super) fn point(shape: Shape, (x, y): Place, about: &str) -> Markup {
     let around = |far: f64| [(x, y - far), (x + far, y), (x, y + far), (x - far, y)];
     let mark = match shape {

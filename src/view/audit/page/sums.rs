@@ -1,5 +1,5 @@
-//! The alarm for a doubled rate: a sum that grows with each infection and falls with each quiet month, up to a threshold; and
-//! the lower-sided one, whose sum grows with each quiet month.
+//! The CUSUM charts: the alarm for a doubled rate, whose sum rises with each infection, and the lower-sided alarm, whose sum
+//! rises with each quiet month.
 
 use maud::Markup;
 
@@ -10,55 +10,55 @@ use crate::text::count;
 use crate::view::audit::section::interventions::name;
 use crate::view::svg::{Place, line, path};
 
-/// The number of months drawn, the latest ones.
+/// The maximum number of months drawn, most recent last.
 const MOST: usize = 60;
 
-/// The words of a picture of sums.
+/// The texts of a CUSUM chart.
 struct Words<'a> {
     name: &'static str,
     title: String,
-    /// The reading of the sum, in sentences.
+    /// The explanation of the sum.
     legend: &'a str,
-    /// The reason for no picture.
+    /// The reason why there is no picture.
     none: &'static str,
 }
 
-/// The alarm for a doubled rate, or the reason for no picture.
+/// Draws the alarm for a doubled rate, or returns the reason why there is no picture.
 pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>, marked: Marked) -> Result<Drawing, String> {
     let anew = if latest(&alarm.points).iter().any(|month| month.acknowledged) {
-        " A square is an alarm that the policy marks as acknowledged; at the upright dotted line behind it the sum begins anew."
+        " A square is an alarm marked as acknowledged in the policy; at the dotted vertical line after it, the sum restarts at 0."
     } else {
         ""
     };
     let legend = format!(
-        "The sum rises with infections above the baseline and falls, never under 0, in quiet months; a diamond at or above the broken line is an alarm. {}{anew}",
+        "The sum rises with infections above the baseline and falls, never below 0, in quiet months; a diamond at or above the dashed line is an alarm. {}{anew}",
         marked.legend()
     );
     let words = Words {
         name: "alarm",
-        title: "Sum of evidence for a doubled rate".to_owned(),
+        title: "CUSUM for a doubled rate".to_owned(),
         legend: &legend,
-        none: "No month has passed since the baseline, so there is no sum to draw.",
+        none: "No month has passed since the baseline, so there is no CUSUM to draw.",
     };
     drawing(alarm, marked, &words)
 }
 
-/// The lower-sided alarm since a change of the program, or the reason for no picture.
+/// Draws the lower-sided alarm since an intervention, or returns the reason why there is no picture.
 pub(super) fn lower_alarm(one: &Intervened, marked: Marked) -> Result<Drawing, String> {
     let legend = format!(
-        "The sum rises in quiet months and falls, never under 0, with infections; a diamond at or above the broken line is an alarm: the rate is under that of the 12 months before the change. {}",
+        "The sum rises in quiet months and falls, never below 0, with infections; a diamond at or above the dashed line is an alarm: the rate is lower than in the 12 months before the change. {}",
         marked.legend()
     );
     let words = Words {
         name: "lower-alarm",
-        title: format!("Sum of evidence for a halved rate since {}", name(&one.intervention)),
+        title: format!("CUSUM for a halved rate since {}", name(&one.intervention)),
         legend: &legend,
-        none: "No month has passed since the change, so there is no sum to draw.",
+        none: "No month has passed since the change, so there is no CUSUM to draw.",
     };
     drawing(&one.lower_alarm, marked, &words)
 }
 
-/// The latest months, those that are drawn.
+/// Returns the months drawn: the most recent ones.
 fn latest(points: &[SumPoint]) -> &[SumPoint] {
     &points[points.len().saturating_sub(MOST)..]
 }
@@ -70,7 +70,7 @@ fn drawing<K>(alarm: &Chart<SumPoint, Month, K>, marked: Marked, words: &Words) 
     let plot = Plot::of(months.len() as f64, (0.0, high));
     let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.month).collect::<Vec<_>>());
     marks.extend(plot.axes(
-        ("month of the onset", &month_ticks(months.iter().map(|month| month.month))),
+        ("month of onset", &month_ticks(months.iter().map(|month| month.month))),
         ("sum (no unit)", &round_ticks(0.0, high, "")),
     ));
     marks.push(plot.across("limit", threshold));
@@ -95,7 +95,7 @@ fn drawing<K>(alarm: &Chart<SumPoint, Month, K>, marked: Marked, words: &Words) 
     })
 }
 
-/// The sums joined, from 0 on at the beginning and after each alarm that was acknowledged.
+/// Draws the connected sums, from 0 at the beginning and after each acknowledged alarm.
 fn runs(plot: &Plot, months: &[SumPoint], has_before: bool) -> Vec<Markup> {
     let mut marks = Vec::new();
     let mut run: Vec<Place> = if has_before { Vec::new() } else { vec![plot.at(0.0, 0.0)] };
@@ -144,9 +144,9 @@ fn about(months: &[SumPoint], threshold: f64) -> String {
     let (first, last) = ends.map(|(first, last)| (first.month.to_string(), month_words(last))).unwrap_or_default();
     let anew: Vec<String> =
         months.iter().filter(|month| month.acknowledged).map(|month| month.month.to_string()).collect();
-    let anew = if anew.is_empty() { String::new() } else { format!(" The sum begins anew after {}.", named(&anew)) };
+    let anew = if anew.is_empty() { String::new() } else { format!(" The sum restarts after {}.", named(&anew)) };
     format!(
-        "{} from {first}; the last, {last}. An alarm is at {threshold:.2} or above: {}.{anew}",
+        "{} from {first}; the last, {last}. Alarms at {threshold:.2} or above: {}.{anew}",
         count(months.len() as i64, "month"),
         named(&alarms)
     )

@@ -6,21 +6,21 @@ use super::Section;
 use crate::report::audit::{Before, Counts};
 use crate::view::table::{Cell, Table};
 
-/// The names of what is counted, in the order of [`Counts`].
+/// The names of the events counted, in the order of [`Counts`].
 const NAMES: [&str; 6] =
-    ["line pulled", "anchor off", "dressing wet", "change missed", "shower too early", "shower not followed"];
-/// The columns beside the name of an infection.
-const COLUMNS: [&str; 3] = ["30 days before", "own, per 30", "program, per 30"];
+    ["line pulled", "anchor not secured", "dressing wet", "change missed", "shower too early", "shower not followed"];
+/// The columns after the infection.
+const COLUMNS: [&str; 3] = ["30 days before", "patient, per 30", "program, per 30"];
 /// The caption of the tables on the page.
 const CAPTION: &str = "before each infection";
-/// The infections of one table on the page; more make two beside each other.
+/// The maximum number of infections in one table on the page; more are split into two.
 const MANY: usize = 10;
-/// The most infections on the page; the text has all of them.
+/// The maximum number of infections on the page; the text lists all.
 const MOST: usize = 30;
 
 pub(super) fn infections(all: &[Before]) -> Option<Section> {
     let section = Section::new("Before each infection").say(
-        "What is on file of the 30 days before each onset; beside it the same per 30 days of that patient's own earlier time, the year before those days, and of the whole program in the period, both over the days of which somebody has told. Not a cause.",
+        "Events in the 30 days before each onset, compared per 30 days with the same patient's preceding year and with the whole program in the period, both over covered days only. They do not establish a cause.",
     );
     let mut section = all.iter().fold(section, add);
     let known: Vec<&Before> = all.iter().filter(|before| before.window.is_some()).collect();
@@ -36,14 +36,14 @@ fn add(section: Section, before: &Before) -> Section {
     let who = name(before);
     let Some(window) = before.window else {
         return section.say(match before.window_days_covered {
-            0 => format!("{who}: nobody has told of any of the days before."),
-            _ => format!("{who}: not known, since a file that could say so cannot be used."),
+            0 => format!("{who}: no report covers any of the 30 days before."),
+            _ => format!("{who}: not known, because a relevant file cannot be read."),
         });
     };
     let days = match before.window_days_covered {
         30 => None,
-        0 => Some(format!("{who}: this is all that was told of the 30 days before.")),
-        days => Some(format!("{who}: of the 30 days before, {days} are on file; of the others nobody has told.")),
+        0 => Some(format!("{who}: reports cover all 30 days before.")),
+        days => Some(format!("{who}: reports cover {days} of the 30 days before.")),
     };
     let (counts, own, program) = (counts(window), per_30(before.own_per_30_days), per_30(before.program_per_30_days));
     let rows = (0..NAMES.len())
@@ -60,13 +60,13 @@ fn per_30(counts: Option<Counts<f64>>) -> [Cell; 6] {
     counts.map_or([(); 6].map(|()| Cell::Missing), |counts| counts.all().map(|count| Cell::Number(count, 2)))
 }
 
-/// The last infections as a table with a row for each; with many of them two tables.
+/// Renders the last infections as a table with one row each; many are split into two tables.
 fn on_page(known: &[&Before]) -> Markup {
     let left_out = known.len().saturating_sub(MOST);
     let shown = &known[left_out..];
     let halves = if shown.len() <= MANY { vec![shown] } else { shown.chunks(shown.len().div_ceil(2)).collect() };
     html! {
-        @if left_out > 0 { p { "The last " (MOST) " of " (known.len()) "; the text of this report has all of them." } }
+        @if left_out > 0 { p { "The last " (MOST) " of " (known.len()) "; the text version of this report lists all." } }
         @match &halves[..] {
             [one] => (rows_of(one).scrolling(CAPTION)),
             halves => div class="columns many" { @for half in halves { (rows_of(half).scrolling(CAPTION)) } },
@@ -74,7 +74,7 @@ fn on_page(known: &[&Before]) -> Markup {
     }
 }
 
-/// A row for each infection; a figure that is the same for all of them is in the last rows.
+/// Builds one row per infection; figures common to all go into the last rows.
 fn rows_of(known: &[&Before]) -> Table {
     let own = |before: &Before| per_30(before.own_per_30_days);
     let is_same = known.iter().all(|before| own(before) == own(known[0]));

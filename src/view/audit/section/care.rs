@@ -1,6 +1,6 @@
-//! Expected changes, showers, and what changes found.
+//! Expected changes, showers, and findings at changes.
 
-use super::{Picture, Section, between};
+use super::{Picture, Section};
 use crate::report::audit::{AuditReport, Found, OnTimePoint, PhaseChanges, PhaseShare};
 use crate::surveillance::share::Share;
 use crate::text::{count, thousands, visible};
@@ -12,13 +12,13 @@ pub(super) fn changes(report: &AuditReport) -> Section {
     let all = PhaseChanges { phase: "all".to_owned(), done: changes.all };
     let phases = || [&all].into_iter().chain(&changes.by_phase);
     let meaning = match dated.share.value {
-        None => "No day of the period is covered by the records and expects a change, so there is no share.".to_owned(),
+        None => "No covered day of the period expects a change, so there is no proportion.".to_owned(),
         Some(share) => format!(
-            "On {} of {} exit-site-days nothing regular was past due: {:.1} %, between {} allowing for clustering within patients (design effect {}). {} of {} {} under 90 %.",
+            "On {} of {} exit-site-days no regular change was past due: {:.1} % (95 % limits {}, allowing for clustering within patients, design effect {}). {} of {} {} below 90 %.",
             thousands(dated.in_date as i64),
             thousands(dated.days as i64),
             share * 100.0,
-            between(&clustered(&dated.share)),
+            clustered(&dated.share),
             Cell::number(dated.share.design_effect, 2),
             changes.patients_under_90,
             count(changes.patients as i64, "patient"),
@@ -29,7 +29,7 @@ pub(super) fn changes(report: &AuditReport) -> Section {
     let ends = match changes.all.unreported {
         0 => format!("Expected changes: judged {judged}, not reported 0."),
         n => format!(
-            "Expected changes: judged {judged}, not reported {}. On time would be {} if all of the latter were missed, {} if all were met.",
+            "Expected changes: judged {judged}, not reported {}. The proportion on time would be {} if all of the latter were missed, and {} if all were on time.",
             thousands(n as i64),
             Cell::share(changes.all.share.if_all_missed, 1),
             Cell::share(changes.all.share.if_all_met, 1)
@@ -45,20 +45,20 @@ pub(super) fn changes(report: &AuditReport) -> Section {
             if point.beyond { Cell::text("outside") } else { Cell::Empty },
         ]
     };
-    // The last ones, and not those before there was anybody.
+    // The most recent months, without those before the first patient.
     let first = chart.points.len().saturating_sub(13);
     let points = chart.points[first..].iter().skip_while(|point| point.days == 0);
     Section::new("Expected changes")
         .say(meaning)
         .say(ends)
-        .say("Days in date: of the covered exit-site-days of the period before today (each open exit site on each day), those on whose end no change was past due. It comes first, since extra changes make extra successes among the changes on time. Judged: on time, late and missed; on time is their share. Limits: 95 %, Wilson, on the exit-site-days ÷ the design effect.")
+        .say("Days current: covered exit-site-days of the period before today (each open exit site on each day) that ended with no change past due. This measure comes first because extra changes inflate the proportion on time. Judged: on time, late or missed; on time is their proportion. Limits: 95 % Wilson, on the exit-site-days ÷ design effect.")
         .say(month_limits(report))
-        .show(&["phase", "exit-site-days", "in date", "95 %"], phases().map(dated_row))
+        .show(&["phase", "exit-site-days", "current", "95 %"], phases().map(dated_row))
         .show(
             &["phase", "judged", "on time", "95 %", "late", "missed", "not reported"],
             phases().map(on_time_row),
         )
-        .show(&["month", "patients", "exit-site-days", "in date", "control limits", ""], points.map(point))
+        .show(&["month", "patients", "exit-site-days", "current", "control limits", ""], points.map(point))
         .draw(Picture::OnTime)
 }
 
@@ -112,9 +112,9 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     rows.extend(found_rows("anchor found in place", &report.anchor_in_place));
     rows.extend(found_rows("dressing found intact", &report.dressing_intact));
     let meaning = match showers.showers {
-        0 => "No shower whose time for a change is over is on file.".to_owned(),
+        0 => "No shower with a closed change window is on file.".to_owned(),
         n => format!(
-            "Of {}, {} were followed by a change in time and {} were not; for {} it is not known.{}",
+            "Of {}, {} were followed by a timely change and {} were not; for {} it is not known.{}",
             count(n as i64, "shower"),
             thousands(showers.in_time as i64),
             thousands(showers.late as i64),
@@ -131,12 +131,15 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     };
     let moved = match showers.ended_by_move {
         0 => String::new(),
-        n => format!(" {} more ended with a move elsewhere while there was time for a change.", thousands(n as i64)),
+        n => format!(
+            " {} more are excluded because the patient moved away before the window closed.",
+            thousands(n as i64)
+        ),
     };
     Section::new("Showers, anchors and dressings")
         .say(meaning + &moved)
-        .say("A shower counts at each exit site that is open that day, and not while there is still time. Not known: a time is not on file, nobody has told what happened since, or a change says nothing of what it found.")
-        .show(&["share", "known", "yes", "value", "95 %", "not known"], rows)
+        .say("A shower counts once per exit site open that day, after its change window has closed. Not known: a time is missing, no report covers the day, or the change does not record the finding.")
+        .show(&["measure", "known", "yes", "proportion", "95 %", "not known"], rows)
 }
 
 fn found_rows(name: &str, found: &Found) -> Vec<Vec<Cell>> {

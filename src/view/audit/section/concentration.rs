@@ -6,7 +6,7 @@ use crate::surveillance::concentration::Holders;
 use crate::text::{count, thousands};
 use crate::view::table::Cell;
 
-/// The most patients in the table; the JSON has all of them.
+/// The maximum number of patients in the table; the JSON has all.
 const MOST: usize = 5;
 /// Fewer exit-site-days past due than these say nothing of where they gather. Source: common practice.
 const FEWEST: u64 = 20;
@@ -25,9 +25,9 @@ pub(super) fn concentration(found: &Concentration) -> Section {
         return section;
     }
     section
-        .say("Exit-site-days: a day counts at each exit site, if the records cover it and a change was past due on its end; days before today only. The table has the patients with the most; shares add up from the top. By chance: if each exit-site-day were past due with the same probability, independently of the others; days past due come in runs, so some concentration is expected.")
+        .say("Exit-site-days: a day counts once per exit site if the records cover it and it ended with a change past due; days before today only. The table lists the patients with the most days; proportions are cumulative. By chance: if each exit-site-day were past due with the same probability, independently of the others; days past due come in runs, so some concentration is expected.")
         .show(
-            &["patient", "exit-site-days past due", "covered exit-site-days", "share, added up"],
+            &["patient", "exit-site-days past due", "covered exit-site-days", "cumulative"],
             found.by_patient.iter().take(MOST).map(row),
         )
 }
@@ -35,7 +35,7 @@ pub(super) fn concentration(found: &Concentration) -> Section {
 fn meaning(found: &Concentration) -> String {
     let Some((half, most)) = found.half.zip(found.four_fifths) else {
         return match found.days {
-            0 => "No day of the period is covered by the records and expects a change.".to_owned(),
+            0 => "No covered day of the period expects a change.".to_owned(),
             days => format!("No change was past due on any of {} covered exit-site-days.", thousands(days as i64)),
         };
     };
@@ -44,7 +44,7 @@ fn meaning(found: &Concentration) -> String {
         return format!("{past_due} past due: under {FEWEST}, too few to say in how few patients they gather.");
     }
     if found.patients == 1 {
-        return format!("{past_due} past due, all of one patient: the only one with covered exit-site-days.");
+        return format!("{past_due} past due, all in one patient: the only one with covered exit-site-days.");
     }
     let patients = count(found.patients as i64, "patient");
     let have = |one: &Holders| if one.holders == 1 { "has" } else { "have" };

@@ -1,4 +1,4 @@
-//! Time from an onset to its determination, and the likely counts of the last months.
+//! Time from onset to determination, and the likely counts of recent months.
 
 use super::Section;
 use crate::report::audit::{Delays, MonthSoFar};
@@ -6,30 +6,30 @@ use crate::surveillance::delay::Quantiles;
 use crate::text::count;
 use crate::view::table::Cell;
 
-/// The most months in the table, the last ones; the JSON has all of them.
+/// The maximum number of months in the table, most recent last; the JSON has all.
 const MOST: usize = 3;
 
 pub(super) fn delays(delays: &Delays) -> Section {
     let section = Section::new("Time to determination").say(meaning(delays));
     let section = match delays.months.last() {
         None => section.say(format!(
-            "The period ended {} days or more before this report: no more infections are expected to become known.",
+            "The period ended at least {} days before this report, so no further infections are expected to be determined.",
             delays.longest_days
         )),
         Some(last) if last.likely.low.is_none() => section.say(format!(
-            "Likely totals need {} earlier infections; {} on record.",
+            "Likely totals need {} earlier infections; on file: {}.",
             delays.least,
-            if last.earlier == 1 { "1 is".to_owned() } else { format!("{} are", last.earlier) }
+            last.earlier
         )),
         Some(_) => section.say(format!(
-            "Likely total: 95 % prediction limits (mid-P) by past delays: how many infections with onset {} days or more ago were on record as soon after the same day of their month. Rates, charts and alarm count those so far.",
+            "Likely total: 95 % prediction limits (mid-P) from past delays, that is, the proportion of infections with onset at least {} days ago that were on file equally soon. Rates, charts and alarm use the counts so far.",
             delays.longest_days
         )),
     };
     let section = match delays.longer {
         0 => section,
         n => section.say(format!(
-            "Left out of past delays, since on record only after more than {} days: {}.",
+            "Excluded from past delays because they were entered after more than {} days: {}.",
             delays.longest_days,
             count(n as i64, "infection")
         )),
@@ -41,8 +41,8 @@ pub(super) fn delays(delays: &Delays) -> Section {
         row("onset to entry", &period.total),
         row("onset to entry, earlier", &earlier.total),
     ];
-    section.show(&["days", "infections", "median", "nine of ten", "longest"], rows.into_iter().flatten()).show(
-        &["month of onset", "so far", "likely total", "earlier: on record by then"],
+    section.show(&["days", "infections", "median", "90th percentile", "longest"], rows.into_iter().flatten()).show(
+        &["month of onset", "so far", "likely total", "earlier: on file by then"],
         delays.months.iter().rev().take(MOST).rev().filter(|month| month.likely.low.is_some()).map(month),
     )
 }
@@ -51,14 +51,14 @@ fn meaning(delays: &Delays) -> String {
     let (determined, total) = (&delays.period.to_determination, &delays.period.total);
     let days = |days: Option<i64>| count(days.unwrap_or(0), "day");
     let period = match total.n {
-        0 => "No infection of the period is on record.".to_owned(),
+        0 => "No infection with onset in the period is on file.".to_owned(),
         1 => format!(
-            "The one infection of the period was determined {} after its onset and on record after {}.",
+            "The one infection of the period was determined {} after onset and entered after {}.",
             days(determined.longest),
             days(total.longest)
         ),
         n => format!(
-            "Of {n} infections of the period, half were determined within {} of onset and on record within {}; the longest took {}.",
+            "Of {n} infections of the period, half were determined within {} of onset and entered within {}; the longest took {}.",
             days(determined.median),
             days(total.median),
             days(total.longest)

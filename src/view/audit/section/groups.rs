@@ -1,10 +1,10 @@
-//! The rate of each group of patients.
+//! The rate by patient group.
 
 use crate::report::audit::{AuditReport, GroupRate};
 use crate::text::visible;
 use crate::view::table::Cell;
 
-/// A row for each group; none if it was not asked for.
+/// Returns one row per group; none if no grouping was requested.
 pub(super) fn rows(report: &AuditReport) -> impl Iterator<Item = Vec<Cell>> {
     report.groups.iter().map(|group: &GroupRate| {
         let rate = &group.per_1000_device_days;

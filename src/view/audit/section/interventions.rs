@@ -1,7 +1,7 @@
-//! Changes that the program made: the rates since and before, and how surely the rate has fallen.
+//! Interventions of the program: the rates before and after, and the evidence that the rate has fallen.
 
 use super::rates::{comparison, months_words};
-use super::{Picture, Section, between};
+use super::{Picture, Section};
 use crate::audit::Month;
 use crate::policy::Intervention;
 use crate::report::audit::{AuditReport, Chart, Intervened, LowerAlarm, Quiet, SumPoint};
@@ -9,19 +9,19 @@ use crate::surveillance::rate::Rate;
 use crate::text::{count, thousands, visible};
 use crate::view::table::Cell;
 
-/// The most changes with sentences of their own: the last ones. The table has all.
+/// The maximum number of interventions described in sentences, most recent last. The table has all.
 const MOST: usize = 3;
-/// The meaning of all figures of this section.
-const NOT_A_CAUSE: &str = "A comparison over time, not a proof: whatever else changed counts too, and a change made after a bad time is mostly followed by a better one. An infection of the last weeks may not have been determined yet.";
+/// The caution for all figures of this section.
+const NOT_A_CAUSE: &str = "A before-and-after comparison is not proof: other changes contribute, and after a bad period rates tend to improve on their own (regression to the mean). Recent infections may not be determined yet.";
 
-/// The changes of the program, if there are any.
+/// Builds the section on interventions, if there are any.
 pub(super) fn interventions(report: &AuditReport) -> Option<Section> {
     let (made, later) = (&report.interventions, &report.interventions_later);
     let last = report.counted_through;
     let begins_later = |one: &Intervention| {
-        format!("{}: begins after {last}, the last day of this report. Nothing can be compared yet.", name(one))
+        format!("{}: begins after {last}, the last day of this report, so there is no comparison yet.", name(one))
     };
-    let section = Section::new("Changes the program made");
+    let section = Section::new("Changes made by the program");
     let section = match made.last() {
         None if later.is_empty() => return None,
         None => return Some(section.say_all(later.iter().map(begins_later))),
@@ -36,17 +36,17 @@ pub(super) fn interventions(report: &AuditReport) -> Option<Section> {
     Some(if drawn(made).is_some() { section.draw(Picture::LowerAlarm) } else { section })
 }
 
-/// The change whose lower-sided alarm is drawn: the last one that has one.
+/// Returns the intervention whose lower-sided alarm is drawn: the latest with one.
 pub(in crate::view::audit) fn drawn(made: &[Intervened]) -> Option<&Intervened> {
     made.iter().rev().find(|one| !one.lower_alarm.points.is_empty())
 }
 
-/// A change by its first day and its name.
+/// Names an intervention by its first day and its text.
 pub(in crate::view::audit) fn name(intervention: &Intervention) -> String {
     format!("{} ({})", intervention.on, visible(&intervention.what))
 }
 
-/// The latest change in one sentence.
+/// Describes the latest intervention in one sentence.
 fn meaning(one: &Intervened) -> String {
     let compared = &one.comparison;
     let name = name(&one.intervention);
@@ -55,14 +55,14 @@ fn meaning(one: &Intervened) -> String {
     };
     let ratio = match (compared.ratio.rate_ratio, compared.ratio.low, compared.ratio.high) {
         (Some(ratio), low, high) if compared.events + compared.events_before > 0 => {
-            format!(" Ratio {ratio:.2}, between {}.", between(&Cell::Limits(low, high, 2)))
+            format!(" Ratio {ratio:.2} (95 % limits {}).", Cell::Limits(low, high, 2))
         }
         _ => String::new(),
     };
     format!("Since {name}: {rate:.2} per 1,000 device-days; in the 12 months before: {before:.2}.{ratio}")
 }
 
-/// The reason for no comparison.
+/// Returns the reason why there is no comparison.
 fn not_compared(one: &Intervened) -> &'static str {
     match one.comparison.device_days_before {
         0 => "no device-days on file before it, so there is no rate to compare with.",
@@ -84,10 +84,10 @@ fn rows(one: &Intervened) -> [Vec<Cell>; 2] {
     ]
 }
 
-/// The sentences of one change. The reason for no comparison stands in the section's first sentence if it is the latest.
+/// Describes one intervention. For the latest one, the reason for no comparison is already in the section's first sentence.
 fn words(one: &Intervened, latest: Option<&Intervened>) -> Vec<String> {
     let intervention = &one.intervention;
-    let why = format!("{}, why: {}.", name(intervention), visible(&intervention.why));
+    let why = format!("{}, reason: {}.", name(intervention), visible(&intervention.why));
     if one.rate.rate.is_none() || one.rate_before.rate.is_none() {
         let is_latest = latest.is_some_and(|latest| std::ptr::eq(latest, one));
         return vec![if is_latest { why } else { format!("{why} Not compared: {}", not_compared(one)) }];
@@ -96,29 +96,30 @@ fn words(one: &Intervened, latest: Option<&Intervened>) -> Vec<String> {
     [Some(first), quiet(one), Some(lower_alarm(&one.lower_alarm))].into_iter().flatten().collect()
 }
 
-/// The time without an infection, if there was none since the change: after one, the stretch was not chosen beforehand.
+/// Describes the infection-free time, if there was no infection since the change: after one, the time from the last onset on
+/// is no evidence.
 fn quiet(one: &Intervened) -> Option<String> {
     let Quiet { from, days, device_days, chance, chance_low, chance_high } = &one.quiet;
     if *device_days <= 0 || one.comparison.events > 0 {
         return None;
     }
     let time = format!(
-        "No infection from {from} on: {:.1} months, {} device-days.",
+        "No infection since {from}: {:.1} months, {} device-days.",
         *days as f64 / 30.4375,
         thousands(*device_days)
     );
     Some(match (chance, chance_low, chance_high) {
         (Some(chance), Some(low), Some(high)) => format!(
-            "{time} At the old rate the chance of none in so many is {} ({} to {} at the 95 % limits of that rate).",
+            "{time} At the previous rate, the probability of none in that time is {} ({} to {} at the 95 % limits of that rate).",
             percent(*chance),
             percent(*low),
             percent(*high)
         ),
-        _ => format!("{time} There was none in the 12 months before either, so that shows no fall."),
+        _ => format!("{time} There was also none in the 12 months before, so this does not show a fall."),
     })
 }
 
-/// A chance in percent: never 0 or 100 of what may be otherwise.
+/// Formats a probability in percent, never rounded to 0 or 100.
 fn percent(chance: f64) -> String {
     match chance * 100.0 {
         percent if percent < 0.1 => "under 0.1 %".to_owned(),
@@ -128,7 +129,7 @@ fn percent(chance: f64) -> String {
     }
 }
 
-/// The lower-sided alarm.
+/// Describes the lower-sided alarm.
 fn lower_alarm(alarm: &Chart<SumPoint, Month, LowerAlarm>) -> String {
     let facts = &alarm.of_kind;
     if let Some(why) = facts.none_because {
@@ -138,20 +139,20 @@ fn lower_alarm(alarm: &Chart<SumPoint, Month, LowerAlarm>) -> String {
     let threshold = Cell::number(alarm.high, 2);
     let state = match (facts.alarm_since, facts.first_alarm) {
         (Some(since), _) => format!(
-            "Lower-sided alarm for a halved rate since {since}: the sum is {:.2}, its threshold {threshold}. The rate is under the old one.",
+            "Lower-sided alarm for a halved rate since {since}: CUSUM {:.2}, threshold {threshold}. The rate is lower than before.",
             last.value
         ),
         (None, Some(first)) => format!(
-            "Lower-sided alarm for a halved rate in {first}, and it has ended: the sum is {:.2}, its threshold {threshold}.",
+            "Lower-sided alarm for a halved rate in {first}, since ended: CUSUM {:.2}, threshold {threshold}.",
             last.value
         ),
         (None, None) => format!(
-            "No lower-sided alarm for a halved rate through {}: the sum is {:.2}, and {threshold} is the threshold.",
+            "No lower-sided alarm for a halved rate through {}: CUSUM {:.2}, threshold {threshold}.",
             last.month, last.value
         ),
     };
     format!(
-        "{state} If the rate has not changed, a false one comes once in about {} months ({} at the lower 95 % limit of the old rate, {} at the upper one). A halved rate is seen after about {} months. The watch has run {}.",
+        "{state} If the rate has not changed, a false alarm occurs once in about {} months ({} at the lower 95 % limit of the previous rate, {} at the upper). A halved rate is detected after about {} months. The watch has run {}.",
         months_words(facts.in_control_months),
         months_words(facts.in_control_months_at_low),
         months_words(facts.in_control_months_at_high),

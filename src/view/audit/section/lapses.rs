@@ -11,24 +11,24 @@ pub(super) fn lapses(lapses: &Lapses) -> Option<Section> {
     if lapses.infections == 0 {
         return (lapses.left_out > 0).then(|| {
             section.say(format!(
-                "{} without days on file before the onset, so no lapse can be compared.",
+                "{} without days on file before onset, so no lapse can be compared.",
                 count(lapses.left_out as i64, "infection")
             ))
         });
     }
     let section = section
         .say(format!(
-            "The 30 days before each onset beside the same patient's year before those days, over {}; left out, without such days on file: {}. An association, not a cause; five lapses are looked at, so one of them may stand out by chance.",
+            "The 30 days before each onset compared with the same patient's preceding year, for {}; excluded, without such days on file: {}. An association, not a cause; five lapses are tested, so one may stand out by chance.",
             count(lapses.infections as i64, "infection"),
             lapses.left_out
         ))
-        .say("Lapses in days, those of the anchor in looks; days without a report and days under an antibiotic count on neither side. Rate ratio: exact, conditional on the total of each infection (self-matched). Odds ratio: case-crossover, windows of 30 days with the lapse or without, exact.")
+        .say("Lapses per day, for the anchor per look; days without a report and days on an antibiotic are excluded. Rate ratio: exact, conditional on each infection's total (self-matched). Odds ratio: exact, case-crossover of 30-day windows with or without the lapse.")
         .show(
             &["lapse", "before", "other days", "rate ratio", "95 %"],
             lapses.by_lapse.iter().map(rates),
         )
         .show(
-            &["lapse", "before", "other windows", "odds ratio", "95 %"],
+            &["lapse", "before", "control windows", "odds ratio", "95 %"],
             lapses.by_lapse.iter().map(odds),
         );
     Some(section)

@@ -1,7 +1,7 @@
-//! Infections over device-days, beside a time before, and the alarm.
+//! Infections over device-days, the comparison with an earlier period, and the alarm.
 
 use super::charted::{MOST_ROWS, gap_limits, gaps, limits_heading, month_limits, months};
-use super::{Picture, Section, between, groups, p_words};
+use super::{Picture, Section, groups, p_words};
 use crate::audit::Month;
 use crate::report::audit::{
     Alarm, AuditReport, Chart, Comparison, Outside, Restated, Restatement, Sensitivity, SumPoint, Variant,
@@ -10,12 +10,12 @@ use crate::surveillance::rate::Rate;
 use crate::text::{count, thousands, visible};
 use crate::view::table::Cell;
 
-/// The most months named in a sentence.
+/// The maximum number of months named in a sentence.
 const MOST_MONTHS: usize = 3;
 
 /// The difference between the alarm and the comparison, in a report that is made several times a year.
-const WATCH: &str = "The alarm is the watch; the comparison is a description: repeated in each report, it has many chances to find a difference though nothing has changed.";
-/// A period of as many days is a year's report, which is not repeated within the year.
+const WATCH: &str = "Use the alarm for surveillance; the comparison only describes. Repeated in each report, it has many chances to find a difference even if nothing changed.";
+/// The days of a yearly report, which is not repeated within the year.
 const YEAR: i64 = 365;
 
 pub(super) fn infections(report: &AuditReport) -> Section {
@@ -32,20 +32,20 @@ pub(super) fn infections(report: &AuditReport) -> Section {
     let definition = report
         .case_definition
         .as_deref()
-        .map_or("not known: that part of policy.toml cannot be used".to_owned(), visible);
+        .map_or("not known, because that part of policy.toml is invalid".to_owned(), visible);
     let parts: Vec<String> =
         found.by_part.iter().filter(|(_, count)| **count > 0).map(|(part, count)| format!("{part} {count}")).collect();
     let parts = if parts.is_empty() { String::new() } else { format!(" By part: {}.", parts.join(", ")) };
     let mut section = Section::new("Infections")
         .say(meaning(report))
         .say(format!(
-            "Counted: determinations by a clinician as proven ({}) or probable ({}), by the day of onset, recurrences apart, in {}; over all device-days, also those elsewhere. Case definition: {definition}.{parts}",
+            "Counted: infections determined by a clinician as proven ({}) or probable ({}), by date of onset, excluding recurrences, in {}; over all device-days, including those away. Case definition: {definition}.{parts}",
             found.by_certainty.proven,
             found.by_certainty.probable,
             count(found.patients as i64, "patient"),
         ))
         .say(format!(
-            "Not among them: {} possible and {} that came back.",
+            "Not counted: {} possible and {} recurrent.",
             found.possible, found.recurrences
         ))
         .say(sensitivity(&found.sensitivity))
@@ -60,13 +60,13 @@ pub(super) fn infections(report: &AuditReport) -> Section {
     };
     if !found.outside.is_empty() {
         section = section.say(format!(
-            "An error in the data, and not counted: the onset lies outside of the patient's time on file in {}.",
+            "Data error, not counted: the onset is outside the patient's time on file in {}.",
             files(&found.outside)
         ));
     }
     if !found.twice.is_empty() {
         section = section.say(format!(
-            "One infection with two determinations of the same onset is counted once; not counted: {}.",
+            "Two determinations of the same onset count as one infection; not counted: {}.",
             files(&found.twice)
         ));
     }
@@ -81,17 +81,17 @@ pub(super) fn infections(report: &AuditReport) -> Section {
         )
         .show(&["group", "patients", "infections", "device-days", "per 1,000", "95 % exact"], groups::rows(report))
         .show(&["months", "infections", "device-days", "per 1,000"], comparison_rows(compared))
-        .show(&["the ratio of both", "value", "95 % exact", "95 % mid-P"], ratio_rows(compared))
+        .show(&["ratio", "value", "95 % exact", "95 % mid-P"], ratio_rows(compared))
         .show(
             &["month", "infections", "device-days", "per 1,000", limits_heading(&report.charts.infections), ""],
             months(&report.charts.infections),
         )
-        .show(&["onset", "device-days since the one before", ""], gaps(&report.charts.days_between))
+        .show(&["onset", "device-days since previous", ""], gaps(&report.charts.days_between))
         .draw(Picture::DaysBetween)
         .draw(Picture::Infections)
 }
 
-/// The meaning of the rate, in one sentence.
+/// Describes the rate in one sentence.
 fn meaning(report: &AuditReport) -> String {
     let (found, census) = (&report.infections, &report.census);
     let rate = &found.rates.per_1000_device_days;
@@ -102,7 +102,7 @@ fn meaning(report: &AuditReport) -> String {
                 let whose: Vec<String> =
                     report.before_infection.iter().map(|one| format!("{} of {}", one.patient, one.onset)).collect();
                 format!(
-                    "{} and no device-days, so there is no rate: {}. Look at the onset, and at `implanted`, `records_from` and [ended] in patient.toml.",
+                    "{} but no device-days, so there is no rate: {}. Check the onset, and `implanted`, `records_from` and [ended] in patient.toml.",
                     count(events as i64, "infection"),
                     whose.join(", ")
                 )
@@ -110,15 +110,15 @@ fn meaning(report: &AuditReport) -> String {
         };
     };
     format!(
-        "{} in {} device-days: {value:.2} per 1,000, between {}. {}",
+        "{} in {} device-days: {value:.2} per 1,000 (95 % limits {}). {}",
         count(found.events as i64, "infection"),
         thousands(census.device_days),
-        between(&Cell::Limits(rate.low, rate.high, 2)),
+        Cell::Limits(rate.low, rate.high, 2),
         comparison(&report.comparison)
     )
 }
 
-/// Both rates, their ratio, and what these numbers could have shown.
+/// Describes both rates, their ratio, and the power of the comparison.
 pub(super) fn comparison(compared: &Comparison) -> String {
     let of = |from, to, rate: Option<f64>, events: u64| {
         let rate = rate.map_or("no device-days".to_owned(), |rate| format!("{rate:.2} per 1,000"));
@@ -130,14 +130,14 @@ pub(super) fn comparison(compared: &Comparison) -> String {
         of(compared.before_from, compared.before_to, compared.per_1000_device_days_before, compared.events_before)
     );
     let ratio = &compared.ratio;
-    let Some(p) = ratio.p else { return format!("{both}; the two cannot be compared.") };
+    let Some(p) = ratio.p else { return format!("{both}; no comparison is possible.") };
     if compared.events + compared.events_before == 0 {
         return format!("{both}; no infection in either.");
     }
     let limits = Cell::Limits(ratio.low, ratio.high, 2);
     let ratio_words = match ratio.rate_ratio {
         Some(value) => format!("Ratio {value:.2} (95 % {limits})."),
-        None => format!("There was none before, so the ratio is {limits} (95 %)."),
+        None => format!("None before, so the 95 % limits of the ratio are {limits}."),
     };
     format!(
         "{both}. {ratio_words} If the rate had not changed, a difference at least this large would occur in {} such comparisons ({}). {}",
@@ -147,7 +147,7 @@ pub(super) fn comparison(compared: &Comparison) -> String {
     )
 }
 
-/// A p as the frequency that it is.
+/// Expresses p as a frequency.
 fn of_comparisons(p: f64) -> String {
     match p {
         p if p < 0.001 => "fewer than 1 of 1,000".to_owned(),
@@ -156,27 +156,23 @@ fn of_comparisons(p: f64) -> String {
     }
 }
 
-/// The smallest rise and the smallest fall that would have been shown.
+/// Describes the smallest detectable rise and fall.
 fn power(compared: &Comparison) -> String {
     if compared.events_before == 0 {
-        return "No detectable rise or fall can be given, since there was none before.".to_owned();
+        return "Without an earlier infection, no detectable rise or fall can be given.".to_owned();
     }
     let rise = compared.ratio.smallest_detectable.map(|ratio| format!("a rise to {ratio:.1} times the rate or more"));
     let fall = compared.ratio.detectable_fall.map(|ratio| format!("a fall to {ratio:.2} times the rate or less"));
     let power = match (rise, fall) {
-        (Some(rise), Some(fall)) => format!("these numbers had 80 % power to show {rise}, or {fall}"),
-        (Some(rise), None) => {
-            format!("these numbers had 80 % power to show {rise}; no fall could have been shown")
-        }
-        (None, Some(fall)) => {
-            format!("these numbers had 80 % power to show {fall}; no rise could have been shown")
-        }
-        (None, None) => "neither a rise nor a fall could have been shown with 80 % power".to_owned(),
+        (Some(rise), Some(fall)) => format!("power was 80 % to detect {rise}, or {fall}"),
+        (Some(rise), None) => format!("power was 80 % to detect {rise}; no fall was detectable"),
+        (None, Some(fall)) => format!("power was 80 % to detect {fall}; no rise was detectable"),
+        (None, None) => "neither a rise nor a fall was detectable with 80 % power".to_owned(),
     };
     format!("At the two-sided 5 % level, earlier rate taken as true, {power}.")
 }
 
-/// The rate counted otherwise.
+/// Describes the sensitivity analysis.
 fn sensitivity(otherwise: &Sensitivity) -> String {
     let variant = |name: &str, one: &Variant| {
         let rate = &one.per_1000_device_days;
@@ -188,9 +184,9 @@ fn sensitivity(otherwise: &Sensitivity) -> String {
         )
     };
     format!(
-        "Counted otherwise, per 1,000 device-days: {}, {}, {}, {}.",
-        variant("without days elsewhere", &otherwise.without_days_elsewhere),
-        variant("without days under an antibiotic for an infection", &otherwise.without_days_treated),
+        "Sensitivity analysis, per 1,000 device-days: {}, {}, {}, {}.",
+        variant("without days away", &otherwise.without_days_elsewhere),
+        variant("without days on an antibiotic for an infection", &otherwise.without_days_treated),
         variant("proven only", &otherwise.proven_only),
         variant("with possible", &otherwise.with_possible)
     )
@@ -229,21 +225,22 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
     let mut section = Section::new("Alarm for a doubled rate");
     let facts = &alarm.of_kind;
     if let Some(why) = &facts.none_because {
-        return section.say(format!("There is no alarm: {why}."));
+        return section.say(format!("Alarm not computed: {why}."));
     }
     let last = alarm.points.last();
     let since = facts.alarm_since.zip(facts.sum_left_zero);
-    let since = since.map_or(String::new(), |(since, left)| format!(", since {since}; its sum left 0 in {left}"));
+    let since =
+        since.map_or(String::new(), |(since, left)| format!(", since {since}; the CUSUM rose above 0 in {left}"));
     let open = alarm.points.iter().filter(|point| point.alarm && !point.acknowledged).collect::<Vec<_>>();
     section = section.say(match (open.last(), last) {
         (Some(point), Some(last)) if point.month == last.month => {
-            format!("Alarm in {}{since}. Infections exceed the rate of the baseline; look for the cause.", point.month)
+            format!("Alarm in {}{since}. Infections exceed the baseline rate; look for the cause.", point.month)
         }
         (Some(point), _) => {
-            format!("Alarm in {}{since}; policy.toml does not mark it as acknowledged.", point.month)
+            format!("Alarm in {}{since}, not marked as acknowledged in policy.toml.", point.month)
         }
         (None, Some(last)) => format!(
-            "No alarm through {}: the sum is {:.2}, and {} is the threshold.",
+            "No alarm through {}: CUSUM {:.2}, threshold {}.",
             last.month,
             last.value,
             Cell::number(alarm.high, 2)
@@ -252,7 +249,7 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
     });
     if let Some(days) = facts.baseline {
         section = section.say(format!(
-            "Baseline {} to {}: {} in {} device-days. At that rate a false alarm comes once in about {} months; if the true rate is at the baseline's lower 95 % limit, once in about {}, at its upper one, once in about {}. A doubled rate is seen after about {} months.",
+            "Baseline {} to {}: {} in {} device-days. At that rate, a false alarm occurs once in about {} months; at the baseline's lower 95 % limit, once in about {}; at its upper limit, once in about {}. A doubled rate is detected after about {} months.",
             days.from,
             days.to,
             count(facts.baseline_events.unwrap_or(0) as i64, "infection"),
@@ -292,18 +289,18 @@ pub(super) fn months_words(months: Option<f64>) -> String {
 
 pub(super) fn restatement(restated: &Restatement) -> Section {
     let as_of = format!("Issued as of {}", restated.issued_as_of.minute());
-    let mut section = Section::new("Since the report that was issued").say(match restated.months.len() {
-        0 if restated.compared == 0 => format!("{as_of}: none of its months is compared."),
+    let mut section = Section::new("Changes since the issued report").say(match restated.months.len() {
+        0 if restated.compared == 0 => format!("{as_of}: none of its months can be compared."),
         0 if restated.not_compared.is_empty() => format!(
-            "{as_of}: the number of infections of each of its months is as it was, and of its own period they are the same ones."
+            "{as_of}: the number of infections is unchanged in each of its months, and the infections of its own period are the same."
         ),
-        0 => format!("{as_of}: the number of infections of each month that is compared is as it was."),
-        n => format!("{as_of}: the infections of {} are not as they were.", count(n as i64, "month")),
+        0 => format!("{as_of}: the number of infections is unchanged in each compared month."),
+        n => format!("{as_of}: the infections of {} have changed.", count(n as i64, "month")),
     });
     if let (Some(first), Some(last)) = (restated.not_compared.first(), restated.not_compared.last()) {
         let months = if first == last { first.to_string() } else { format!("{first} to {last}") };
         section = section.say(format!(
-            "Not compared: {months}, since this report ends before the days that the issued one counted."
+            "Not compared: {months}, because this report ends before the days that the issued one counted."
         ));
     }
     if !restated.device_days.is_empty() {
@@ -311,13 +308,13 @@ pub(super) fn restatement(restated: &Restatement) -> Section {
         let days: Vec<String> =
             days.map(|one| format!("{} {} → {}", one.month, thousands(one.issued), thousands(one.now))).collect();
         section = section.say(format!(
-            "The device-days of {} are not as they were; the last: {}.",
+            "The device-days of {} have changed; the last: {}.",
             count(restated.device_days.len() as i64, "month"),
             days.join(", ")
         ));
     }
     if restated.case_definition_changed {
-        section = section.say("The case definition is another one now, so the counts are not of the same thing.");
+        section = section.say("The case definition has changed, so the counts are not comparable.");
     }
     let row = |one: &Restated| {
         vec![
@@ -326,5 +323,5 @@ pub(super) fn restatement(restated: &Restatement) -> Section {
             Cell::text(&one.why),
         ]
     };
-    section.show(&["month", "infections", "why"], restated.months.iter().map(row))
+    section.show(&["month", "infections", "reason"], restated.months.iter().map(row))
 }

@@ -1,15 +1,15 @@
-//! Infections of patients who have more than one.
+//! Recurrent infections: the mean cumulative count, and the between-patient variation.
 
-use super::{Picture, Section, between};
+use super::{Picture, Section};
 use crate::report::audit::{BetweenPatients, FirstInfection, Recurrent, ShownCount, WithInfections};
 use crate::surveillance::follow_up::at_risk;
 use crate::surveillance::mean_count::MeanCountStep;
 use crate::text::{count, thousands};
 use crate::view::table::Cell;
 
-/// The days of the table, as of the time to a first infection.
+/// The days of the table, as for the time to first infection.
 const DAYS: [i64; 8] = [30, 90, 180, 365, 730, 1095, 1461, 1826];
-/// Fewer infections than these say little of how they are spread. Source: as for the alarm.
+/// The minimum number of infections for limits of the variation. Source: as for the alarm.
 const FEW: u64 = 10;
 
 pub(super) fn recurrent(recurrent: &Recurrent, first: &FirstInfection) -> Option<Section> {
@@ -24,9 +24,8 @@ pub(super) fn recurrent(recurrent: &Recurrent, first: &FirstInfection) -> Option
         None => {
             let most = recurrent.at_risk.iter().map(|step| step.patients).max().unwrap_or(0);
             section.say(format!(
-                "Too few were observed for a mean count: it needs {} at risk on one day, and at most {most} {}.",
-                first.curve_at_risk,
-                if most == 1 { "was" } else { "were" }
+                "Too few patients at risk for a mean count: it needs {} on one day; the maximum was {most}.",
+                first.curve_at_risk
             ))
         }
         Some(shown) => section
@@ -50,14 +49,14 @@ pub(super) fn recurrent(recurrent: &Recurrent, first: &FirstInfection) -> Option
     )
 }
 
-/// The infections, and in how many patients they are.
+/// Describes the infections and the number of patients with them.
 fn meaning(recurrent: &Recurrent) -> String {
     let patients = |is_so: &dyn Fn(&WithInfections) -> bool| -> u64 {
         recurrent.by_infections.iter().filter(|one| is_so(one)).map(|one| one.patients).sum()
     };
     let all = count(recurrent.patients as i64, "patient");
     if recurrent.events == 0 {
-        return format!("No infection on file in {all}, so there is no count of them.");
+        return format!("No infection on file in {all}, so there is no mean count.");
     }
     let each: Vec<String> = recurrent
         .by_infections
@@ -81,10 +80,10 @@ fn meaning(recurrent: &Recurrent) -> String {
 fn how(shown: &ShownCount, least: u64) -> String {
     let condition = match shown.from {
         ..=0 => String::new(),
-        day => format!(" Counted from day {day} on, in those under support on it."),
+        day => format!(" It starts on day {day} and includes only patients on support that day."),
     };
     format!(
-        "Mean cumulative count: infections per 100 patients by a day since the implant, each one counted, those that came back apart; death, transplant and recovery end the count, a transfer ends observation only. It is given from day {} to day {}, the first and the last with {least} or more at risk.{condition}",
+        "Mean cumulative count: all infections per 100 patients by days since implant, excluding recurrences of the same infection; death, transplant and recovery end the count, a transfer is censored. It is shown from day {} to day {}, the first and last with at least {least} at risk.{condition}",
         shown.from, shown.to
     )
 }
@@ -103,7 +102,7 @@ fn row(recurrent: &Recurrent, shown: &ShownCount, day: i64) -> Vec<Cell> {
     vec![Cell::Figure(day.to_string()), Cell::count(at_risk), value, limits]
 }
 
-/// A rate with both limits; the robust ones of enough infections only, since of few they would be too narrow.
+/// Builds the row of a rate with both limits. The robust limits need enough infections; otherwise they would be too narrow.
 fn spread_row(name: &str, one: &BetweenPatients) -> Vec<Cell> {
     let robust = match one.events {
         ..FEW => Cell::Missing,
@@ -119,20 +118,20 @@ fn spread_row(name: &str, one: &BetweenPatients) -> Vec<Cell> {
     ]
 }
 
-/// The spread between patients, on all that is on file.
+/// Describes the between-patient variation in all data on file.
 fn between_patients(recurrent: &Recurrent) -> String {
     let on_file = &recurrent.on_file;
     let (Some(ratio), Some(low), Some(high)) =
         (on_file.spread.variance_ratio, on_file.spread.robust_low, on_file.spread.robust_high)
     else {
-        return "The spread between patients needs two or more of them.".to_owned();
+        return "Between-patient variation needs at least two patients.".to_owned();
     };
     let with_it = match on_file.events {
-        ..FEW => format!("Under {FEW} infections the ratio is hardly known, so no limits are given with it."),
-        _ => format!("The rate with it: between {}.", between(&Cell::Limits(Some(low), Some(high), 2))),
+        ..FEW => format!("With fewer than {FEW} infections the ratio is too imprecise for limits."),
+        _ => format!("95 % limits of the rate with it: {}.", Cell::Limits(Some(low), Some(high), 2)),
     };
     format!(
-        "Ratio: the robust variance between patients over the Poisson one; 1 if infections come to patients by chance alone, more if they gather in few. On file it is {ratio:.2}, in {} and {} device-days. {with_it}",
+        "Ratio: robust variance between patients over the Poisson variance; 1 if infections strike patients at random, more if they cluster in few. In all data on file it is {ratio:.2}, in {} and {} device-days. {with_it}",
         count(on_file.patients as i64, "patient"),
         thousands(on_file.device_days)
     )

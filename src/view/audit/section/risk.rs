@@ -1,4 +1,4 @@
-//! Risk by time since the implant.
+//! Risk by time since implant.
 
 use super::Section;
 use crate::report::audit::{RiskByTime, TimeSinceImplant};
@@ -9,12 +9,12 @@ use crate::view::table::Cell;
 pub(super) fn by_time(risk: &RiskByTime) -> Section {
     let section = Section::new("Risk by time since implant");
     if risk.by_days.iter().all(|time| time.device_days == 0 && time.events == 0) {
-        return section.say(format!("No device-days from {} to {}, so there is no risk to give.", risk.from, risk.to));
+        return section.say(format!("No device-days from {} to {}, so there are no rates.", risk.from, risk.to));
     }
     let section = section.say(format!("{} to {}: {}", risk.from, risk.to, compared(risk)));
     let section = match risk.standardized.ratio.and(risk.earlier_from) {
         Some(from) => section.say(format!(
-            "Expected: the device-days of each time since implant × its earlier rate, {from} to {} ({}). Limits of the ratio by time since implant take the earlier rate as known (exact Poisson): with few earlier infections they are too narrow. Those of the crude ratio allow for the earlier count (exact, conditional on the total).",
+            "Expected: device-days in each interval since implant × its earlier rate, {from} to {} ({}). Limits of the ratio by time since implant take the earlier rate as known (exact Poisson): with few earlier infections they are too narrow. Those of the crude ratio allow for the earlier count (exact, conditional on the total).",
             risk.earlier_to,
             count(risk.standardized.earlier_events as i64, "infection")
         )),
@@ -22,7 +22,7 @@ pub(super) fn by_time(risk: &RiskByTime) -> Section {
     };
     let section = match risk.earlier_from.is_some() && risk.left_out_device_days > 0 {
         true => section.say(format!(
-            "Not in the expected number, since no earlier patient was observed at that time since implant: {} in {} device-days.",
+            "Excluded from the comparison, because no earlier patient was observed in that interval since implant: {} in {} device-days.",
             count(risk.left_out_events as i64, "infection"),
             thousands(risk.left_out_device_days)
         )),
@@ -45,9 +45,9 @@ fn compared(risk: &RiskByTime) -> String {
         format!("{} (95 % {})", Cell::number(one.ratio, 2), Cell::Limits(low, high, 2))
     };
     match (risk.earlier_from, standardized.ratio) {
-        (None, _) => "no earlier device-days on file, so no infections can be expected.".to_owned(),
+        (None, _) => "no earlier device-days on file, so there is no expected number.".to_owned(),
         (_, None) => {
-            "no earlier infection at the same times since implant, so the expected number is 0 and there is no ratio."
+            "no earlier infection in the same intervals since implant, so the expected number is 0 and there is no ratio."
                 .to_owned()
         }
         _ => format!(

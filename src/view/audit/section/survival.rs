@@ -1,4 +1,4 @@
-//! The time to a first infection.
+//! The time to first infection.
 
 use super::{Picture, Section, p_words};
 use crate::report::audit::{FirstInfection, Group, GroupBy, Shown};
@@ -10,12 +10,12 @@ use crate::view::table::Cell;
 
 /// The days of the tables: a month, a quarter, half a year, a year, and years.
 const DAYS: [i64; 8] = [30, 90, 180, 365, 730, 1095, 1461, 1826];
-/// The difference between both curves.
-const CURVES: &str = "Infected, died, transplant, recovered: the share that has met each end first (cumulative incidence); this is what happens to patients. Free: the share that would still be free of an infection if nothing else ended support (Kaplan–Meier): for comparing rates, where a difference may be the patients'; it is not a share of patients.";
+/// The difference between the two curves.
+const CURVES: &str = "Infected, died, transplant, recovered: cumulative incidence of the first event, that is, patient outcomes. Free: Kaplan–Meier freedom from infection if nothing else ended support, with all other ends censored. It is for comparing rates, where a difference may be the patients', and is not a proportion of patients.";
 
 pub(super) fn first_infection(first: &FirstInfection) -> Section {
-    let mut section = Section::new("Time to a first infection").say(meaning(first)).say(format!(
-        "Followed from the implant, or from the day the records begin, to a first proven or probable infection, the end of support, or the period's end: {}. Left out, since they had, or may have had, an infection before the records began: {}. A transfer ends observation only.",
+    let mut section = Section::new("Time to first infection").say(meaning(first)).say(format!(
+        "Followed from implant, or from the first day of the records, to the first proven or probable infection, the end of support, or the end of the period: {}. Excluded because of a known or possible infection before the records began: {}. A transfer is censored.",
         count(first.n as i64, "patient"),
         first.left_out
     ));
@@ -42,15 +42,14 @@ pub(super) fn first_infection(first: &FirstInfection) -> Section {
 
 fn meaning(first: &FirstInfection) -> String {
     if first.n == 0 {
-        return "No patient is followed from the beginning, so there is no curve.".to_owned();
+        return "No patient can be followed for a first infection, so there is no curve.".to_owned();
     }
     let infected = format!("{} of {} had a first infection", first.events, count(first.n as i64, "patient"));
     let Some(shown) = &first.shown else {
         let most = first.at_risk.iter().map(|step| step.patients).max().unwrap_or(0);
         return format!(
-            "{infected}. Too few were observed for a curve: it needs {} at risk on one day, and at most {most} {}.",
-            first.curve_at_risk,
-            if most == 1 { "was" } else { "were" }
+            "{infected}. Too few patients at risk for a curve: it needs {} on one day; the maximum was {most}.",
+            first.curve_at_risk
         );
     };
     match shown.median_days.value {
@@ -73,7 +72,7 @@ fn meaning(first: &FirstInfection) -> String {
     }
 }
 
-/// The cumulative incidence of a first infection by a day.
+/// Describes the cumulative incidence of a first infection by a day.
 fn by_day(shown: &Shown, day: i64) -> String {
     let step = shown.cumulative_incidence.infection.iter().rev().find(|step| step.day <= day);
     let limits = match step.and_then(|step| step.low.zip(step.high)) {
@@ -91,14 +90,14 @@ fn by_day(shown: &Shown, day: i64) -> String {
     )
 }
 
-/// The days of the curves, and on which condition.
+/// Describes the days shown of the curves, and their condition.
 fn span(first: &FirstInfection, shown: &Shown) -> String {
     let condition = match shown.from {
         ..=0 => String::new(),
-        day => format!(" They are of those who were under support and free of an infection on day {day}."),
+        day => format!(" They include only patients on support and free of infection on day {day}."),
     };
     format!(
-        "The curves are given from day {} to day {}, the first and the last with {} or more at risk.{condition}",
+        "The curves are shown from day {} to day {}, the first and last with at least {} at risk.{condition}",
         shown.from, shown.to, first.curve_at_risk
     )
 }
@@ -141,11 +140,11 @@ fn groups(first: &FirstInfection) -> String {
     let read = first.by.map_or("", read_when);
     let compared = match (test.chi_square, test.df, test.p) {
         (Some(chi), Some(df), Some(p)) => format!(
-            "By {by}: log-rank chi-square {chi:.2}, {df} df, {}. The test is cause-specific: other ends count as leaving.",
+            "By {by}: log-rank chi-square {chi:.2}, {df} df, {}. The test is cause-specific: other ends are censored.",
             p_words(p)
         ),
         (Some(chi), Some(df), None) => format!(
-            "By {by}: log-rank chi-square {chi:.2}, {df} df; there is no p, since a group expects under 5 infections."
+            "By {by}: log-rank chi-square {chi:.2}, {df} df; no p, because a group has fewer than 5 expected infections."
         ),
         _ => format!("By {by}: there is nothing to compare."),
     };
@@ -180,7 +179,7 @@ fn group_row(group: &Group) -> Vec<Cell> {
     ]
 }
 
-/// Limits of a median, whose upper one may not be reached.
+/// Formats the limits of a median, whose upper limit may not be reached.
 fn open_limits(median: Median) -> Cell {
     let bound = |day: Option<f64>| day.map_or("not reached".to_owned(), |day| format!("{day:.0}"));
     match (median.low, median.high) {

@@ -6,21 +6,21 @@ use crate::text::count;
 use crate::view::table::Cell;
 use crate::view::words;
 
-/// The most signals in a table; the JSON has all of them.
+/// The maximum number of signals in a table; the JSON has all.
 const MOST: usize = 10;
 
-/// The columns of both tables.
-const DEFINITIONS: &str = "Lead: days from when the first one could be known to the onset; the median where there are several. Followed: episodes with an onset in the 30 days after they rose, of those whose 30 days are over. An infection that is not determined yet is not in it.";
+/// The definitions of the columns of both tables.
+const DEFINITIONS: &str = "Lead: days from the time the first episode could be known to onset; the median of several. Followed: episodes with an onset within 30 days of opening, of those with 30 days of follow-up. Infections not determined yet are not included.";
 
 pub(super) fn warnings(warnings: &Warnings) -> Section {
     let section = Section::new("Signals before infections");
     let Some((by_signal, any, today)) = known(warnings) else {
-        return section.say("Not known, since policy.toml or people.toml cannot be read.");
+        return section.say("Not known, because policy.toml or people.toml cannot be read.");
     };
     let days = format!("{} to {}", warnings.from, warnings.to);
     let left_out = match warnings.left_out {
         0 => String::new(),
-        n => format!(" Left out, since signals or days before the onset are not on file: {n}."),
+        n => format!(" Excluded, because signals or days before onset are not on file: {n}."),
     };
     if warnings.infections == 0 {
         return section.say(format!("{days}: no infection with signals on file before it.{left_out}"));
@@ -29,24 +29,24 @@ pub(super) fn warnings(warnings: &Warnings) -> Section {
         by_signal.iter().partition(|one| one.infections + one.followed > 0);
     let section = section
         .say(format!(
-            "{days}: {}; {today} had an urgent signal open in the 30 days before the onset, {any} any signal.{}{left_out}",
+            "{days}: {}; {today} had an urgent signal open in the 30 days before onset, {any} any signal.{}{left_out}",
             count(warnings.infections as i64, "infection"),
             controls(warnings)
         ))
         .say(format!(
-            "An association, not a cause; {} looked at, so some may be open before an infection by chance. Of any 30 days {} would hold an infection at the program's own rate.",
+            "An association, not a cause; {} tested, so some may be open before an infection by chance. At the program's own rate, {} of all 30-day periods would contain an infection.",
             if by_signal.len() == 1 { "1 signal is".to_owned() } else { format!("{} signals are", by_signal.len()) },
             Cell::share(warnings.any_30_days, 1)
         ))
         .say_all((!before.is_empty()).then(|| DEFINITIONS.to_owned()));
     let section = match before.len() {
         0..=MOST => section,
-        n => section.say(format!("The tables have {MOST} of {n} signals; the JSON has all of them.")),
+        n => section.say(format!("The tables list {MOST} of {n} signals; the JSON has all.")),
     };
     let section = match never.iter().map(|one| one.episodes).sum::<u64>() {
         0 => section,
         episodes => section.say(format!(
-            "Open before none of them: {} with {}.",
+            "Not open before any of these infections: {} with {}.",
             count(never.iter().filter(|one| one.episodes > 0).count() as i64, "signal"),
             count(episodes as i64, "episode")
         )),

@@ -1,0 +1,65 @@
+//! The changes in a patient's signals between two moments, from the records entered by then.
+
+use crate::chart::Chart;
+use crate::day::Instant;
+use crate::event::Event;
+use crate::record::Moment;
+use crate::signal::{Episode, SignalInputs, Urgency};
+use crate::timeline::Timeline;
+
+/// A change of a signal between two moments.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Change {
+    Open,
+    OpenActedOn,
+    Rose,
+    Worse,
+    ActedOn,
+    Ended,
+    Withdrawn,
+}
+
+/// Returns the changes in a patient's signals since a moment; `None` if not known.
+pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
+    let now = SignalInputs::of(chart.rules, &chart.timeline())?.episodes();
+    let past = Timeline::of(&chart.patient, known_by(chart, since), since);
+    let then = SignalInputs::of(chart.rules, &past)?.episodes();
+    let mut changes = Vec::new();
+    for episode in &now {
+        let before = then.iter().find(|one| is_same(one, episode));
+        let is_news = |at: &Instant| *at > since && *at > episode.since.instant();
+        let found = [
+            (Change::Open, episode.is_open() && episode.urgency == Urgency::Today && !episode.news_answered),
+            (Change::OpenActedOn, episode.is_open() && episode.urgency == Urgency::Today && episode.news_answered),
+            (Change::Rose, before.is_none()),
+            (Change::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
+            (Change::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
+            (Change::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
+        ];
+        // A later record that only adds to a signal that ended before this shift is not news.
+        let is_of_now = before.is_some() || episode.known_since.instant() > since || episode.is_open();
+        let found = found.into_iter().filter(|(_, is_so)| *is_so && is_of_now);
+        changes.extend(found.map(|(change, _)| (change, episode.clone())));
+    }
+    let is_gone = |one: &&Episode| one.is_open() && !now.iter().any(|episode| is_same(episode, one));
+    changes.extend(then.iter().filter(is_gone).map(|one| (Change::Withdrawn, one.clone())));
+    Some(changes)
+}
+
+/// Returns the events whose records were entered by a moment, including any voided later.
+fn known_by(chart: &Chart, moment: Instant) -> Vec<Event> {
+    let calendar = &chart.patient.calendar;
+    let is_voided_later = |at: Moment| at.instant(calendar).is_some_and(|at| at > moment);
+    let known = chart.all_events().filter(|event| event.known_at(calendar) <= moment);
+    let as_then = |event: &Event| {
+        let is_later = event.void.as_ref().is_some_and(|void| is_voided_later(void.at));
+        event.before_void(calendar).filter(|_| is_later).unwrap_or_else(|| event.clone())
+    };
+    known.map(as_then).collect()
+}
+
+/// Returns true if two episodes of one patient are the same: they open at the same time, or share a record.
+fn is_same(one: &Episode, other: &Episode) -> bool {
+    let is_shared = || one.evidence.iter().any(|said| other.evidence.iter().any(|more| more.file == said.file));
+    one.signal == other.signal && one.exit == other.exit && (one.since == other.since || is_shared())
+}
