@@ -385,7 +385,7 @@ fn each_mark_of_the_funnel_has_the_place_of_its_datum() {
     for (n, one) in members.iter().enumerate() {
         let (days, label) = (number(one, "/device_days"), format!("{} {}: ", n + 1, one["name"].as_str().unwrap()));
         for (title, shape) in marks.iter().filter(|(title, _)| title.starts_with(&label)) {
-            let is_drawn = title.contains("drawn to");
+            let is_drawn = title.contains("shrunken to");
             let rate = number(one, if is_drawn { "/shrunken/rate" } else { "/per_1000_device_days/rate" });
             check(middle(*shape), days, rate, title);
             let is_diamond = shape.value().attr("class") == Some("beyond");
