@@ -475,7 +475,7 @@ fn a_file_that_is_no_contacts_file_is_refused_with_its_line() {
         (&whole.replace("code,name", "who,name"), "column 1 of the first line is not one of code, name"),
         (&whole[whole.find('\n').unwrap() + 1..], "column 1 of the first line is not one of"),
         (&whole.replace("P-014,", ","), "has no code"),
-        (&whole.replace("P-016,", "P-014,"), "Unknown code in line"),
+        (&whole.replace("P-016,", "P-014,"), "has the code of line"),
         ("code,name,telephone\nP-014,\"Ostrander,503-555-0101\n", "opens a quote that is never closed"),
         ("PK\u{3}\u{4}workbook", "this is a workbook"),
         ("SQLite format 3\0", "this is not text"),

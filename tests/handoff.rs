@@ -157,7 +157,7 @@ fn a_voided_record_takes_its_signal_back_and_that_is_told() {
     assert_eq!(report["open"], json!([]));
     assert_eq!(names(&report, "corrected"), [&file]);
     let text = desk.done(&["handoff"]);
-    assert!(text.contains("WITHDRAWN (RECORD VOIDED OR CORRECTED) (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
+    assert!(text.contains("WITHDRAWN: RECORD VOIDED OR CORRECTED (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
     assert!(text.contains("P-001  assessment voided today 01:00 by rn-07: another patient"), "{text}");
     // Voided before the shift, it is no news.
     assert_eq!(handoff(&desk, &["--since", "02:00"])["withdrawn"], json!([]));
@@ -240,7 +240,7 @@ fn no_record_falls_between_two_shifts_and_none_is_in_both() {
 fn a_shift_that_cannot_be_meant_is_an_error() {
     let desk = desk();
     for (since, why) in [
-        ("2026-10-01", "is more than 31 days ago"),
+        ("2026-10-01", "is more than 31 days back"),
         ("2026-11-24T07:16", "is not before the end of the shift"),
         ("tomorrow 07:00", "is in the future"),
         ("never", "is not a time"),

@@ -22,7 +22,7 @@ pub struct AlertReport {
     pub on_file: usize,
     /// Patients with an overdue change.
     pub overdue: usize,
-    /// Overdue patients of whom no overdue alert is sent before a promise is broken.
+    /// Overdue patients whose overdue alert is held back until a promise is broken.
     pub held_by_promise: Vec<String>,
     /// Unreadable patients, including folder names that are not patient codes.
     pub cannot_be_judged: usize,

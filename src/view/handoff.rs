@@ -131,7 +131,7 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
         ("WORSE OR SEEN AGAIN", signals(&worse, &|episode| state(episode, today))),
         ("ACTED ON", signals(&acted_on, &|episode| state(episode, today))),
         ("ENDED", signals(&ended, &|episode| state(episode, today))),
-        ("WITHDRAWN (RECORD VOIDED OR CORRECTED)", signals(&body.withdrawn, &|_| String::new())),
+        ("WITHDRAWN: RECORD VOIDED OR CORRECTED", signals(&body.withdrawn, &|_| String::new())),
         (
             "INFECTION, TREATMENT OR PENDING CULTURE",
             body.under_treatment.iter().map(|one| treated(one, today)).collect(),

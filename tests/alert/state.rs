@@ -19,7 +19,7 @@ fn a_state_file_that_cannot_be_used_is_kept_and_everything_is_told_again() {
         let run = office.run(&["--state", office.state().to_str().unwrap()]);
         assert_eq!(run.status, Some(0), "{}", run.stderr);
         assert!(run.stdout.contains("P-001 a  overdue"), "{}", run.stdout);
-        assert!(run.stdout.contains("earlier alerts are not known"), "{}", run.stdout);
+        assert!(run.stdout.contains("earlier alerts are unknown"), "{}", run.stdout);
         assert!(run.stderr.contains("all are repeated") && run.stderr.lines().count() == 1, "{}", run.stderr);
         let aside = if n == 0 { "state.json.unusable".to_owned() } else { format!("state.json.unusable.{}", n + 1) };
         assert_eq!(fs::read_to_string(office.beside(&aside)).unwrap(), *text);
