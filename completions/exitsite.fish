@@ -580,7 +580,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l commit -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'Day of the resolution, or last day of the treatment: 2026-11-24, yesterday' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l by -d 'Clinician who determined that the infection resolved, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l by -d 'Code of the clinician who determined the resolution; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'Records folder; default: EXITSITE_RECORDS, else the nearest parent folder with a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'Use of color; no meaning depends on color alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'

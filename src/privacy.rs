@@ -62,7 +62,7 @@ impl Signs {
 /// assert_eq!(find("seen with Mrs. Example"), Some("a name"));
 /// assert_eq!(find("tel.+1 (312) 555-0142x12, after 5"), Some("a telephone number"));
 /// // digests, serial numbers and accession codes contain letters; dates, times, measures and file names are not numbers
-/// of people either
+/// // of people either
 /// assert_eq!(find("controller HX-2604-1187762, swab S26-0012345, 9f8640551234567a"), None);
 /// assert_eq!(find("was at = 2026-11-23T18:40:00-06:00, 12 mm, see 2026-11-24T0910-assessment-2.toml"), None);
 /// ```

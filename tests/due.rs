@@ -141,7 +141,7 @@ fn says_the_reason_beside_each_name() {
         "P-014 home spouse showered Mon 18:40, no change reported; overdue 10 h",
         "P-019 home niece showered Mon; changed that day, unclear if before or after the shower; overdue 4 h",
         "P-022 home aunt dressing wet since Mon 21:30, no change reported; overdue 7 h; called aunt Mon 21:40: advised",
-        "P-009 home wife score in the review band (acted on), line pulled (acted on); overdue 4 h",
+        "P-009 home wife moderate serous drainage, redness 12 mm (acted on), line pulled (acted on); overdue 4 h",
         "P-028 home daughter anchor loose: daughter, today 06:20; dressing lifting since today 06:20",
         "promised by Mon 20:00, not reported",
         "P-026 home husband back since Mon, dressing not checked yet; overdue 4 h; husband coming in by today 13:30",

@@ -562,7 +562,7 @@ fn what_arrives_between_the_last_reading_and_the_write_is_asked_about() {
     let person = arriving(&["y", "", "discard"], &pus);
     let outcome = desk.run_as(Some("rn-07"), &look, Some(&person));
     let saw = person.saw();
-    assert!(saw.contains("Yours was taken back"), "{saw}");
+    assert!(saw.contains("Yours was withdrawn"), "{saw}");
     assert!(saw.contains("This ends: pus") && saw.contains("Did you see the site yourself? [y/N]"), "{saw}");
     assert!(outcome.stderr.contains("Nothing was written."), "{outcome:?}");
     assert_eq!(new(&desk, &before), [pus.as_str()], "only the pus is new");

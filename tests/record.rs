@@ -434,7 +434,7 @@ fn without_a_terminal_a_question_is_answered_by_yes_or_nothing_is_written() {
     refuses("record change P-014 --by rn-07", &["no terminal to ask at", "--yes"]);
     refuses(
         "record change P-014 --by rn-07 --redness-mm 80",
-        &["80 mm is unlikely", "check for a slipped digit", "--yes"],
+        &["80 mm is unlikely", "check for a wrong digit", "--yes"],
     );
     refuses("record change P-014 --by rn-07 --edit", &["--edit needs a terminal"]);
 }
@@ -507,7 +507,7 @@ fn all_that_a_record_says_is_read_back() {
         ),
         (
             "contact P-014 --by co-1 --with patient --about other --outcome advised --temperature-c 37.9",
-            "with patient about other; advised; temperature 100.2 °F (37.9 °C)",
+            "with patient about something else; advised; temperature 100.2 °F (37.9 °C)",
         ),
     ] {
         let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
@@ -556,7 +556,7 @@ fn a_dry_run_hides_no_doubt() {
         (
             "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
             &[
-                "The policy has no curriculum \"dressing-chang\" of version 1",
+                "The policy has no curriculum \"dressing-chang\" version 1",
                 "the checkoff will not be passed: rn-11 is not authorized to sign off that day",
                 "P-014 has nothing due today",
             ],

@@ -56,6 +56,10 @@ const RETIRED: &[&str] = &[
     "is none",
     "it is not given",
     "has not come yet",
+    "handed on",
+    "nothing heard",
+    "counts for nothing",
+    "what came since",
 ];
 
 /// The keys that a screen says in words; in help they are what is typed.

@@ -201,7 +201,7 @@ fn wrong(flag: &str, text: &str, example: &str) -> Failure {
 }
 
 fn not_begun(asked: Period, today: NaiveDate) -> Failure {
-    Failure::new(format!("{} to {} has not begun: today is {today}; choose a period that has", asked.from, asked.to))
+    Failure::new(format!("{} to {} has not started: today is {today}; choose a period that has", asked.from, asked.to))
 }
 
 #[cfg(test)]

@@ -113,7 +113,7 @@ fn written<'p>(
 
 /// The message about records that were withdrawn.
 pub(super) const TAKEN_BACK: &str =
-    "Another record of this patient was written at the same moment. Yours was taken back; nothing is lost.\n";
+    "Another record of this patient was written at the same moment. Yours was withdrawn; nothing is lost.\n";
 
 /// Returns true if a record that arrived between the last reading and the write adds no question to those asked.
 fn is_all_asked(

@@ -25,7 +25,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
 
-    /// Clinician who determined that the infection resolved, by code; else EXITSITE_BY
+    /// Code of the clinician who determined the resolution; default: EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
 

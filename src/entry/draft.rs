@@ -173,7 +173,7 @@ impl Draft {
         }
     }
 
-    /// The whole file.
+    /// The full text of the file.
     pub fn text(&self) -> String {
         self.values.write(&self.fields)
     }

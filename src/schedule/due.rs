@@ -195,7 +195,7 @@ impl Due {
     /// assert_eq!(log.event("2026-11-20T18:00", "shower", "source = 'told'").due("2026-11-24T07:15"), "overdue 2026-11-20 after-shower, 83 h");
     ///
     /// // a complete log without a change shows that the one due on 11-02 was missed, once it covers that day and the
-    /// next, on which it could still have been made late; that today is not covered makes no difference
+    /// // next, on which it could still have been made late; that today is not covered makes no difference
     /// let read_in = |through: &str| log.event("2026-11-25T10:00", "log", &format!("from = 2026-11-01\nthrough = {through}\ncomplete = true"));
     /// assert_eq!(read_in("2026-11-24").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
     /// assert_eq!(read_in("2026-11-03").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
@@ -213,7 +213,7 @@ impl Due {
     /// assert_eq!(early.heard("2026-11-24T11:59"), "through 2026-10-31, from nothing, log 2026-12-05");
     ///
     /// // a call covers no day: the log is complete through the same day as before, but there was contact with the
-    /// household
+    /// // household
     /// assert_eq!(log.heard("2026-11-24T07:15"), "through 2026-10-31, from nothing, log 2026-12-05");
     /// let called = log.event("2026-11-20T10:00", "contact", "with = 'p001-son'\nabout = ['log']\noutcome = 'advised'");
     /// assert_eq!(called.heard("2026-11-24T07:15"), "through 2026-10-31, from 2026-11-20, log 2026-12-05");

@@ -345,7 +345,10 @@ fn anything_but_one_year_that_is_over_is_refused_with_a_sentence() {
         assert_eq!(said.lines().count(), 1, "{said}");
     };
     refused(&[], "name it with --year");
-    refused(&["--year", "2026"], "2026 is not over, and an external report is of a complete calendar year; name 2025");
+    refused(
+        &["--year", "2026"],
+        "2026 is not over, and an external report covers a complete calendar year; choose 2025",
+    );
     refused(&["--year", "2031"], "2031 is not over");
     refused(&["--year", "26"], "--year \"26\" is not understood");
     refused(&["--year", "2020"], "no patient was on support in 2020");

@@ -148,7 +148,7 @@ fn bad_input_is_a_sentence() {
         desk.put("policy.toml", &policy.replace("on = 2026-01-01", &format!("on = {on}")));
         check(on, &desk, said);
     };
-    with("2027-03-01", "2027-03-01 (second anchor): begins after 2026-10-31, the last day of this report.");
+    with("2027-03-01", "2027-03-01 (second anchor): begins after 2026-10-31, the last day of this report,");
     with(
         "1990-01-01",
         "1990-01-01 (second anchor): no device-days on file before it, so there is no rate to compare with.",

@@ -360,7 +360,10 @@ fn an_infection_in_place_of_another_is_told_although_the_number_is_the_same() {
     let why = "P-001 of 2026-10-20 is no longer counted, P-002 of 2026-10-19 is new";
     assert_eq!(months(), json!([{ "month": "2026-10", "issued": 1, "now": 1, "why": why }]));
     let text = desk.done(&["audit", "--month", "2026-10", "--issued", file.to_str().unwrap()]);
-    assert!(text.contains("1 → 1") && text.replace("\n", " ").contains("the infections of 1 month are not"), "{text}");
+    assert!(
+        text.contains("1 → 1") && text.replace("\n", " ").contains("the infections of 1 month have changed"),
+        "{text}"
+    );
 }
 
 #[test]

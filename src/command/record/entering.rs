@@ -102,8 +102,7 @@ impl Entering<'_> {
         Ok(draft)
     }
 
-    /// Fills in the checksum and size of a picture, and the storage place if the policy has only one. Returns the fault of
-    /// a typed checksum that differs.
+    /// Fills in the checksum, size and only storage place of a picture; returns the fault of a differing typed checksum.
     fn pictured(&self, draft: &mut Draft, picture: &PictureFile) -> Option<String> {
         if draft.values.text("sha256").is_some_and(|typed| typed != picture.sha256) {
             return Some(
@@ -173,8 +172,7 @@ impl Entering<'_> {
         Ok((ready, is_wanted))
     }
 
-    /// Returns true if every end and doubt is confirmed and the record is to be written. Asks again after a No; only
-    /// the word `discard` drops the answers.
+    /// Returns true if every end, every doubt and the write are confirmed. Asks again after a No, until `discard` is typed.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
         let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::Last::Write);
         loop {

@@ -229,7 +229,7 @@ fn fate(cohort: &Cohort, patient: &str) -> &'static str {
     let one = cohort.all.iter().find(|one| one.patient == patient);
     match one {
         Some(one) if one.problems.is_empty() => "no longer counted",
-        None if !cohort.not_counted.iter().any(|(code, _)| code == patient) => "gone, with the patient's folder",
+        None if !cohort.not_counted.iter().any(|(code, _)| code == patient) => "gone with the patient's folder",
         _ => "no longer counted, or in a file that cannot be read",
     }
 }
