@@ -242,7 +242,7 @@ fn a_slip_asks_again_back_goes_back_and_nothing_is_lost() {
         "hospital is not a choice",
         "2030-01-01 is in the future",
         "2020-01-01 is before the implant",
-        "is not before the first day of the records",
+        "is not before the records begin",
         "rn-07 is on the staff",
     ] {
         assert!(saw.contains(sentence), "{sentence}\n{saw}");

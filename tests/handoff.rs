@@ -240,7 +240,7 @@ fn no_record_falls_between_two_shifts_and_none_is_in_both() {
 fn a_shift_that_cannot_be_meant_is_an_error() {
     let desk = desk();
     for (since, why) in [
-        ("2026-10-01", "is more than 31 days back"),
+        ("2026-10-01", "is more than 31 days ago"),
         ("2026-11-24T07:16", "is not before the end of the shift"),
         ("tomorrow 07:00", "is in the future"),
         ("never", "is not a time"),

@@ -531,10 +531,7 @@ fn a_log_is_read_in_for_every_patient_of_the_file() {
     let kept = Kept::new();
     let said = refused(&kept, LOG, &["--log", "2026-11-04", "2026-11-23"]);
     says(&said, &["line 2: date: \"2026-11-03\": 2026-11-03 is outside the log", "line 3: "]);
-    says(
-        &refused(&kept, LOG, &["--log", "2026-11-01", "2026-11-30"]),
-        &["--log: ", "after the day on which it was read in"],
-    );
+    says(&refused(&kept, LOG, &["--log", "2026-11-01", "2026-11-30"]), &["--log: ", "after the day it was read in"]);
     says(&refused(&kept, LOG, &["--log", "2026-11-30", "2026-11-01"]), &["Swap the two days"]);
     says(&refused(&kept, LOG, &["--log", "November", "2026-11-01"]), &["Write 2026-11-01"]);
 }

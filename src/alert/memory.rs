@@ -280,7 +280,7 @@ mod tests {
         check("{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13", "it is not JSON");
         check("{}", "it was not written by exitsite");
         check("[1]", "it was not written by exitsite");
-        check("{\"exitsite_alert_state\": 2, \"told\": []}", "another version");
+        check("{\"exitsite_alert_state\": 2, \"told\": []}", "it was written by another version");
         check("{\"exitsite_alert_state\": 1, \"told\": []}", "it is damaged");
     }
 

@@ -106,7 +106,7 @@ mod tests {
             assert!(said.contains(why), "{said}");
         };
         fs::write(folder.path().join("work"), "a letter").unwrap();
-        refused(&folder.path().join("work"), "may be another person's work");
+        refused(&folder.path().join("work"), "is not a log of this command");
         symlink(&path, folder.path().join("link")).unwrap();
         refused(&folder.path().join("link"), "is not a regular file");
         refused(folder.path(), "folder");

@@ -48,7 +48,7 @@ fn a_folder_that_holds_anything_is_left_alone() {
     assert!(sentence(&["csv", "file"]).contains("is not a folder"));
     assert!(sentence(&["csv", "link"]).contains("is not a folder"));
     assert!(sentence(&["csv", "."]).contains("is not empty"));
-    assert!(sentence(&["csv", "missing/out"]).contains("make it first"));
+    assert!(sentence(&["csv", "missing/out"]).contains("create it first"));
     assert!(sentence(&["csv", "missing/.."]).contains("is not the name of a folder"));
     // Usage is clap's to explain, in more than a sentence.
     assert!(refused(desk.root(), here.path(), &["cvs", "out"]).contains("possible values: csv, json"));
