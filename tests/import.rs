@@ -847,7 +847,7 @@ fn a_file_full_of_faults_or_of_pairs_is_answered_in_a_bounded_number_of_lines() 
     let bad: String = (0..1_000).map(|n| format!("P-001,2026-11-99,change,home-1,{n}\n")).collect();
     let said = kept.import(&format!("patient,on,kind,by,note\n{bad}"), &[]);
     assert_eq!(said.status, 2);
-    assert!(said.stderr.contains("has 1000 places to correct"), "{}", said.stderr);
+    assert!(said.stderr.contains("has 1,000 places to correct"), "{}", said.stderr);
     assert!(said.stderr.ends_with("  and 800 more\n") && said.stderr.lines().count() == 202, "{}", said.stderr);
     let alike: String = (0..300).map(|n| format!("P-001,2026-11-03,shower,home-1,{n}\n")).collect();
     let said = kept.import(&format!("patient,on,kind,by,note\n{alike}"), &["--source", "log"]);

@@ -166,7 +166,7 @@ fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
         "Acted on, still open: score in the review band, line pulled.",
         "Change: overdue",
         "Acted on, still open score in the review band since",
-        "Dressing change exit a: score in the review band (acted on)",
+        "Dressing change exit a: moderate serous drainage, redness 12 mm (acted on)",
         "Needs review this week",
         "Timeline from 2026-10-28",
         "Course exit a",
