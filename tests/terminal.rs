@@ -422,7 +422,7 @@ fn ctrl_c_at_any_question_of_a_course_and_of_the_staff_list_writes_nothing() {
     let before = files(&kept);
     let added: &[(&str, &str)] = &[
         ("On which day was the implant?", "12/15/2024\n"),
-        ("Where does the line leave the skin?", "midline\n"),
+        ("Where does the driveline leave the skin?", "midline\n"),
         ("Where does the patient live now?", "home\n"),
         ("On which day do your records", "today\n"),
         ("How many driveline infections", "0\n"),

@@ -252,7 +252,7 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
     let (status, _, error) = said(&told.command(&strace, kept.path()).output().unwrap());
     assert_eq!(status, Some(2), "{error}");
     assert!(error.contains(&format!("The additions to {YEAR}/2025-11-11T1840-change.toml, ")), "{error}");
-    assert!(error.contains("Run it again to complete the import"), "{error}");
+    assert!(error.contains("Run the command again to complete the import"), "{error}");
     assert_eq!(told.is_whole_so_far(kept.path()), 4);
     told.command(&[], kept.path()).output().unwrap();
     told.is_whole(kept.path());
@@ -272,7 +272,7 @@ fn an_answer_that_cannot_be_written_is_told_from_a_record_that_cannot() {
     assert!(kept.path().join(&file).exists());
     let amend = ["amend", &file, "--set", "note=m", "--by", "rn-07", "--why", "misread", "--yes"];
     let (status, _, error) = answered_nowhere(&amend);
-    assert_eq!((status, error.contains("it is on file, but")), (Some(1), true), "{error}");
+    assert_eq!((status, error.contains("the record is on file, but")), (Some(1), true), "{error}");
     // What only reads has not done it.
     for reading in [&["due"][..], &[&shower("2025-11-21T10:00", "n")[..], &["--dry-run"]].concat()] {
         let (status, _, error) = answered_nowhere(reading);
