@@ -6,7 +6,7 @@ use crate::entry::import::{CellError, Plan, Question, Remark};
 use crate::event::Kind;
 use crate::report::due::Row;
 use crate::report::import::Imported;
-use crate::text::{count, in_sentences, visible};
+use crate::text::{count, in_sentences, thousands, visible};
 
 /// The maximum number of files listed.
 const MOST_FILES: usize = 12;
@@ -64,7 +64,7 @@ pub(crate) fn remarks(remarks: &[Remark]) -> String {
 /// Returns the first lines of a list, and the number of the others.
 fn first(lines: impl Iterator<Item = String>, all: usize) -> impl Iterator<Item = String> {
     let rest = all.saturating_sub(MOST_LINES);
-    lines.take(MOST_LINES).chain((rest > 0).then(|| format!("  and {rest} more")))
+    lines.take(MOST_LINES).chain((rest > 0).then(|| format!("  and {} more", thousands(rest as i64))))
 }
 
 /// Describes the result of a dry run.
