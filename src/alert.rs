@@ -21,7 +21,7 @@ use crate::word::{Word, words};
 words! {
     /// The reason to send an alert now.
     pub(crate) enum Why {
-        /// It was never sent.
+        /// Never sent.
         New = "new",
         /// It was sent, and has worsened.
         Worse = "worse",

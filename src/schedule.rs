@@ -179,7 +179,7 @@ impl<'a> Schedule<'a> {
     /// Returns the day on which the change after one on `last` is due; `None` if there is none within 400 days of the
     /// later of `last` and `today`.
     ///
-    /// It is the first expected day whose own interval is met, or the first one after a stay elsewhere. Each day is
+    /// This is the first expected day whose own interval is met, or the first expected day after a stay elsewhere. Each day is
     /// judged by its own interval, so a shorter interval takes effect immediately.
     ///
     /// ```

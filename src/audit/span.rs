@@ -35,7 +35,7 @@ pub struct AuditSpan {
 }
 
 impl AuditSpan {
-    /// Returns the days of an audit, or `None` if the period has not started yet.
+    /// Returns the days covered by an audit, or `None` if the period has not started yet.
     ///
     /// ```
     /// # use exitsite::audit::AuditSpan;

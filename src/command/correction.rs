@@ -176,7 +176,7 @@ impl<'a> Correction<'a> {
         Ok(verdict)
     }
 
-    /// Shows what will change, asks for confirmation, and writes; the only place that replaces a record on file.
+    /// Shows what will change, asks for confirmation, and writes. No other function replaces a record on file.
     ///
     /// # Errors
     /// The new text introduces a fault, there is no terminal to ask at, or the file changed meanwhile.

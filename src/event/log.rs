@@ -25,7 +25,7 @@ impl Log {
             table.add(
                 Rule::EndsBeforeItBegins,
                 "through",
-                format!("the log ends on {}, before it begins on {}", self.through, self.from),
+                format!("the log's last day, {}, is before its first day, {}", self.through, self.from),
                 "correct the wrong date",
             );
         }

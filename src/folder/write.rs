@@ -157,7 +157,7 @@ impl Folder {
         match remaining.as_slice() {
             [] => Failure::new(format!("{reason}; nothing was written")),
             [first, ..] => Failure::new(format!(
-                "{reason}; {} already written could not be removed (first: {first}), but running the command again completes the work",
+                "{reason}; {} already written could not be removed (first: {first}); running the command again will finish the job",
                 crate::text::count(remaining.len() as i64, "record")
             )),
         }

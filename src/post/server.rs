@@ -139,7 +139,7 @@ fn trusted() -> Result<Arc<ClientConfig>, Failure> {
     Ok(Arc::new(config.with_root_certificates(roots).with_no_client_auth()))
 }
 
-/// Returns true if `host` is this machine, so traffic never crosses a network.
+/// Returns true if `host` is this machine: traffic then never crosses a network.
 fn is_this_machine(host: &str) -> bool {
     match Host::parse(host) {
         Ok(Host::Domain(name)) => name == "localhost",

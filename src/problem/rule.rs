@@ -121,7 +121,7 @@ rules! {
     UnusualOffset "unusual-offset" Warning "The time zone does not use this UTC offset at that moment, so the time may be off by an hour or more. Check the clock change and the patient's time zone."
 
     // Names and places of files.
-    NameDisagrees "name-disagrees" Error "Commands open only the files whose names they need, so a file whose name gives a different day, time or kind than its content hides a record. Rename the file as the help shows."
+    NameDisagrees "name-disagrees" Error "Commands use file names to decide which files to open. If the day, time or kind in a file's name does not match its content, the record can be missed. Rename the file as the help shows."
     StrayName "stray-name" Error "The name looks like a record but does not follow `DATE[Thhmm]-KIND[-N].toml` in the folder of its year. It might be the latest dressing change, so the patient's status cannot be determined until the file is renamed or moved out of this folder."
     StrayFolder "stray-folder" Error "A patient's folder contains patient.toml and one folder per year; patients/ contains one folder per patient code. Anything else could hide records. Rename it, or move it out of the records."
     StrayElsewhere "stray-elsewhere" Warning "A file that looks like a record is in a folder that holds no records. Move it to its patient's folder, or out of the records."

@@ -57,7 +57,7 @@ impl Edit {
         Layout { text: &self.text, values: &self.values }
     }
 
-    /// Sets a key. A key inside a table is dotted: `table.key`.
+    /// Sets the value of a key. A key inside a table is a dotted path: `table.key`.
     ///
     /// # Errors
     /// It cannot be inserted into the layout of the file.
@@ -66,7 +66,7 @@ impl Edit {
         self.put(Home { name: table, row: None }, name, value)
     }
 
-    /// Sets a key in one row of an array of tables. Rows count from 0.
+    /// Sets a key in one element of an array of tables. Rows count from 0.
     ///
     /// # Errors
     /// It cannot be inserted into the layout of the file, or there is no such row.

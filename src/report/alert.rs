@@ -104,7 +104,7 @@ pub struct MessageRow {
 }
 
 impl AlertReport {
-    /// Builds the report from the open alerts and the messages of a run.
+    /// Builds the report from the open alerts and the messages from a run.
     pub fn of(
         open: &OpenAlerts,
         messages: Vec<MessageRow>,

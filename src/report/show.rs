@@ -49,7 +49,7 @@ pub struct ShowReport {
     pub ended: Option<Ended>,
     /// The due change; null if the policy is invalid.
     pub due: Option<Vec<due::Row>>,
-    /// Open signals; null if not known.
+    /// Open signals; null if unknown.
     pub signals: Option<Vec<Episode>>,
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,

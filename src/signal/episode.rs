@@ -90,7 +90,7 @@ pub struct Episode {
     pub news_answered: bool,
     /// Whole hours from when it could be known to the first action.
     pub hours_to_answer: Option<i64>,
-    /// End; null while open.
+    /// End of the episode; null while it is open.
     pub ended: Option<WallTime>,
     /// Times of its news: its start, and each worsening.
     #[serde(skip)]

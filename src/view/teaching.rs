@@ -227,6 +227,9 @@ pub(crate) fn objection(why: &Objection) -> String {
         }
         Objection::NoDemonstration(mode) => format!("{}, not a return demonstration", plain(mode.word())),
         Objection::Missed(step) => format!("{} missed", plain(step)),
+        Objection::Critical { step, how: Lack::Prompted } => {
+            format!("needed prompting for {} (critical step)", plain(step))
+        }
         Objection::Critical { step, how } => format!("{} {} (critical step)", plain(step), lack(*how)),
     }
 }

@@ -350,7 +350,7 @@ impl Forms {
         }
     }
 
-    /// Parses a day with or without a time, as `Clock` reads it.
+    /// Parses a day with an optional time, in the forms that `Clock` accepts.
     ///
     /// # Errors
     /// One sentence with the right form.

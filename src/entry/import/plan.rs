@@ -81,7 +81,7 @@ pub struct Sides {
     pub after: Vec<Event>,
 }
 
-/// An existing record to which the import adds facts.
+/// An existing record that the import adds data to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Addition {
     /// Its path.

@@ -9,7 +9,7 @@ use crate::event::is_person_code;
 use crate::patient::Patient;
 use crate::text::visible;
 
-/// Returns true if a cell has a number from the sheet's list of people, which is too short to be a code.
+/// Returns true if a cell has a number from the sheet's list of people. Such a number is too short to be a code.
 pub(super) fn is_number(text: &str) -> bool {
     text.len() == 1 && text.bytes().all(|byte| byte.is_ascii_digit())
 }

@@ -8,7 +8,7 @@ use crate::report::audit::{Basis, Chart, CountPoint, OnTimePoint, Widened};
 use crate::text::count;
 use crate::view::svg::{Place, path};
 
-/// The maximum number of months drawn, most recent last.
+/// The maximum number of months drawn: the most recent ones, oldest first.
 const MOST: usize = 60;
 /// The reason for no limits.
 const NO_LIMITS: &str = "No limits: no infection on file to set them by.";

@@ -10,7 +10,7 @@ use crate::text::count;
 use crate::view::audit::section::interventions::name;
 use crate::view::svg::{Place, line, path};
 
-/// The maximum number of months drawn, most recent last.
+/// The maximum number of months drawn: the most recent ones, oldest first.
 const MOST: usize = 60;
 
 /// The texts of a CUSUM chart.
