@@ -268,3 +268,32 @@ fn a_record_by_staff_after_the_report_that_support_ended_takes_it_back_everywher
     let due = desk.run(&["due", "--all"]).stdout;
     assert!(!due.contains("patient end P-001"), "{due}");
 }
+
+#[test]
+fn a_change_without_a_time_ends_no_damage_of_its_day_unasked() {
+    let wet = "dressing = 'wet'\n";
+    let change = ["record", "change", "P-001", "--on", "today", "--by", "p001-son", "--by-entered", "co-1"];
+    let told = ["--source", "told"];
+    let desk = self::desk();
+    record(&desk, "2026-11-24T0600", "inspection", wet);
+    let before = desk.everything();
+    let said = desk.refused(&[&change[..], &told, &["--yes"]].concat());
+    holds(
+        &said,
+        &["Dressing wet, today 06:00: a change that day without a time counts as after it", "--reason scheduled"],
+    );
+    let person = Person::typing(&["n", "discard"]);
+    desk.run_as(Some("co-1"), &[&change[..], &told, &["--anchor-left", "in-place"]].concat(), Some(&person));
+    holds(&person.saw(), &["counts as after it and ends it.", "Save anyway? [y/N]"]);
+    assert_eq!(desk.everything(), before);
+    // With a time, or with a reason that is not the damage, it is known or stays open.
+    desk.done(&[&change[..], &told, &["--reason", "scheduled", "--yes"]].concat());
+    holds(&desk.done(&["signals"]), &["dressing wet or off"]);
+    // The other way round: the damage is written, and the answer names the change that hides it.
+    let desk = self::desk();
+    desk.done(&[&change[..], &told, &["--yes"]].concat());
+    let inspection = ["record", "inspection", "P-001", "--at", "06:00", "--by", "p001-son", "--by-entered", "co-1"];
+    let outcome = desk.run(&[&inspection[..], &told, &["--dressing", "wet", "--yes"]].concat());
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    holds(&format!("{}{}", outcome.stdout, outcome.stderr), &["the change of that day on file has no time"]);
+}

@@ -6,6 +6,7 @@ mod doubt;
 mod entering;
 mod flags;
 mod interview;
+mod order;
 mod told;
 
 use super::consent;

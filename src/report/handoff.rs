@@ -283,7 +283,7 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         let signals = parts.iter().flat_map(|part| &part.signals);
         let mut found: Vec<Episode> =
             signals.filter(|(known, _)| *known == change).map(|(_, episode)| episode.clone()).collect();
-        found.sort_by_cached_key(|episode| (episode.urgency, episode.since, episode.patient.clone()));
+        found.sort_by_cached_key(|episode| (episode.urgency, episode.signal, episode.since, episode.patient.clone()));
         found
     };
     let sites = |is_wanted: &dyn Fn(&Row) -> bool| -> Vec<DueSoon> {

@@ -37,6 +37,10 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
     }
     lines.extend(consequence.violated.iter().map(violated));
     lines.extend(consequence.running.iter().map(|clock| running(clock, consequence)));
+    let acted_on: Vec<&Sign> = consequence.answers_today().collect();
+    if !acted_on.is_empty() {
+        lines.push(format!("Acted on, still open: {}.", list(acted_on, named)));
+    }
     let ended_today = consequence.ended.iter().filter(|sign| sign.urgency == Urgency::Today);
     lines.extend(ended_today.map(|sign| format!("Ended: {}{}.", named(sign), ended_by(sign))));
     if !consequence.is_known {

@@ -6,7 +6,8 @@ use super::asking::{Asking, curriculum};
 use super::clinician::{not_a_clinician, reserved};
 use super::doubt;
 use super::flags::{Typed, flag, short_name};
-use super::interview::{Last, Talk};
+use super::interview::{Last, Talk, left};
+use super::order::UnknownOrder;
 use super::told;
 use super::{edited, fill_contact, said, source, unknown};
 use crate::ask::effect;
@@ -352,11 +353,16 @@ impl Entering<'_> {
         consent::to_be_put_right(&forbidden.into_iter().collect::<Vec<_>>())?;
         let (new, already): (Vec<Trial>, Vec<Trial>) = trials.into_iter().partition(|trial| trial.already.is_none());
         let asked = || new.iter().flat_map(|trial| &trial.asked);
-        let firm = asked().filter(|problem| is_firm(problem)).map(consent::sentence).collect();
+        let mut firm: Vec<String> = asked().filter(|problem| is_firm(problem)).map(consent::sentence).collect();
         let mut doubts: Vec<String> = asked().filter(|problem| !is_firm(problem)).map(consent::sentence).collect();
         doubts.extend(self.picture.and_then(|picture| view::embedded(&picture.embedded)));
         doubts.extend(doubt::doubts_of(&draft, &new[0], book, self.clock)?);
         doubts.extend(new.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
+        for event in new.iter().filter_map(|trial| trial.event.as_ref()) {
+            let unknown = UnknownOrder::of(event, book, now);
+            firm.extend(unknown.ended);
+            doubts.extend(unknown.hidden);
+        }
         if effect::is_perhaps_swapped(self.program, book.owner.code(), self.before, now) {
             doubts.push(view::swapped(book.owner.code()));
         }
@@ -381,20 +387,4 @@ impl Entering<'_> {
 /// Returns true if only a person may accept it: an infection that is already determined.
 fn is_firm(problem: &Problem) -> bool {
     problem.rule == Rule::InfectionTwice
-}
-
-/// Handles a No: back to the questions, on as `on` says (`None`), or leave without writing, which is typed in full.
-fn left(questions: &Questions, talk: &Talk, on: &str) -> Result<Option<Last>, Leave> {
-    let back = if talk.is_asked { "1 go back and correct, " } else { "" };
-    let choices = format!("Not saved yet: {back}2 {on}, or type discard to throw it away");
-    let question = view::question(&choices, questions.look);
-    loop {
-        match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-            Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
-            Some("2" | "save" | "save anyway" | "answer it again") => return Ok(None),
-            Some("discard") | None => return Ok(Some(Last::Nothing)),
-            Some(_) if talk.is_asked => questions.say("Type 1, 2, or discard in full."),
-            Some(_) => questions.say("Type 2, or discard in full."),
-        }
-    }
 }

@@ -2,7 +2,7 @@
 //! back from every question, including the last.
 
 use super::asking::Asking;
-use crate::command::question::{Choice, Enter, Leave};
+use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::entry::Draft;
 use crate::event::{ContactOutcome, Kind, Source};
 use crate::problem::Failure;
@@ -290,4 +290,20 @@ fn steps(kind: Kind) -> Vec<Step> {
     steps.extend(of(&|key| key == "note"));
     steps.push(Step::Last);
     steps
+}
+
+/// Handles a No: back to the questions, on as `on` says (`None`), or leave without writing, which is typed in full.
+pub(super) fn left(questions: &Questions, talk: &Talk, on: &str) -> Result<Option<Last>, Leave> {
+    let back = if talk.is_asked { "1 go back and correct, " } else { "" };
+    let choices = format!("Not saved yet: {back}2 {on}, or type discard to throw it away");
+    let question = crate::view::entry::question(&choices, questions.look);
+    loop {
+        match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+            Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
+            Some("2" | "save" | "save anyway" | "answer it again") => return Ok(None),
+            Some("discard") | None => return Ok(Some(Last::Nothing)),
+            Some(_) if talk.is_asked => questions.say("Type 1, 2, or discard in full."),
+            Some(_) => questions.say("Type 2, or discard in full."),
+        }
+    }
 }
