@@ -153,7 +153,7 @@ fn a_voided_record_takes_its_signal_back_and_that_is_told() {
         ),
     );
     let report = handoff(&desk, &[]);
-    assert_eq!(names(&report, "withdrawn"), ["pus", "drainage-more", "score-rising"]);
+    assert_eq!(names(&report, "withdrawn"), ["pus", "score-rising", "drainage-more"]);
     assert_eq!(report["open"], json!([]));
     assert_eq!(names(&report, "corrected"), [&file]);
     let text = desk.done(&["handoff"]);

@@ -216,7 +216,7 @@ fn what_cannot_be_taken_back_is_named_and_completed_by_the_next_run() {
     assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
     let first = names(&kept.path().join("patients/P-001/2024"), false).remove(0);
     let remains = format!("30 records already written could not be removed (first: patients/P-001/2024/{first}");
-    assert!(error.contains(&remains) && error.contains("running the command again completes the work"), "{error}");
+    assert!(error.contains(&remains) && error.contains("running the command again will finish the job"), "{error}");
     assert!(!error.contains("nothing was written"), "{error}");
     assert_eq!(import.is_whole_so_far(kept.path()), 30);
     import.is_completed_by_another_run(kept.path());

@@ -8,7 +8,7 @@ use crate::schedule::{ChangeTrigger, Schedule};
 use crate::timeline::Timeline;
 use crate::view;
 
-/// What a new record leaves unknown.
+/// Reports whose order with a new record is unknown.
 #[derive(Debug, Default)]
 pub(super) struct UnknownOrder {
     /// Reports that a new change without a time and a reason would resolve: only a person may accept it.
