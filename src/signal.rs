@@ -45,7 +45,7 @@ pub(crate) use episode::{Acted, ActedBy, Called, Episode, Evidence, learnt_after
 use fold::Fold;
 pub(crate) use known::not_known;
 pub(crate) use observation::{Observation, RecurringFinding};
-pub(crate) use rule::{Answered, EndedBy, Urgency};
+pub(crate) use rule::{Answered, EndedBy, FullLook, Urgency};
 use rule::{EpisodeSearch, SearchOfSite};
 use unread::UnreadPast;
 pub(crate) use unread::{NAME_LAG_DAYS, Open, ReadWindow};

@@ -376,3 +376,23 @@ fn the_files_that_the_documents_name_are_there() {
     }
     none(missing);
 }
+
+#[test]
+fn each_signal_is_tested() {
+    let list = document("src/event/signal.rs");
+    let names: Vec<&str> = list
+        .lines()
+        .filter(|line| line.contains("::"))
+        .filter_map(|line| line.split(" = \"").nth(1)?.split('"').next())
+        .collect();
+    assert!(names.contains(&"pus") && names.len() > 20, "{names:?}");
+    let tests = document("tests/signals.rs") + &document("tests/signals_acted.rs");
+    let is_asserted = |name: &str| tests.contains(&format!("\"{name}"));
+    none(
+        names
+            .into_iter()
+            .filter(|name| !is_asserted(name))
+            .map(|name| format!("{name} is neither in tests/signals.rs nor in tests/signals_acted.rs"))
+            .collect(),
+    );
+}

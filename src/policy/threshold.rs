@@ -5,7 +5,7 @@
 use crate::event::{Signal, each_signal};
 
 macro_rules! thresholds {
-    ($($(#[$about:meta])* $signal:ident = $name:literal by $file:ident :: $rule:ident
+    ($($(#[$about:meta])* $signal:ident = $name:literal $words:literal by $file:ident :: $rule:ident
         $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
         /// A threshold of a signal.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]

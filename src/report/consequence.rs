@@ -192,7 +192,7 @@ impl Sign {
             exit: episode.exit.clone(),
             at: last.map_or_else(rise, |event| At::of(&event.when, calendar)),
             by: last.map(|event| event.by.clone()),
-            needs_look: episode.signal.ends() == EndedBy::FullLook,
+            needs_look: matches!(episode.signal.ends(), EndedBy::FullLook(_)),
             is_plain: false,
             ended_by: None,
         }

@@ -19,7 +19,7 @@ fn events<'a>(watch: &SignalInputs<'a>) -> impl Iterator<Item = &'a Event> {
 /// by staff a set number of days after it.
 pub(super) const FEVER: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Temperature,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
@@ -62,7 +62,7 @@ fn fever(whole: &Whole) -> Vec<Episode> {
 /// A result with growth; it ends when a clinician determines an infection or a physician is informed.
 pub(super) const CULTURE_GROWTH: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Determination,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
@@ -125,7 +125,7 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
 /// A culture whose result has been pending for too long; it ends with the last pending result.
 pub(super) const CULTURE_UNRESULTED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Result,
     answered: Answered::Clinician,
     rests_on: RestsOn::Records,
     is_each_news: false,

@@ -1,13 +1,13 @@
 //! Signals of care against an order or common practice: immersion in a bath or pool, a shower against an order.
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, WatchedSite, answer, is_full_staff_look};
 use crate::event::{Event, Fact, Kind, Shower, Signal, Water};
 
 /// Immersion of the site in a bath or pool; it ends with a full look by staff on a later care day.
 pub(super) const IMMERSED: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::OnLaterDay),
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
@@ -38,7 +38,7 @@ fn immersed(site: &WatchedSite) -> Vec<Episode> {
 /// A shower while an order does not allow showers; it ends with a contact with a clinician about it, or a look by staff.
 pub(super) const ORDER_VIOLATED: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::ClinicianOrLook,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Evidence, Fold, Observation, SignalInputs, WatchedSite, Whole, is_full_staff_look};
 use crate::day::{Instant, after, plus};
 use crate::event::{Event, Fact, Kind, Signal};
@@ -16,7 +16,7 @@ const LATE_AFTER_DAYS: i64 = 3;
 /// A run of missed changes; it ends with the next change.
 pub(super) const CHANGES_MISSED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Change,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -88,7 +88,7 @@ fn known_from(site: &WatchedSite, is_open: bool, events: &[&Event]) -> Option<Na
 /// No full look by staff for longer than the phase of the day allows, at home or inpatient.
 pub(super) const NOT_LOOKED_AT: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::Any),
     answered: Answered::Contact,
     rests_on: RestsOn::Looks,
     is_each_news: false,
@@ -136,7 +136,7 @@ fn not_looked_at(site: &WatchedSite) -> Vec<Episode> {
 /// The household's log is overdue; it ends with the log.
 pub(super) const LOG_LATE: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Log,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -200,7 +200,7 @@ fn is_complete(log: &Event) -> bool {
 /// The patient has been elsewhere for too many days; it ends with a move.
 pub(super) const AWAY_LONG: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Move,
     answered: Answered::HearAgain,
     rests_on: RestsOn::Records,
     is_each_news: false,

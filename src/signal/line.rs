@@ -4,7 +4,7 @@
 use chrono::Duration;
 
 use super::observation::RecurringFinding;
-use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, WatchedSite, is_full_staff_look};
 use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Kind, Signal};
 use crate::policy::Threshold;
@@ -15,7 +15,7 @@ use crate::schedule::{ChangeTrigger, Trouble};
 /// end.
 pub(super) const LINE_PULLED: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::NoWorse),
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
@@ -64,7 +64,7 @@ fn line_pulled(site: &WatchedSite) -> Vec<Episode> {
 /// The latest record of the anchor is loose or absent; in one change `left` takes precedence over `found`.
 pub(super) const ANCHOR_OFF: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Anchor,
     answered: Answered::Remedy,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -88,7 +88,7 @@ fn anchor_off(site: &WatchedSite) -> Vec<Episode> {
 /// decide which change is the next one, so that both agree if the order is unknown.
 pub(super) const WATER_AT_SITE: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Change,
     answered: Answered::Remedy,
     rests_on: RestsOn::Records,
     is_each_news: true,
@@ -127,7 +127,7 @@ fn water_at_site(site: &WatchedSite) -> Vec<Episode> {
 /// An anchor found loose or absent at several of the most recent changes.
 pub(super) const ANCHOR_OFTEN_OFF: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::FewerChanges,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -143,7 +143,7 @@ fn anchor_often_off(site: &WatchedSite) -> Vec<Episode> {
 /// A dressing found not intact at several of the most recent changes.
 pub(super) const DRESSING_OFTEN_OPEN: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::FewerChanges,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,

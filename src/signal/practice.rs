@@ -14,7 +14,7 @@ use crate::policy::Threshold;
 /// A shower before the first day on which the policy allows one.
 pub(super) const SHOWER_TOO_EARLY: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Action,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -32,7 +32,7 @@ fn shower_too_early(site: &WatchedSite) -> Vec<Episode> {
 /// A shower over a dressing that was not intact or was not checked.
 pub(super) const SHOWER_UNCHECKED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::Action,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -72,7 +72,7 @@ fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(Instant) -> bool) {
 /// person has a separate episode.
 pub(super) const UNTAUGHT: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::SignOff,
     answered: Answered::Contact,
     rests_on: RestsOn::SignOffs,
     is_each_news: false,

@@ -21,9 +21,50 @@ words! {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum EndedBy {
     /// A full look by staff only.
-    FullLook,
-    /// Another record, or a move.
-    Otherwise,
+    FullLook(FullLook),
+    /// A normal temperature hours later, or a full look by staff days later.
+    Temperature,
+    /// The sign-off that makes enough caregivers, or a move.
+    SignOffs,
+    /// The sign-off of the person.
+    SignOff,
+    /// A contact with a clinician about it, or a look by staff.
+    ClinicianOrLook,
+    /// A record of the anchor in place.
+    Anchor,
+    /// The next change.
+    Change,
+    /// A clinician's determination, or a contact with a physician about it.
+    Determination,
+    /// The log.
+    Log,
+    /// The result.
+    Result,
+    /// Changes that find it less often.
+    FewerChanges,
+    /// The record that acts on it.
+    Action,
+    /// A move.
+    Move,
+}
+
+/// The full look by staff that ends a signal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FullLook {
+    /// Any.
+    Any,
+    /// One that does not show the signal.
+    WithoutIt,
+    /// One without drainage.
+    WithoutDrainage,
+    /// One on a later day.
+    OnLaterDay,
+    /// One that is no worse than the last before, a set number of days later.
+    NoWorse,
+    /// One with a score near the earlier low.
+    ScoreBack,
+    /// One with redness back to its earlier size.
+    RednessBack,
 }
 
 /// The record that acts on a signal.
@@ -98,7 +139,7 @@ pub(super) struct SignalRule {
 }
 
 macro_rules! rules {
-    ($($(#[$about:meta])* $signal:ident = $name:literal by $file:ident :: $rule:ident
+    ($($(#[$about:meta])* $signal:ident = $name:literal $words:literal by $file:ident :: $rule:ident
         $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
         impl Signal {
             /// Returns the rule.

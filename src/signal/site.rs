@@ -1,7 +1,7 @@
 //! Signals of a single site record: pus, a score in the review band, a score with culture growth, wide redness, swelling
 //! along the tunnel, bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, SiteLook, WatchedSite};
 use crate::day::{Instant, plus};
 use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Kind, Signal, Site, Specimen, Swelling};
@@ -11,7 +11,7 @@ use crate::score::Graded;
 /// Purulent drainage.
 pub(super) const PUS: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -26,7 +26,7 @@ fn pus(site: &WatchedSite) -> Vec<Episode> {
 /// The worst band, without pus.
 pub(super) const SCORE_REVIEW: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Act,
     rests_on: RestsOn::Scores,
     is_each_news: false,
@@ -44,7 +44,7 @@ fn score_review(site: &WatchedSite) -> Vec<Episode> {
 /// Redness of at least the threshold.
 pub(super) const REDNESS_WIDE: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -62,7 +62,7 @@ fn redness_wide(site: &WatchedSite) -> Vec<Episode> {
 /// Swelling along the tunnel.
 pub(super) const SWELLING_TUNNEL: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -79,7 +79,7 @@ fn swelling_tunnel(site: &WatchedSite) -> Vec<Episode> {
 /// Overgranulation.
 pub(super) const OVERGRANULATION: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -94,7 +94,7 @@ fn overgranulation(site: &WatchedSite) -> Vec<Episode> {
 /// Warmth or odor.
 pub(super) const WARMTH_OR_ODOR: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
@@ -151,7 +151,7 @@ fn for_review(site: &WatchedSite, graded: &Graded, seen: &Site) -> (Option<bool>
 /// Bleeding after the first weeks, or after a pull; a pull with bleeding counts too.
 pub(super) const BLEEDING_AT_SITE: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
@@ -187,7 +187,7 @@ fn bleeding(site: &WatchedSite) -> Vec<Episode> {
 /// A score at or above the threshold within some days of a site culture with growth. It starts when both are known.
 pub(super) const SCORE_WITH_GROWTH: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutIt),
     answered: Answered::Act,
     rests_on: RestsOn::Scores,
     is_each_news: false,

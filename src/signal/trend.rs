@@ -1,6 +1,6 @@
 //! Signals of a trend: a rising score, spreading redness, increased drainage, persistent drainage.
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, SiteLook, WatchedSite, is_full_staff_look};
 use crate::day::plus;
 use crate::event::{Amount, Drainage, Event, Signal};
@@ -11,7 +11,7 @@ use crate::score::{Graded, Score};
 /// it ends when a full look by staff is back within one point of that record.
 pub(super) const SCORE_RISING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::ScoreBack),
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
@@ -68,7 +68,7 @@ fn sums_of_both(one: &Score, other: &Score) -> Option<(i64, i64)> {
 /// Redness is a set number of mm larger than the smallest of the last days.
 pub(super) const REDNESS_SPREADING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::RednessBack),
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
@@ -111,7 +111,7 @@ fn redness_spreading(site: &WatchedSite) -> Vec<Episode> {
 /// Drainage after none, or of a worse kind or a larger amount than in the previous record, after the first weeks.
 pub(super) const DRAINAGE_MORE: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutDrainage),
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
@@ -153,7 +153,7 @@ fn drainage_more(site: &WatchedSite) -> Vec<Episode> {
 /// start with the passing of a day, without a new record.
 pub(super) const DRAINAGE_LASTING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: EndedBy::FullLook,
+    ends: EndedBy::FullLook(FullLook::WithoutDrainage),
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,

@@ -10,7 +10,7 @@ use crate::policy::CarePlace;
 /// A move home with too few people signed off; it ends when enough are, or with another move.
 pub(super) const HOME_UNTAUGHT: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: EndedBy::Otherwise,
+    ends: EndedBy::SignOffs,
     answered: Answered::HandOver,
     rests_on: RestsOn::SignOffs,
     is_each_news: false,

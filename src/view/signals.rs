@@ -178,9 +178,9 @@ fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<Str
     lines.push(match signal.ended {
         Some(at) => format!("Ended {}.", to_minute(at, today)),
         None if signal.better_not_confirmed => {
-            format!("Reported improved, staff look still needed. {}", words::ends_when(signal.signal))
+            format!("Reported improved, staff look still needed. {}", words::ends_when(signal.signal.ends()))
         }
-        None => words::ends_when(signal.signal).to_owned(),
+        None => words::ends_when(signal.signal.ends()).to_owned(),
     });
     lines
 }

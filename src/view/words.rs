@@ -5,11 +5,11 @@ use chrono::NaiveDate;
 use super::day::short_day;
 use crate::event::{
     Anchor, ContactOutcome, Drainage, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source, Subject, Swelling,
-    Water,
+    Water, each_signal,
 };
 use crate::policy::UNDETERMINED;
 use crate::schedule::State;
-use crate::signal::{Acted, ActedBy, Answered, Observation, RecurringFinding, Review, Urgency};
+use crate::signal::{Acted, ActedBy, Answered, EndedBy, FullLook, Observation, RecurringFinding, Review, Urgency};
 pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 
@@ -25,42 +25,16 @@ pub(crate) fn subject(subject: Subject) -> &'static str {
     }
 }
 
-/// Names a signal in a nurse's words.
-pub(crate) fn signal(signal: Signal) -> &'static str {
-    use Signal::*;
-    match signal {
-        Pus => "pus",
-        ScoreReview => "score in the review band",
-        ScoreWithGrowth => "score with culture growth",
-        RednessWide => "wide redness",
-        SwellingTunnel => "swelling along the tunnel",
-        BleedingAtSite => "bleeding at the site",
-        Fever => "fever",
-        Immersed => "bath or pool",
-        HomeUntaught => "home, not enough caregivers signed off",
-        OrderViolated => "order not followed",
-        LinePulled => "line pulled",
-        AnchorOff => "anchor not secured",
-        WaterAtSite => "dressing wet or off",
-        CultureGrowth => "culture growth",
-        ScoreRising => "rising score",
-        RednessSpreading => "spreading redness",
-        DrainageMore => "more drainage",
-        DrainageLasting => "persistent drainage",
-        Overgranulation => "overgranulation",
-        WarmthOrOdor => "warmth or odor",
-        ChangesMissed => "due changes not on file",
-        LogLate => "log overdue",
-        NotLookedAt => "no staff look",
-        CultureUnresulted => "culture result pending",
-        AnchorOftenOff => "anchor often not secured",
-        DressingOftenOpen => "dressing often found open",
-        ShowerTooEarly => "shower too early",
-        ShowerUnchecked => "dressing not checked before shower",
-        Untaught => "caregiver not signed off",
-        AwayLong => "away more than 14 days",
-    }
+macro_rules! names {
+    ($($(#[$about:meta])* $signal:ident = $name:literal $words:literal by $file:ident :: $rule:ident
+        $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
+        /// Names a signal in a nurse's words.
+        pub(crate) fn signal(signal: Signal) -> &'static str {
+            match signal { $(Signal::$signal => $words,)+ }
+        }
+    };
 }
+each_signal!(names);
 
 /// Formats the number of open signals of one urgency: `4 signals need review today (2 acted on)`.
 pub(crate) fn review(review: Review, urgency: Urgency) -> String {
@@ -70,32 +44,32 @@ pub(crate) fn review(review: Review, urgency: Urgency) -> String {
     format!("{} {need} review {when}{acted_on}", count(review.open as i64, "signal"))
 }
 
-/// Describes the condition that ends a signal.
-pub(crate) fn ends_when(signal: Signal) -> &'static str {
-    use Signal::*;
-    match signal {
-        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
-        | WarmthOrOdor => "Ends with a full look by staff that no longer shows it.",
-        Fever => "Ends with a normal temperature hours later, or a full look by staff days later.",
-        Immersed => "Ends with a full look by staff on a later day.",
-        HomeUntaught => "Ends when enough caregivers, or the patient, are signed off, or when the patient moves.",
-        OrderViolated => "Ends with a contact with a clinician about it, or a look by staff.",
-        LinePulled => {
-            "Ends with a full look by staff, days after the pull, that is no worse than the last one before it."
-        }
-        AnchorOff => "Ends when the anchor is recorded in place.",
-        WaterAtSite | ChangesMissed => "Ends with the next change.",
-        CultureGrowth => "Ends with a clinician's determination, or a contact with a physician about it.",
-        ScoreRising => "Ends with a full look by staff with a score within one point of the earlier low.",
-        RednessSpreading => "Ends with a full look by staff that shows the redness back to its earlier size.",
-        DrainageMore | DrainageLasting => "Ends with a full look by staff without drainage.",
-        LogLate => "Ends when the log is recorded.",
-        NotLookedAt => "Ends with a full look by staff.",
-        CultureUnresulted => "Ends when the result is recorded.",
-        AnchorOftenOff | DressingOftenOpen => "Ends when recent changes find it less often.",
-        ShowerTooEarly | ShowerUnchecked => "Ends when it is acted on.",
-        Untaught => "Ends with a sign-off.",
-        AwayLong => "Ends when the patient moves.",
+/// Describes the record that ends a signal.
+pub(crate) fn ends_when(ended_by: EndedBy) -> &'static str {
+    match ended_by {
+        EndedBy::FullLook(look) => match look {
+            FullLook::Any => "Ends with a full look by staff.",
+            FullLook::WithoutIt => "Ends with a full look by staff that no longer shows it.",
+            FullLook::WithoutDrainage => "Ends with a full look by staff without drainage.",
+            FullLook::OnLaterDay => "Ends with a full look by staff on a later day.",
+            FullLook::NoWorse => {
+                "Ends with a full look by staff, days after the pull, that is no worse than the last one before it."
+            }
+            FullLook::ScoreBack => "Ends with a full look by staff with a score within one point of the earlier low.",
+            FullLook::RednessBack => "Ends with a full look by staff that shows the redness back to its earlier size.",
+        },
+        EndedBy::Temperature => "Ends with a normal temperature hours later, or a full look by staff days later.",
+        EndedBy::SignOffs => "Ends when enough caregivers, or the patient, are signed off, or when the patient moves.",
+        EndedBy::SignOff => "Ends with a sign-off.",
+        EndedBy::ClinicianOrLook => "Ends with a contact with a clinician about it, or a look by staff.",
+        EndedBy::Anchor => "Ends when the anchor is recorded in place.",
+        EndedBy::Change => "Ends with the next change.",
+        EndedBy::Determination => "Ends with a clinician's determination, or a contact with a physician about it.",
+        EndedBy::Log => "Ends when the log is recorded.",
+        EndedBy::Result => "Ends when the result is recorded.",
+        EndedBy::FewerChanges => "Ends when recent changes find it less often.",
+        EndedBy::Action => "Ends when it is acted on.",
+        EndedBy::Move => "Ends when the patient moves.",
     }
 }
 
