@@ -9,6 +9,7 @@ pub mod delay;
 pub mod follow_up;
 pub mod funnel;
 pub mod gamma_poisson;
+pub mod hazard;
 pub mod incidence;
 pub mod kaplan_meier;
 pub mod log_rank;

@@ -1,12 +1,14 @@
 //! Observed ÷ expected events, with expected events from earlier rates within strata (indirect standardization).
 //!
 //! Source: Breslow NE & Day NE, Statistical Methods in Cancer Research II, IARC 1987, chapter 2 (from memory): the ratio
-//! with exact Poisson limits of the observed count. Left out on purpose: the uncertainty of the expected number, which
-//! the limits treat as known; the earlier events on which it is based are reported with it.
+//! with exact Poisson limits of the observed count. These limits treat the expected number as known; a factor tells by how
+//! much that understates the standard error, and [`Stratum::matched`] leads to the ratio whose limits allow for both
+//! counts.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::matched::MatchedSet;
 use super::rate::Rate;
 
 /// The events and the exposure of one stratum, now and earlier.
@@ -37,6 +39,9 @@ pub struct ObservedExpected {
     pub low: Option<f64>,
     /// Exact upper limit.
     pub high: Option<f64>,
+    /// The standard error of the ratio's logarithm, allowing for the earlier count at one common rate, over that of the
+    /// limits; null without an exposure in strata with an earlier one.
+    pub standard_error_factor: Option<f64>,
 }
 
 impl Stratum {
@@ -44,6 +49,17 @@ impl Stratum {
     pub fn expected(&self) -> Option<f64> {
         let rate = self.earlier_events as f64 / self.earlier_exposure;
         (self.earlier_exposure > 0.0).then_some(rate * self.exposure)
+    }
+
+    /// The stratum as a matched set: given all its events, the number now is binomial with odds of the rate ratio × both
+    /// exposures.
+    pub fn matched(&self) -> MatchedSet {
+        MatchedSet {
+            inside: self.events,
+            all: self.events + self.earlier_events,
+            window: self.exposure,
+            others: self.earlier_exposure,
+        }
     }
 }
 
@@ -58,8 +74,8 @@ impl ObservedExpected {
     ///     Stratum { events: 1, exposure: 9_000.0, earlier_events: 2, earlier_exposure: 20_000.0 },
     /// ]);
     /// assert_eq!((found.observed, found.earlier_events), (5, 12));
-    /// let digits = [Some(found.expected), found.ratio, found.low, found.high].map(|figure| format!("{:.3}", figure.unwrap()));
-    /// assert_eq!(digits, ["2.900", "1.724", "0.560", "4.024"]);
+    /// let figures = [Some(found.expected), found.ratio, found.low, found.high, found.standard_error_factor];
+    /// assert_eq!(figures.map(|figure| format!("{:.3}", figure.unwrap())), ["2.900", "1.724", "0.560", "4.024", "1.195"]);
     /// // no earlier event: the ratio is undefined
     /// let new = ObservedExpected::of(&[Stratum { events: 2, exposure: 100.0, earlier_events: 0, earlier_exposure: 900.0 }]);
     /// assert_eq!((new.observed, new.ratio, new.high), (2, None, None));
@@ -78,6 +94,15 @@ impl ObservedExpected {
             ratio: rate.rate,
             low: rate.low,
             high: rate.high,
+            standard_error_factor: standard_error_factor(strata),
         }
     }
+}
+
+/// With n now and m earlier in a stratum, at one common rate: observed events vary by Σ n, expected ones by Σ n² ÷ m.
+fn standard_error_factor(strata: &[Stratum]) -> Option<f64> {
+    let known = || strata.iter().filter(|stratum| stratum.earlier_exposure > 0.0);
+    let observed: f64 = known().map(|stratum| stratum.exposure).sum();
+    let expected: f64 = known().map(|stratum| stratum.exposure.powi(2) / stratum.earlier_exposure).sum();
+    (observed > 0.0).then(|| (1.0 + expected / observed).sqrt())
 }

@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::desk::Desk;
 use super::trial::{FREEDOM, PLACEBO, TREATED, weeks};
-use super::{audit, is_near, number};
+use super::{audit, is_near, number, text};
 
 /// The trial as a program.
 fn trial() -> Desk {
@@ -58,6 +58,14 @@ fn the_published_table_of_freedom_medians_and_log_rank_come_out_of_records() {
     is_near(number(&report, "/first_infection/log_rank/chi_square"), 16.793, 5e-4);
     assert_eq!(number(&report, "/first_infection/log_rank/df"), 1.0);
     assert!(number(&report, "/first_infection/log_rank/p") < 1e-4);
+    // Efron's ties: the coefficient 1.572 with standard error 0.412; the placebo, which has more relapses, is the reference
+    assert_eq!(report.pointer("/first_infection/hazard_reference"), Some(&"left-upper".into()));
+    is_near(number(treated, "/hazard_ratio/ratio").ln(), -1.572, 5e-4);
+    let width = number(treated, "/hazard_ratio/high").ln() - number(treated, "/hazard_ratio/low").ln();
+    is_near(width / 2.0 / 1.959_964, 0.412, 5e-4);
+    assert!(placebo.pointer("/hazard_ratio/ratio").unwrap().is_null());
+    let said = text(&trial(), &["--year", "2020", "--by", "where"]);
+    assert!(said.contains("Hazard ratio of right-upper to left-upper: 0.21 (95 % limits 0.09 to 0.47)."), "{said}");
 }
 
 #[test]

@@ -4,11 +4,13 @@
 
 #[path = "../desk/mod.rs"]
 mod desk;
+mod bad_input;
 mod coverage;
 mod figures;
 mod front_door;
 mod interventions;
 mod laws;
+mod lead;
 mod recurrent;
 mod external;
 mod questions;

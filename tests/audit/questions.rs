@@ -96,9 +96,50 @@ fn risk_by_time_since_implant_is_that_of_every_day_counted() {
     let text = said(&five(), &["--month", "2026-10"]);
     assert!(text.contains(&format!("2 infections observed and {expected:.2} expected by the program's own")), "{text}");
     assert!(text.contains("take the earlier rate as known"), "{text}");
+    // two of the five are now; given the total of each interval, the sum of three binomials: SciPy, by convolution
+    for (path, value) in [("ratio", 0.703_945_274), ("low", 0.058_763_370), ("high", 6.148_918_006)] {
+        is_near(number(risk, &format!("/within_intervals/{path}")), value, 1e-6);
+    }
     // the crude ratio allows for the earlier count, so its limits are wider than those that take it as known
     assert!(number(risk, "/crude_conditional_low") < number(risk, "/crude/low"));
     assert!(number(risk, "/crude_conditional_high") > number(risk, "/crude/high"));
+}
+
+/// A year of 3 patients in their second year of support, all earlier patient-time but 30 days in their first: 3 infections in
+/// 30 days would be expected to be none, and the ratio of 3 to that is none that could be told.
+#[test]
+fn where_earlier_patients_were_not_observed_so_long_no_expected_number_is_told() {
+    let desk = nobody();
+    for n in 1..=3 {
+        patient(&desk, n, day("2024-01-11"), "");
+    }
+    for (n, onset) in [(1, "2024-06-01"), (2, "2024-08-01"), (1, "2025-03-01"), (2, "2025-05-01"), (3, "2025-07-01")] {
+        infection(&desk, n, day(onset), 0, 0);
+    }
+    let year = ["--year", "2025"];
+    let report = audit(&desk, &year);
+    let risk = &report["risk_by_time"];
+    // 2024 is a leap year: day 365 is January 10, so that 2025 has 10 days of the third interval for each
+    let days = |n: usize| (&risk["by_days"][n]["device_days"], &risk["by_days"][n]["earlier_device_days"]);
+    assert_eq!((days(2), days(3)), ((&json!(30), &json!(3 * 265)), (&json!(3 * 355), &json!(0))));
+    // nobody at all was observed so long: left out by name
+    assert!(said(&desk, &year).contains("Excluded from the comparison"), "{}", said(&desk, &year));
+    // one was, for 60 days without an infection
+    patient(&desk, 4, day("2023-11-02"), "[ended]\non = 2024-12-31\nwhy = 'transplant'\nby = 'co-1'\n");
+    let report = audit(&desk, &year);
+    let risk = &report["risk_by_time"];
+    assert!(number(risk, "/standardized/standard_error_factor") > 3.0);
+    assert_eq!(risk["by_days"][3]["expected"], json!(0.0));
+    let text = said(&desk, &year);
+    let sentence = "3 infections observed. No ratio to an expected number is given: 1,065 of 1,095 device-days are in intervals since implant with only 59 earlier device-days.";
+    assert!(text.contains(sentence), "{text}");
+    assert!(
+        text.contains("Rate ratio to earlier patient-time within the same intervals: not estimable")
+            || text.contains("within the same intervals: 0")
+            || text.contains("within the same intervals: 1"),
+        "{text}"
+    );
+    assert!(!text.contains("take the earlier rate as known"), "{text}");
 }
 
 #[test]

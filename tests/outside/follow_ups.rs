@@ -34,6 +34,9 @@ pub(crate) struct Compared {
     pub(crate) chi_square: f64,
     pub(crate) df: u64,
     pub(crate) p: f64,
+    pub(crate) hazard_ratio: Vec<Option<f64>>,
+    pub(crate) hazard_low: Vec<Option<f64>>,
+    pub(crate) hazard_high: Vec<Option<f64>>,
 }
 
 #[derive(Deserialize)]

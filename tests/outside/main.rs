@@ -10,6 +10,7 @@ mod rate;
 mod ratio;
 mod share;
 mod kaplan_meier;
+mod hazard;
 mod incidence;
 mod log_rank;
 mod lower;

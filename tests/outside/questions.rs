@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 
 use exitsite::surveillance::concentration::{fewest, ranked};
 use exitsite::surveillance::delay::{LikelyTotal, Quantiles, Reported, known_by};
+use exitsite::surveillance::matched::MatchedRatio;
 use exitsite::surveillance::share::ClusterCount;
 use exitsite::surveillance::standardized::{ObservedExpected, Stratum};
 use rand::{RngExt, SeedableRng};
@@ -26,7 +27,8 @@ fn numbers(row: &Value) -> Vec<i64> {
     row.as_array().unwrap().iter().map(|number| number.as_i64().unwrap()).collect()
 }
 
-/// Source: statsmodels, `confint_poisson` by method `exact-c` over the expected number, and SciPy's quantiles of chi-square.
+/// Source: statsmodels, `confint_poisson` by method `exact-c` over the expected number, and SciPy's quantiles of chi-square;
+/// within strata, SciPy's binomials convolved by NumPy.
 #[test]
 fn observed_over_expected_and_its_limits_are_those_of_independent_libraries() {
     for row in rows("standardized") {
@@ -45,6 +47,12 @@ fn observed_over_expected_and_its_limits_are_those_of_independent_libraries() {
         same_or_null(Some(found.expected), number_or_null(row, "expected"), 1e-12, &row);
         for (name, figure) in [("ratio", found.ratio), ("low", found.low), ("high", found.high)] {
             same_or_null(figure, number_or_null(row, name), 1e-9, &format!("{name} of {row}"));
+        }
+        let factor = (found.standard_error_factor, number_or_null(row, "standard_error_factor"));
+        same_or_null(factor.0, factor.1, 1e-12, &row);
+        let within = MatchedRatio::of(&strata.iter().map(Stratum::matched).collect::<Vec<_>>());
+        for (name, figure) in [("ratio", within.ratio), ("low", within.low), ("high", within.high)] {
+            same_or_null(figure, number_or_null(&row["within"], name), 1e-8, &format!("{name} within strata of {row}"));
         }
     }
 }

@@ -8,6 +8,7 @@ use super::events;
 use crate::audit::{AuditSpan, Contribution, Determination, Month, month_of, months};
 use crate::day::{Period, plus};
 use crate::surveillance::delay::{LikelyTotal, Quantiles, Reported, known_by};
+use crate::surveillance::share::Share;
 
 /// The maximum expected delay, in days. Common practice, no source.
 const LONGEST_DAYS: i64 = 180;
@@ -43,7 +44,7 @@ pub struct DelayTimes {
 }
 
 /// The infections of a month, so far and as finally expected.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct MonthSoFar {
     /// The month of onset, as 2026-10.
     pub month: Month,
@@ -55,6 +56,10 @@ pub struct MonthSoFar {
     pub earlier: u64,
     /// Earlier infections on file after as many days as lie between `through` and the report date.
     pub earlier_known: u64,
+    /// Lower 95 % limit of `earlier_known` ÷ `earlier` (Wilson score); null without earlier infections.
+    pub earlier_known_low: Option<f64>,
+    /// Upper limit.
+    pub earlier_known_high: Option<f64>,
     /// The likely total with 95 % prediction limits (mid-P); null if there are too few earlier infections.
     #[serde(flatten)]
     pub likely: LikelyTotal,
@@ -74,6 +79,7 @@ impl Delays {
             let cut = (through < month.to).then(|| (through - month.from).num_days() + 1);
             let so_far = known.iter().filter(|one| month.from <= one.onset && one.onset <= through).count() as u64;
             let counted = known_by(&earlier, cut, lag);
+            let known_share = Share::of(&[counted]);
             let is_enough = counted.whole >= LEAST;
             MonthSoFar {
                 month: Month::of(month.from),
@@ -81,6 +87,8 @@ impl Delays {
                 so_far,
                 earlier: counted.whole,
                 earlier_known: counted.part,
+                earlier_known_low: known_share.low,
+                earlier_known_high: known_share.high,
                 likely: if is_enough { LikelyTotal::of(so_far, counted) } else { LikelyTotal::default() },
             }
         };

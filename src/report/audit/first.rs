@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use crate::audit::Contribution;
 use crate::surveillance::follow_up::{AtRisk, FollowUp, FollowUpEnd, RiskSet};
+use crate::surveillance::hazard::{HazardRatio, hazard_ratios};
 use crate::surveillance::incidence::{IncidenceStep, cumulative_incidence};
 use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median, kaplan_meier};
 use crate::surveillance::log_rank::{LogRank, log_rank};
@@ -44,6 +45,8 @@ pub struct FirstInfection {
     pub by: Option<GroupBy>,
     /// The groups.
     pub groups: Vec<Group>,
+    /// The group to which the hazard ratios refer: the one with the most infections; null if there is none.
+    pub hazard_reference: Option<String>,
     /// The log-rank test between groups; all null if no grouping was requested.
     pub log_rank: LogRank,
     /// The number at risk by days since implant.
@@ -108,6 +111,8 @@ pub struct Group {
     pub events: u64,
     /// Infections expected in this group under the null hypothesis of the log-rank test; null if there is nothing to compare.
     pub expected: Option<f64>,
+    /// The hazard ratio to the group of `hazard_reference`, with Wald limits; null for that group itself.
+    pub hazard_ratio: HazardRatio,
     /// The curves.
     #[serde(flatten)]
     pub curves: Curves,
@@ -130,15 +135,16 @@ impl FirstInfection {
             }
             groups.sort_by(|a, b| a.0.cmp(&b.0));
         }
-        let log_rank = match by {
-            Some(_) => log_rank(&groups.iter().map(|(_, follow_ups)| follow_ups.clone()).collect::<Vec<_>>()),
-            None => LogRank::default(),
-        };
+        let compared: Vec<Vec<FollowUp>> = groups.iter().map(|(_, follow_ups)| follow_ups.clone()).collect();
+        let log_rank = by.map_or_else(LogRank::default, |_| log_rank(&compared));
+        let reference = reference(&compared);
+        let hazard_ratios = reference.map(|reference| hazard_ratios(&compared, reference)).unwrap_or_default();
         let group = |(n, (value, follow_ups)): (usize, &(String, Vec<FollowUp>))| Group {
             value: value.clone(),
             n: follow_ups.len() as u64,
             events: infected(follow_ups),
             expected: log_rank.expected.get(n).copied(),
+            hazard_ratio: hazard_ratios.get(n).copied().unwrap_or_default(),
             curves: Curves::of(follow_ups, least),
         };
         FirstInfection {
@@ -152,6 +158,7 @@ impl FirstInfection {
             median_days: whole.median,
             by,
             groups: groups.iter().enumerate().map(group).collect(),
+            hazard_reference: reference.and_then(|reference| groups.get(reference)).map(|(value, _)| value.clone()),
             log_rank,
             at_risk: RiskSet::of(&follow_ups).steps(),
         }
@@ -225,6 +232,13 @@ impl GroupBy {
             GroupBy::ImplantYear => traits.implanted.year().to_string(),
         }
     }
+}
+
+/// The group with the most infections, so that a ratio to it can be estimated; of several the larger, then the first.
+fn reference(groups: &[Vec<FollowUp>]) -> Option<usize> {
+    let size = |group: usize| (infected(&groups[group]), groups[group].len());
+    let largest = (0..groups.len()).rev().max_by_key(|group| size(*group));
+    largest.filter(|group| groups.len() > 1 && infected(&groups[*group]) > 0)
 }
 
 fn infected(follow_ups: &[FollowUp]) -> u64 {

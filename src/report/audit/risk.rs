@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::{device_days, events};
 use crate::audit::Contribution;
 use crate::day::{Period, before, plus};
+use crate::surveillance::matched::{MatchedRatio, MatchedSet};
 use crate::surveillance::rate::Rate;
 use crate::surveillance::ratio::Ratio;
 use crate::surveillance::standardized::{ObservedExpected, Stratum};
@@ -29,6 +30,8 @@ pub struct RiskByTime {
     pub by_days: Vec<TimeSinceImplant>,
     /// Observed ÷ expected, standardized to the earlier rate of each interval.
     pub standardized: ObservedExpected,
+    /// The rate ratio within intervals since implant; its limits allow for both counts.
+    pub within_intervals: MatchedRatio,
     /// Observed ÷ expected by the overall earlier rate.
     pub crude: ObservedExpected,
     /// Lower 95 % limit of the crude ratio that allows for the earlier count: exact, conditional on the total.
@@ -77,6 +80,7 @@ impl RiskByTime {
             earlier_exposure: device_days(all, earlier) as f64,
         };
         let conditional = Ratio::of(crude.events, crude.exposure, crude.earlier_events, crude.earlier_exposure);
+        let matched: Vec<MatchedSet> = strata.iter().map(Stratum::matched).collect();
         let left_out = || by_days.iter().filter(|time| time.expected.is_none());
         RiskByTime {
             from: now.from,
@@ -84,6 +88,7 @@ impl RiskByTime {
             earlier_from: all.iter().filter(|one| one.stay.days(earlier) > 0).map(|one| one.stay.from).min(),
             earlier_to: earlier.to,
             standardized: ObservedExpected::of(&strata),
+            within_intervals: MatchedRatio::of(&matched),
             crude: ObservedExpected::of(&[crude]),
             crude_conditional_low: conditional.low,
             crude_conditional_high: conditional.high,

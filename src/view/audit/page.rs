@@ -137,7 +137,7 @@ fn stands_beside(section: &Section) -> bool {
 /// Draws a picture of the report, or returns the reason why there is none.
 fn picture_of(picture: Picture, body: &AuditReport) -> Result<Markup, String> {
     let (charts, first) = (&body.charts, &body.first_infection);
-    let marked = Marked { period: body.period, interventions: &body.interventions };
+    let marked = Marked { period: body.period, through: body.counted_through, interventions: &body.interventions };
     let drawing = match picture {
         Picture::DaysBetween => gaps::days_between(&charts.days_between, marked),
         Picture::Infections => months::infections(&charts.infections, marked),

@@ -291,7 +291,7 @@ fn spread(report: &PoolReport) -> Part {
             }
         ),
         false => format!(
-            "The rates vary no more than expected by chance: the estimated between-{kind} standard deviation is 0.00 of the mean rate ({limits})."
+            "No variation beyond chance was found: the estimated between-{kind} standard deviation is 0.00 of the mean rate ({limits}). Variation within these limits is not excluded."
         ),
     };
     let also = match spread.low {

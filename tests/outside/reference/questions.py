@@ -1,6 +1,6 @@
 """Figures of a committee's questions by SciPy, statsmodels and NumPy: writes questions.json, which tests/outside reads.
 
-Observed ÷ expected: limits of a Poisson count over the expected number. Likely totals: hypergeometric tails, mid-P, total by total.
+Observed ÷ expected: limits of a Poisson count over the expected number; the rate ratio within strata: binomials convolved. Likely totals: hypergeometric tails, mid-P, total by total.
 Delays: quantiles by the inverse of their distribution. Concentration: the largest parts added up. Nothing random is in it.
 """
 
@@ -9,7 +9,7 @@ import sys
 from fractions import Fraction
 
 import numpy as np
-from scipy import stats
+from scipy import optimize, stats
 from statsmodels.stats.rates import confint_poisson
 
 SIDE = 0.025
@@ -40,7 +40,33 @@ def standardized(strata):
         by_quantile = stats.chi2.ppf(SIDE, 2 * observed) / 2 / expected if observed else 0.0
         assert observed == 0 or abs(by_quantile - low) <= 1e-9 * low
         row |= {"ratio": observed / expected, "low": by_quantile, "high": float(high)}
-    return row
+    now = sum(stratum[1] for stratum in known)
+    row["standard_error_factor"] = float(np.sqrt(1 + sum(one[1] ** 2 / one[3] for one in known) / now)) if now else None
+    return row | {"within": within(known)}
+
+
+def within(strata):
+    """The rate ratio within strata: given its total, the events now of each are binomial; their sum by convolution."""
+    observed, total = sum(row[0] for row in strata), sum(row[0] + row[2] for row in strata)
+
+    def law(log):
+        chances = np.ones(1)
+        for events, exposure, earlier, earlier_exposure in strata:
+            share = 1 / (1 + earlier_exposure / (np.exp(log) * exposure))
+            chances = np.convolve(chances, stats.binom.pmf(np.arange(events + earlier + 1), events + earlier, share))
+        return chances
+
+    def root(of):
+        return float(np.exp(optimize.brentq(of, -14, 14, xtol=1e-14, rtol=1e-14)))
+
+    if total == 0:
+        return {"ratio": None, "low": None, "high": None}
+    mean = lambda log: law(log) @ np.arange(total + 1) - observed
+    return {
+        "ratio": 0.0 if observed == 0 else None if observed == total else root(mean),
+        "low": 0.0 if observed == 0 else root(lambda log: law(log)[observed:].sum() - SIDE),
+        "high": None if observed == total else root(lambda log: law(log)[: observed + 1].sum() - SIDE),
+    }
 
 
 def all_standardized():

@@ -131,6 +131,17 @@ log_rank <- function(sets) {
        p = pchisq(test$chisq, length(sets) - 1, lower.tail = FALSE))
 }
 
+# The first set is the reference. A ratio is null where the likelihood has no maximum; R stops far out and warns.
+hazard_ratios <- function(sets) {
+  all <- do.call(rbind, SETS[sets])
+  all$group <- factor(rep(sets, vapply(SETS[sets], nrow, 0)), levels = sets)
+  fit <- suppressWarnings(coxph(Surv(from - 1, to, end == "infection") ~ group, data = all, ties = "efron",
+                                control = coxph.control(eps = 1e-13, toler.chol = 1e-14, iter.max = 100)))
+  found <- summary(fit, conf.int = 0.95)$conf.int
+  found[abs(coef(fit)) > 15, ] <- NA
+  list(ratio = c(NA, found[, "exp(coef)"]), low = c(NA, found[, "lower .95"]), high = c(NA, found[, "upper .95"]))
+}
+
 COMPARED <- list(
   c("treated", "placebo"),
   c("program", "small program"),
@@ -176,9 +187,12 @@ of_set <- function(name) {
 
 of_test <- function(sets) {
   test <- log_rank(sets)
+  hazard <- hazard_ratios(sets)
+  of <- function(values) paste0("[", paste(number(values), collapse = ", "), "]")
   object(sets = paste0("[", paste(text(test$sets), collapse = ", "), "]"),
          expected = paste0("[", paste(number(test$expected), collapse = ", "), "]"),
-         chi_square = number(test$chi_square), df = number(test$df), p = number(test$p))
+         chi_square = number(test$chi_square), df = number(test$df), p = number(test$p),
+         hazard_ratio = of(hazard$ratio), hazard_low = of(hazard$low), hazard_high = of(hazard$high))
 }
 
 out <- commandArgs(trailingOnly = TRUE)

@@ -77,7 +77,7 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
             said.join(", ")
         ),
         legend: format!(
-            "Patient outcomes: cumulative incidence of the first event. The gray band is the 95 % confidence band for infection. The last row is the number at risk.{scale}"
+            "Patient outcomes: cumulative incidence of the first event. The gray band joins the 95 % limits of infection on each day; it is not a band for the whole curve. The last row is the number at risk.{scale}"
         ),
         rows: 1,
         marks,
@@ -149,7 +149,7 @@ fn largest(groups: &[Group]) -> Vec<&Group> {
 }
 
 fn legend(first: &FirstInfection, drawn: usize) -> String {
-    let words = "For comparing rates; a difference may be the patients'. Kaplan–Meier estimate of freedom from infection if nothing else ended support: all other ends are censored. The bands are 95 % confidence bands.";
+    let words = "For comparing rates; a difference may be the patients'. Kaplan–Meier estimate of freedom from infection if nothing else ended support: all other ends are censored. The bands join the 95 % limits of each day; they are not bands for a whole curve.";
     let lines = match drawn {
         0 => "The last row is the number at risk.".to_owned(),
         _ if first.groups.len() > drawn => format!(

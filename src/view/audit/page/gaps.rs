@@ -4,7 +4,11 @@
 
 use maud::Markup;
 
-use super::plot::{Drawing, Marked, NEAR, Note, Plot, Shape, Tick, Words, named, point, thousands};
+use super::plot::{
+    DOT, Drawing, Marked, NEAR, Note, Plot, Shape, Tick, Words, day_number, month_ticks, named, point, thousands,
+};
+use crate::audit::{Month, months};
+use crate::day::{Period, plus};
 use crate::report::audit::{BetweenPoint, Chart, Gaps};
 use crate::text::count;
 use crate::view::svg::{Place, line, path};
@@ -35,28 +39,37 @@ pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, St
     let lines = [("limit", chart.high), ("center", chart.center), ("limit", chart.low)];
     let values = points.iter().map(|point| point.device_days).chain(chart.of_kind.since_last).map(|days| days as f64);
     let high = values.chain(lines.iter().filter_map(|(_, value)| *value)).fold(1.0, f64::max) * 1.15;
-    let plot = Plot::of(points.len() as f64 + 1.0, (0.0, high)).raised(POWER);
-    let mut marks = marked.over_onsets(&plot, &points.iter().map(|point| point.onset).collect::<Vec<_>>());
+    let drawn = drawn(points, marked.through);
+    let plot = Plot::between((day_number(drawn.from), day_number(drawn.to) + 1.0), (0.0, high)).raised(POWER);
+    let mut marks = marked.over_days(&plot, drawn);
     marks.extend(
-        plot.axes(("onset of infection", &onsets(points)), ("device-days (scale: power 1/3.6)", &days(&plot, high))),
+        plot.axes(
+            ("onset of infection", &month_starts(drawn)),
+            ("device-days (scale: power 1/3.6)", &days(&plot, high)),
+        ),
     );
     let mut notes = Vec::new();
     for (class, value) in lines.iter().filter_map(|(class, value)| Some((class, (*value)?))) {
         marks.push(plot.across(class, value));
         notes.push(Note::of(value, class, format!("{class} {}", thousands(value))));
     }
-    let place = |n: usize, days: i64| plot.at(n as f64 + 0.5, days as f64);
-    let places: Vec<Place> = points.iter().enumerate().map(|(n, point)| place(n, point.device_days)).collect();
+    let place = |day: NaiveDate, days: i64| plot.at(day_number(day) + 0.5, days as f64);
+    let places: Vec<Place> = points.iter().map(|point| place(point.onset, point.device_days)).collect();
     marks.push(path("join", &places));
     if let (Some(days), Some(last)) = (chart.of_kind.since_last, places.last()) {
-        let open = place(points.len(), days);
+        let open = place(marked.through, days);
         marks.push(line("open", *last, open));
         marks.push(point_of_open(open, days));
         notes.push(Note::of(days as f64, NEAR, format!("{} so far", thousands(days as f64))));
     }
     let mut said = Words::default();
-    for (gap, at) in points.iter().zip(&places) {
-        let shape = if gap.beyond { Shape::Beyond } else { Shape::Plain };
+    for (n, (gap, at)) in points.iter().zip(&places).enumerate() {
+        let touches = |other: Option<&Place>| other.is_some_and(|other| is_touching(*at, *other));
+        let shape = match gap.beyond {
+            true => Shape::Beyond,
+            false if touches(n.checked_sub(1).and_then(|n| places.get(n))) || touches(places.get(n + 1)) => Shape::Tick,
+            false => Shape::Plain,
+        };
         marks.push(point(shape, *at, &words(gap, chart)));
         if gap.beyond {
             let word = if is_short(gap, chart) { "short" } else { "long" };
@@ -92,11 +105,29 @@ fn words(gap: &BetweenPoint, chart: &Gapped) -> String {
     format!("{}: {} device-days{beyond}", gap.onset, thousands(gap.device_days as f64))
 }
 
-/// Returns at most five onsets to label.
-fn onsets(points: &[BetweenPoint]) -> Vec<Tick> {
-    let apart = points.len().div_ceil(5).max(1);
-    let shown = points.iter().enumerate().rev().step_by(apart);
-    shown.map(|(n, point)| Tick { at: n as f64 + 0.5, said: point.onset.format("%Y-%m").to_string() }).collect()
+/// The days of the axis: from the first onset drawn through the last day counted, with a little room at both ends.
+fn drawn(points: &[BetweenPoint], through: NaiveDate) -> Period {
+    let first = points.first().map_or(through, |point| point.onset);
+    let last = points.last().map_or(through, |point| point.onset.max(through));
+    let room = (last - first).num_days() / 60 + 1;
+    Period { from: plus(first, -room), to: plus(last, room) }
+}
+
+/// Returns the starts of at most six months, or the last day if there is none.
+fn month_starts(drawn: Period) -> Vec<Tick> {
+    let months: Vec<Month> = months(drawn).map(|days| Month::of(days.from)).collect();
+    let start = |tick: Tick| Some((months.get(tick.at as usize)?.days().from, tick.said));
+    let starts = month_ticks(months.iter().copied()).into_iter().filter_map(start);
+    let ticks = starts.filter(|(day, _)| drawn.contains(*day));
+    let mut ticks: Vec<Tick> = ticks.map(|(day, said)| Tick { at: day_number(day), said }).collect();
+    if ticks.is_empty() {
+        ticks.push(Tick { at: day_number(drawn.to), said: drawn.to.to_string() });
+    }
+    ticks
+}
+
+fn is_touching(one: Place, other: Place) -> bool {
+    (one.0 - other.0).hypot(one.1 - other.1) < 2.0 * DOT
 }
 
 /// Returns round device-days that fit on the axis, and 0.
@@ -131,7 +162,7 @@ fn legend(chart: &Gapped, drawn: usize, marked: Marked) -> String {
     };
     let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();
     format!(
-        "Higher is better. The scale is device-days raised to 1/3.6, which spreads short gaps. {} A dot is an infection, and its height the gap before it; a diamond, short or long, is outside the limits; the ring is the current gap.{limits}{of}",
+        "Higher is better. The scale is device-days raised to 1/3.6, which spreads short gaps. {} A dot is an infection on its day, a tick where dots would touch, and its height the gap before it; a diamond, short or long, is outside the limits; the ring is the current gap.{limits}{of}",
         marked.legend()
     )
 }

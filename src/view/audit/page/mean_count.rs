@@ -36,7 +36,7 @@ pub(super) fn mean_count(recurrent: &Recurrent) -> Result<Drawing, String> {
             thousands(shown.to as f64),
             count(recurrent.patients as i64, "patient")
         ),
-        legend: "All infections per 100 patients, including repeats; death, transplant and recovery end the count. The gray band is the 95 % confidence band, which allows for repeat infections in one patient. The last row is the number at risk.".to_owned(),
+        legend: "All infections per 100 patients, including repeats; death, transplant and recovery end the count. The gray band joins the 95 % limits of each day, which allow for repeat infections in one patient; it is not a band for the whole curve. The last row is the number at risk.".to_owned(),
         rows: 1,
         marks,
     })

@@ -1,7 +1,7 @@
 //! The plot of the audit's pictures: axes, line labels, marks, caption and description.
 //! Each picture fits a column of the page and a phone screen, so all have the same width.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use maud::{Markup, html};
 
 use crate::audit::Month;
@@ -21,6 +21,9 @@ const HEIGHT: f64 = 184.0;
 /// The height of a row of text, and the approximate width of a letter.
 pub(super) const ROW: f64 = 11.0;
 const LETTER: f64 = 5.4;
+
+/// The radius of a dot.
+pub(super) const DOT: f64 = 2.2;
 
 /// The class of a note that labels the last point instead of a line.
 pub(super) const NEAR: &str = "near";
@@ -197,10 +200,17 @@ pub(super) fn month_ticks(months: impl Iterator<Item = Month>) -> Vec<Tick> {
     named.map(|(n, month)| Tick { at: n as f64 + 0.5, said: month.to_string() }).collect()
 }
 
+/// The place of a day on an axis of days.
+pub(super) fn day_number(day: NaiveDate) -> f64 {
+    f64::from(day.num_days_from_ce())
+}
+
 /// The marks on every chart over time: the report's own period, and the program's interventions.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Marked<'a> {
     pub(super) period: Period,
+    /// The last day counted.
+    pub(super) through: NaiveDate,
     pub(super) interventions: &'a [Intervened],
 }
 
@@ -217,11 +227,12 @@ impl Marked<'_> {
         self.marks(plot, months, is_inside, part_of_month)
     }
 
-    /// Draws the marks on an axis with one unit per onset, in order.
-    pub(super) fn over_onsets(&self, plot: &Plot, onsets: &[NaiveDate]) -> Vec<Markup> {
-        let is_first_before = |day: NaiveDate| onsets.first().is_some_and(|first| *first < day);
-        let place = |day: NaiveDate| is_first_before(day).then(|| onsets.partition_point(|onset| *onset < day) as f64);
-        self.marks(plot, onsets, |onset| self.period.contains(*onset), place)
+    /// Draws the marks on an axis of days, from a first to a last day.
+    pub(super) fn over_days(&self, plot: &Plot, drawn: Period) -> Vec<Markup> {
+        let (from, to) = (self.period.from.max(drawn.from), self.period.to.min(drawn.to));
+        let period = (from <= to).then(|| plot.period((day_number(from), day_number(to) + 1.0)));
+        let place = |day: NaiveDate| drawn.contains(day).then(|| day_number(day));
+        period.into_iter().chain(self.uprights(plot, place)).collect()
     }
 
     fn marks<T>(
@@ -233,11 +244,16 @@ impl Marked<'_> {
     ) -> Vec<Markup> {
         let inside = all.iter().position(&is_inside).zip(all.iter().rposition(&is_inside));
         let period = inside.map(|(first, last)| plot.period((first as f64, last as f64 + 1.0)));
-        let uprights = self.interventions.iter().enumerate().filter_map(|(n, one)| {
+        period.into_iter().chain(self.uprights(plot, place)).collect()
+    }
+
+    /// Draws a numbered line for each intervention with a place.
+    fn uprights(&self, plot: &Plot, place: impl Fn(NaiveDate) -> Option<f64>) -> Vec<Markup> {
+        let upright = |(n, one): (usize, &Intervened)| {
             let (on, what) = (one.intervention.on, visible(&one.intervention.what));
             Some(titled(&format!("{on}: {what}"), plot.upright(place(on)?, &(n + 1).to_string())))
-        });
-        period.into_iter().chain(uprights).collect()
+        };
+        self.interventions.iter().enumerate().filter_map(upright).collect()
     }
 
     /// Returns the explanation of the marks.
@@ -297,6 +313,8 @@ impl Words {
 pub(super) enum Shape {
     /// A dot.
     Plain,
+    /// An upright tick: a dot would touch its neighbor.
+    Tick,
     /// A diamond, larger.
     Beyond,
     /// An open square.
@@ -311,7 +329,8 @@ pub(super) enum Shape {
 pub(super) fn point(shape: Shape, (x, y): Place, about: &str) -> Markup {
     let around = |far: f64| [(x, y - far), (x + far, y), (x, y + far), (x - far, y)];
     let mark = match shape {
-        Shape::Plain => circle("dot", (x, y), 2.2),
+        Shape::Plain => circle("dot", (x, y), DOT),
+        Shape::Tick => line("tick", (x, y - 3.5), (x, y + 3.5)),
         Shape::Beyond => area("beyond", &around(5.0)),
         Shape::Answered => {
             area("answered", &[(x - 4.0, y - 4.0), (x + 4.0, y - 4.0), (x + 4.0, y + 4.0), (x - 4.0, y + 4.0)])

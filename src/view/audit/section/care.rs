@@ -114,10 +114,10 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     let meaning = match showers.showers {
         0 => "No shower with a closed change window is on file.".to_owned(),
         n => format!(
-            "Of {}, {} were followed by a timely change and {} were not; for {} it is not known.{}",
+            "Of {}, {} followed by a timely change and {} not; for {} it is not known.{}",
             count(n as i64, "shower"),
-            thousands(showers.in_time as i64),
-            thousands(showers.late as i64),
+            were(showers.in_time),
+            were(showers.late),
             thousands(showers.time_unknown as i64),
             match showers.time_unknown {
                 0 => String::new(),
@@ -140,6 +140,11 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
         .say(meaning + &moved)
         .say("A shower counts once per exit site open that day, after its change window has closed. Not known: a time is missing, no report covers the day, or the change does not record the finding.")
         .show(&["measure", "known", "yes", "proportion", "95 %", "not known"], rows)
+}
+
+/// A count with its verb.
+fn were(n: u64) -> String {
+    format!("{} {}", thousands(n as i64), if n == 1 { "was" } else { "were" })
 }
 
 fn found_rows(name: &str, found: &Found) -> Vec<Vec<Cell>> {

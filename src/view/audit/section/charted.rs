@@ -60,9 +60,13 @@ pub(super) fn gap_limits(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Option
         Some(low) => format!("under {} or over", whole(low)),
         None => "over".to_owned(),
     };
+    let table = match chart.points.len() {
+        all if all > MOST_ROWS => format!(" The table has the last {MOST_ROWS} of {all} gaps."),
+        _ => String::new(),
+    };
     let not_judged = if chart.low.is_none() { "; the lower limit is under one day and not used" } else { "" };
     Some(format!(
-        "Gaps: at the rate of {from} half are under {} device-days, and 0.135 % {low} {}{not_judged}.",
+        "Gaps: at the rate of {from} half are under {} device-days, and 0.135 % {low} {}{not_judged}.{table}",
         whole(center),
         whole(high)
     ))

@@ -22,7 +22,7 @@ pub(super) fn delays(delays: &Delays) -> Section {
             last.earlier
         )),
         Some(_) => section.say(format!(
-            "Likely total: 95 % prediction limits (mid-P) from past delays, that is, the proportion of infections with onset at least {} days ago that were on file equally soon. Rates, charts and alarm use the counts so far.",
+            "Likely total: 95 % prediction limits (mid-P) from past delays, that is, the proportion of infections with onset at least {} days ago that were on file equally soon (its limits: 95 % Wilson). Rates, charts and alarm use the counts so far.",
             delays.longest_days
         )),
     };
@@ -42,7 +42,7 @@ pub(super) fn delays(delays: &Delays) -> Section {
         row("onset to entry, earlier", &earlier.total),
     ];
     section.show(&["days", "infections", "median", "90th percentile", "longest"], rows.into_iter().flatten()).show(
-        &["month of onset", "so far", "likely total", "earlier: on file by then"],
+        &["month of onset", "so far", "likely total", "earlier: on file by then", "95 %"],
         delays.months.iter().rev().take(MOST).rev().filter(|month| month.likely.low.is_some()).map(month),
     )
 }
@@ -89,5 +89,6 @@ fn month(month: &MonthSoFar) -> Vec<Cell> {
         Cell::count(month.so_far),
         likely(month),
         Cell::Figure(format!("{} of {}", month.earlier_known, month.earlier)),
+        Cell::share_limits(month.earlier_known_low, month.earlier_known_high, 0),
     ]
 }

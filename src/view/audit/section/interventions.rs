@@ -152,7 +152,7 @@ fn lower_alarm(alarm: &Chart<SumPoint, Month, LowerAlarm>) -> String {
         ),
     };
     format!(
-        "{state} If the rate has not changed, a false alarm occurs once in about {} months ({} at the lower 95 % limit of the previous rate, {} at the upper). A halved rate is detected after about {} months. The watch has run {}.",
+        "{state} If the rate has not changed, a false alarm occurs once in about {} months ({} at the lower 95 % limit of the previous rate, {} at the upper). A halved rate is detected after {} months on average. The watch has run {}.",
         months_words(facts.in_control_months),
         months_words(facts.in_control_months_at_low),
         months_words(facts.in_control_months_at_high),

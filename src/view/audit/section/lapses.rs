@@ -18,7 +18,7 @@ pub(super) fn lapses(lapses: &Lapses) -> Option<Section> {
     }
     let section = section
         .say(format!(
-            "The 30 days before each onset compared with the same patient's preceding year, for {}; excluded, without such days on file: {}. An association, not a cause; five lapses are tested, so one may stand out by chance.",
+            "The 30 days before each onset compared with the same patient's preceding year, for {}; excluded, without such days on file: {}. An association, not a cause; five lapses are tested, so one may stand out by chance. An infection that is not noticed yet can itself wet or loosen a dressing.",
             count(lapses.infections as i64, "infection"),
             lapses.left_out
         ))

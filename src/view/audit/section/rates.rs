@@ -13,8 +13,8 @@ use crate::view::table::Cell;
 /// The maximum number of months named in a sentence.
 const MOST_MONTHS: usize = 3;
 
-/// The difference between the alarm and the comparison, in a report that is made several times a year.
-const WATCH: &str = "Use the alarm for surveillance; the comparison only describes. Repeated in each report, it has many chances to find a difference even if nothing changed.";
+/// The chance of a small p among the comparisons of a year of monthly reports; simulated by a test of the ratio.
+const REPEATED: &str = "Repeated in monthly reports, it has p under 0.05 at least once in 12 reports with a probability of 16 to 20 % (at 10 to 40 infections in 12 months) even if nothing changed.";
 /// The days of a yearly report, which is not repeated within the year.
 const YEAR: i64 = 365;
 
@@ -37,7 +37,7 @@ pub(super) fn infections(report: &AuditReport) -> Section {
         found.by_part.iter().filter(|(_, count)| **count > 0).map(|(part, count)| format!("{part} {count}")).collect();
     let parts = if parts.is_empty() { String::new() } else { format!(" By part: {}.", parts.join(", ")) };
     let mut section = Section::new("Infections")
-        .say(meaning(report))
+        .say(alarm_first(&report.charts.alarm) + &meaning(report))
         .say(format!(
             "Counted: infections determined by a clinician as proven ({}) or probable ({}), by date of onset, excluding recurrences, in {}; over all device-days, including those away. Case definition: {definition}.{parts}",
             found.by_certainty.proven,
@@ -52,7 +52,11 @@ pub(super) fn infections(report: &AuditReport) -> Section {
         .say(month_limits(&report.charts.infections))
         .say_all(gap_limits(&report.charts.days_between));
     if (report.period.to - report.period.from).num_days() + 1 < YEAR {
-        section = section.say(WATCH);
+        let watch = match report.charts.alarm.of_kind.none_because {
+            None => "Use the alarm for surveillance; the comparison only describes.",
+            Some(_) => "The comparison only describes, and no alarm is computed for surveillance.",
+        };
+        section = section.say(format!("{watch} {REPEATED}"));
     }
     let files = |of: &[Outside]| {
         let files: Vec<String> = of.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
@@ -89,6 +93,17 @@ pub(super) fn infections(report: &AuditReport) -> Section {
         .show(&["onset", "device-days since previous", ""], gaps(&report.charts.days_between))
         .draw(Picture::DaysBetween)
         .draw(Picture::Infections)
+}
+
+/// Names an open alarm ahead of the rate; a comparison without a difference is no all-clear while it is open.
+fn alarm_first(alarm: &Chart<SumPoint, Month, Alarm>) -> String {
+    let open = open_alarm(alarm).map(|point| alarm.of_kind.alarm_since.unwrap_or(point.month));
+    open.map_or(String::new(), |since| format!("Alarm for a doubled rate since {since}, not acknowledged. "))
+}
+
+/// The last month with an alarm that the policy does not mark as acknowledged.
+fn open_alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Option<&SumPoint> {
+    alarm.points.iter().rfind(|point| point.alarm && !point.acknowledged)
 }
 
 /// Describes the rate in one sentence.
@@ -231,8 +246,7 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
     let since = facts.alarm_since.zip(facts.sum_left_zero);
     let since =
         since.map_or(String::new(), |(since, left)| format!(", since {since}; the CUSUM rose above 0 in {left}"));
-    let open = alarm.points.iter().filter(|point| point.alarm && !point.acknowledged).collect::<Vec<_>>();
-    section = section.say(match (open.last(), last) {
+    section = section.say(match (open_alarm(alarm), last) {
         (Some(point), Some(last)) if point.month == last.month => {
             format!("Alarm in {}{since}. Infections exceed the baseline rate; look for the cause.", point.month)
         }
@@ -249,7 +263,7 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
     });
     if let Some(days) = facts.baseline {
         section = section.say(format!(
-            "Baseline {} to {}: {} in {} device-days. At that rate, a false alarm occurs once in about {} months; at the baseline's lower 95 % limit, once in about {}; at its upper limit, once in about {}. A doubled rate is detected after about {} months.",
+            "Baseline {} to {}: {} in {} device-days. At that rate, a false alarm occurs once in about {} months; at the baseline's lower 95 % limit, once in about {}; at its upper limit, once in about {}. A doubled rate is detected after {} months on average.",
             days.from,
             days.to,
             count(facts.baseline_events.unwrap_or(0) as i64, "infection"),

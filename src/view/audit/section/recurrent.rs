@@ -102,10 +102,12 @@ fn row(recurrent: &Recurrent, shown: &ShownCount, day: i64) -> Vec<Cell> {
     vec![Cell::Figure(day.to_string()), Cell::count(at_risk), value, limits]
 }
 
-/// Builds the row of a rate with both limits. The robust limits need enough infections; otherwise they would be too narrow.
+/// Builds the row of a rate with both limits. The robust limits need enough infections, and a variance not below the Poisson
+/// one; otherwise they would be too narrow.
 fn spread_row(name: &str, one: &BetweenPatients) -> Vec<Cell> {
     let robust = match one.events {
         ..FEW => Cell::Missing,
+        _ if is_below_poisson(one) => Cell::Missing,
         _ => Cell::Limits(one.spread.robust_low, one.spread.robust_high, 2),
     };
     vec![
@@ -118,6 +120,11 @@ fn spread_row(name: &str, one: &BetweenPatients) -> Vec<Cell> {
     ]
 }
 
+/// Returns true if the robust variance is below the Poisson variance: mostly chance, since infections hardly space out.
+fn is_below_poisson(one: &BetweenPatients) -> bool {
+    one.spread.variance_ratio.is_some_and(|ratio| ratio < 1.0)
+}
+
 /// Describes the between-patient variation in all data on file.
 fn between_patients(recurrent: &Recurrent) -> String {
     let on_file = &recurrent.on_file;
@@ -128,6 +135,9 @@ fn between_patients(recurrent: &Recurrent) -> String {
     };
     let with_it = match on_file.events {
         ..FEW => format!("With fewer than {FEW} infections the ratio is too imprecise for limits."),
+        _ if is_below_poisson(on_file) => {
+            "A ratio under 1 is mostly chance, and its limits would be too narrow: use the Poisson limits.".to_owned()
+        }
         _ => format!("95 % limits of the rate with it: {}.", Cell::Limits(Some(low), Some(high), 2)),
     };
     format!(

@@ -32,10 +32,14 @@ pub(super) fn first_infection(first: &FirstInfection) -> Section {
             .draw(Picture::Freedom);
     }
     if first.by.is_some() && first.n > 0 {
-        section = section.say(groups(first)).show(
+        section = section.say(groups(first)).say_all(hazard(first)).show(
             &["group", "patients", "infections", "expected", "median days", "95 %"],
             first.groups.iter().map(group_row),
         );
+        if first.groups.len() > 2 {
+            section = section
+                .show(&["group", "hazard ratio", "95 %"], first.groups.iter().map(|group| ratio_row(first, group)));
+        }
     }
     section
 }
@@ -44,7 +48,7 @@ fn meaning(first: &FirstInfection) -> String {
     if first.n == 0 {
         return "No patient can be followed for a first infection, so there is no curve.".to_owned();
     }
-    let infected = format!("{} of {} had a first infection", first.events, count(first.n as i64, "patient"));
+    let mut infected = format!("{} of {} had a first infection", first.events, count(first.n as i64, "patient"));
     let Some(shown) = &first.shown else {
         let most = first.at_risk.iter().map(|step| step.patients).max().unwrap_or(0);
         return format!(
@@ -52,6 +56,7 @@ fn meaning(first: &FirstInfection) -> String {
             first.curve_at_risk
         );
     };
+    infected += &of_these(first, shown);
     match shown.median_days.value {
         Some(median) => {
             let limits = match open_limits(shown.median_days) {
@@ -68,6 +73,21 @@ fn meaning(first: &FirstInfection) -> String {
         None => format!(
             "{infected}. {} The Kaplan–Meier curve does not reach half by then, so there is no median.",
             by_day(shown, shown.to)
+        ),
+    }
+}
+
+/// Describes how many of the infections are in the days shown, if not all.
+fn of_these(first: &FirstInfection, shown: &Shown) -> String {
+    let inside: u64 = shown.freedom.iter().map(|step| step.events).sum();
+    let least = first.curve_at_risk;
+    match shown.from {
+        _ if inside == first.events => String::new(),
+        ..=0 => format!(", {inside} of them by day {}, the last with at least {least} at risk", thousands(shown.to)),
+        from => format!(
+            ", {inside} of them from day {} to day {}, the first and last with at least {least} at risk",
+            thousands(from),
+            thousands(shown.to)
         ),
     }
 }
@@ -151,6 +171,30 @@ fn groups(first: &FirstInfection) -> String {
     format!("{compared} {read}")
 }
 
+/// Describes the hazard ratios: of two groups the figure, of more the reference.
+fn hazard(first: &FirstInfection) -> Option<String> {
+    let reference = visible(first.hazard_reference.as_ref()?);
+    let estimated: Vec<&Group> = first.groups.iter().filter(|group| group.hazard_ratio.ratio.is_some()).collect();
+    let figure = match (&estimated[..], first.groups.len()) {
+        ([], _) => {
+            return Some("No hazard ratio can be estimated: in only one group were patients infected while at risk together with the others.".to_owned());
+        }
+        ([one], 2) => {
+            let (ratio, limits) = ratio_cells(one);
+            format!("Hazard ratio of {} to {reference}: {ratio} (95 % limits {limits}).", visible(&one.value))
+        }
+        _ => format!("Hazard ratios are to {reference}, the group with the most infections."),
+    };
+    Some(format!(
+        "{figure} Cause-specific Cox model with the group alone (ties by Efron, Wald limits); it assumes the same ratio at all times since implant, and other differences between the groups are not adjusted for."
+    ))
+}
+
+fn ratio_cells(group: &Group) -> (Cell, Cell) {
+    let found = &group.hazard_ratio;
+    (Cell::number(found.ratio, 2), Cell::Limits(found.low, found.high, 2))
+}
+
 /// Says how and when the group of a patient is read.
 fn read_when(by: GroupBy) -> &'static str {
     match by {
@@ -165,6 +209,14 @@ fn read_when(by: GroupBy) -> &'static str {
             "Groups: the calendar year of the implant. Later years are followed for a shorter time."
         }
     }
+}
+
+fn ratio_row(first: &FirstInfection, group: &Group) -> Vec<Cell> {
+    let (ratio, limits) = match first.hazard_reference.as_ref() == Some(&group.value) {
+        true => (Cell::Figure("reference".to_owned()), Cell::Empty),
+        false => ratio_cells(group),
+    };
+    vec![Cell::Text(visible(&group.value)), ratio, limits]
 }
 
 fn group_row(group: &Group) -> Vec<Cell> {
