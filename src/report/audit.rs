@@ -199,6 +199,42 @@ pub fn external(
     Ok(ExternalReport::of(figures))
 }
 
+/// The parts of an audit that answer a committee's questions, apart from the figures of the period.
+#[derive(Debug, Clone)]
+pub struct CommitteeQuestions {
+    interventions: Vec<Intervened>,
+    risk_by_time: RiskByTime,
+    delays: Delays,
+    recurrent: Recurrent,
+    concentration: Concentration,
+    lapses: Lapses,
+    warnings: Warnings,
+}
+
+impl CommitteeQuestions {
+    /// Answers the questions for a span of days. Public so that their cost can be measured apart.
+    pub fn of(cohort: &Cohort, rules: Rules, span: &AuditSpan, compared: Period) -> CommitteeQuestions {
+        let all = &cohort.all;
+        let audit = rules.policy.and_then(|policy| policy.audit.as_ref());
+        let interventions = audit.map_or(&[][..], |audit| &audit.interventions);
+        CommitteeQuestions {
+            interventions: Intervened::all(all, interventions, span.period.to),
+            risk_by_time: RiskByTime::of(all, compared),
+            delays: Delays::of(all, span),
+            recurrent: Recurrent::of(all, span.period, curve_at_risk(rules)),
+            concentration: Concentration::of(all, span.period),
+            lapses: Lapses::of(all, span),
+            warnings: Warnings::of(all, rules, span),
+        }
+    }
+}
+
+/// The minimum number at risk for a curve.
+fn curve_at_risk(rules: Rules) -> u64 {
+    let audit = rules.policy.and_then(|policy| policy.audit.as_ref());
+    audit.map_or(CURVE_AT_RISK, |audit| audit.curve_at_risk.unsigned_abs())
+}
+
 /// Builds the audit of a span of days.
 pub fn report(
     cohort: &Cohort,
@@ -214,8 +250,17 @@ pub fn report(
     let case_definition = audit.map(|audit| audit.case_definition.clone());
     let census = Census::of(all, span.period);
     let interventions = audit.map_or(&[][..], |audit| &audit.interventions);
-    let curve_at_risk = audit.map_or(CURVE_AT_RISK, |audit| audit.curve_at_risk.unsigned_abs());
     let comparison = Comparison::of(all, span.period, question.compare);
+    let compared = Period { from: comparison.from, to: comparison.to };
+    let CommitteeQuestions {
+        interventions: intervened,
+        risk_by_time,
+        delays,
+        recurrent,
+        concentration,
+        lapses,
+        warnings,
+    } = CommitteeQuestions::of(cohort, rules, span, compared);
     AuditReport {
         program: rules.policy.map(|policy| policy.program.clone()).unwrap_or_default(),
         period: span.asked,
@@ -225,21 +270,21 @@ pub fn report(
         hidden: hidden(cohort),
         infections: Infections::of(all, span.period),
         groups: GroupRate::all(all, span.period, question.by),
-        interventions: Intervened::all(all, interventions, span.period.to),
+        interventions: intervened,
         interventions_later: Intervened::later(interventions, span.period.to),
-        risk_by_time: RiskByTime::of(all, Period { from: comparison.from, to: comparison.to }),
+        risk_by_time,
         comparison,
-        delays: Delays::of(all, span),
+        delays,
         restatement: question
             .issued
             .as_ref()
             .map(|issued| issued.compare(cohort, span.period.to, case_definition.as_deref())),
         case_definition,
-        first_infection: FirstInfection::of(all, span.period.to, question.by, curve_at_risk),
-        recurrent: Recurrent::of(all, span.period, curve_at_risk),
+        first_infection: FirstInfection::of(all, span.period.to, question.by, curve_at_risk(rules)),
+        recurrent,
         charts: Charts::of(all, span, audit),
         changes: Changes::of(all, span.period, &phases),
-        concentration: Concentration::of(all, span.period),
+        concentration,
         after_shower: ShowersFollowed::of(all, span.period, &phases),
         anchor_in_place: Found::of(all, span.period, &phases, |found| found.anchor),
         dressing_intact: Found::of(all, span.period, &phases, |found| found.dressing),
@@ -249,8 +294,8 @@ pub fn report(
         teaching: Households::of(all),
         supplies: Supplies::of(all),
         before_infection: before::all(all, span),
-        lapses: Lapses::of(all, span),
-        warnings: Warnings::of(all, rules, span),
+        lapses,
+        warnings,
         data_quality: Quality::sum(all.iter().map(|one| one.quality)),
         census,
     }
