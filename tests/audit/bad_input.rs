@@ -13,9 +13,12 @@ use super::{audit, infection, nobody, patient, text};
 
 const CHANGES: &str = "[audit]\nbaseline = { from = '2026-09', through = '2026-09' }\n[[audit.intervention]]\non = 1990-01-01\nwhat = 'before the records'\nwhy = 'a slip'\n[[audit.intervention]]\non = 2031-01-01\nwhat = 'in the future'\nwhy = 'a slip'\n";
 
+/// A patient: code, implant, and the day and reason of the end.
+type Stay<'a> = (&'a str, &'a str, Option<(&'a str, &'a str)>);
+
 /// Every case with the records that make it.
 fn cases() -> Vec<(&'static str, Desk)> {
-    let with = |patients: &[(&str, &str, Option<(&str, &str)>)], infections: &[(&str, &str)]| {
+    let with = |patients: &[Stay], infections: &[(&str, &str)]| {
         let desk = nobody();
         for (code, implanted, ended) in patients {
             patient(&desk, code, implanted, *ended);

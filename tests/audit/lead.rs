@@ -116,7 +116,6 @@ fn cases() -> Vec<Case> {
             policy: ACKNOWLEDGED,
             arguments: &["--year", "2024"],
             expected: "12 infections in 3,660 device-days: 3.28 per 1,000 (95 % limits 1.69 to 5.73). 2024-01-01 to 2024-12-31: 3.28 per 1,000 (12 infections); 2023-01-01 to 2023-12-31: no device-days (0 infections); no comparison is possible.",
-            ..PLAIN
         },
     ]
 }

@@ -18,7 +18,7 @@
 
 use std::fs::{read_dir, read_to_string};
 use std::hint::black_box;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 
@@ -43,7 +43,7 @@ fn month(text: &str) -> Period {
     Month::read(text).unwrap().days()
 }
 
-fn measure(records: &PathBuf, name: &str, asked: Period) {
+fn measure(records: &Path, name: &str, asked: Period) {
     let start = processor_time();
     let program = Program::open(Folder::find(Some(records), records).unwrap()).unwrap();
     let plan = program.plan().unwrap();
