@@ -200,8 +200,12 @@ fn the_last_months_have_the_counts_that_past_delays_make_likely() {
     let october = months(&report).last().unwrap().clone();
     let figures = ["month", "so_far", "earlier_known", "earlier", "low", "high"].map(|key| october[key].clone());
     assert_eq!(figures, [json!("2026-10"), json!(1), json!(5), json!(5), json!(1), json!(3)]);
+    // Wilson: 5 ÷ (5 + 1.959964²)
+    is_near(number(&october, "/earlier_known_low"), 0.565_518, 1e-6);
+    assert_eq!(october["earlier_known_high"], json!(1.0));
     let text = said(&reported(), &["--month", "2026-10"]);
     assert!(text.contains("2026-10: 1 so far; 1 to 3 by past delays."), "{text}");
+    assert!(text.contains("2026-10 1 1 to 3 5 of 5 57 to 100 %"), "{text}");
 }
 
 /// A program of known delays, asked two days after each of 18 months as it was then: the count is that on record by then, and the

@@ -83,6 +83,27 @@ fn the_spread_between_patients_is_beside_the_poisson_one() {
     assert!(text(&four(), &OCTOBER).contains("With fewer than 10 infections the ratio is too imprecise for limits."));
 }
 
+/// Twelve patients with one infection each vary less than chance would have it: limits by that would be too narrow, so that
+/// none are given; the JSON keeps them.
+#[test]
+fn a_variance_below_the_poisson_one_narrows_no_limits() {
+    let desk = nobody();
+    for n in 1..=12 {
+        patient(&desk, &format!("P-{n:03}"), "2026-01-01", None);
+        infection(&desk, &format!("P-{n:03}"), &format!("2026-10-{:02}", 2 * n));
+    }
+    let year = ["--year", "2026"];
+    let spread = audit(&desk, &year)["recurrent"]["on_file"].clone();
+    assert!(number(&spread, "/variance_ratio") < 1e-9 && number(&spread, "/robust_low") > number(&spread, "/rate/low"));
+    let text = text(&desk, &year);
+    assert!(
+        text.contains("A ratio under 1 is mostly chance, and its limits would be too narrow: use the Poisson limits."),
+        "{text}"
+    );
+    assert!(text.contains(&format!("on file 12 {:.2}", number(&spread, "/rate/rate"))), "{text}");
+    assert!(!text.contains("95 % limits of the rate with it"), "{text}");
+}
+
 /// An infection before the records, one that came back and a possible one are not counted; who had one before is.
 #[test]
 fn who_is_counted_are_all_on_file() {
