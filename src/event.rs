@@ -42,7 +42,7 @@ pub use clinical::{Certainty, Culture, CultureResult, InfectedPart, Infection, R
 pub use code::{is_patient_code, is_person_code};
 pub use contact::{Contact, ContactOutcome};
 pub use dressing::{Anchor, Dressing, DressingAndAnchor};
-pub use kind::{Fact, Kind, Lane, Traits};
+pub use kind::{ActedBy, Fact, Kind, Lane, Traits};
 pub use log::Log;
 pub use name::EventName;
 pub(crate) use name::{is_event_path, is_year};
@@ -236,19 +236,33 @@ impl Event {
         match &self.fact {
             Fact::Change(change) => Some(&change.site),
             Fact::Assessment(assessment) => Some(&assessment.site),
-            _ => None,
+            Fact::Contact(_) | Fact::Culture(_) | Fact::Infection(_) | Fact::Inspection(_) | Fact::Log(_) => None,
+            Fact::Photo(_) | Fact::Shower(_) | Fact::Supply(_) | Fact::Teaching(_) | Fact::Trauma(_) => None,
+            Fact::Treatment(_) | Fact::Voided => None,
         }
     }
 
-    /// The anchor state after the event: in a change, `left` takes precedence over `found`.
-    pub fn anchor(&self) -> Option<Anchor> {
+    /// Dressing and anchor as the event found them, and as it left them.
+    pub fn found_and_left(&self) -> [DressingAndAnchor; 2] {
+        let nothing = DressingAndAnchor::default();
         match &self.fact {
-            Fact::Change(change) => change.left.anchor.or(change.found.anchor),
-            Fact::Shower(shower) => shower.anchor,
-            Fact::Inspection(inspection) => inspection.covering.anchor,
-            Fact::Trauma(trauma) => trauma.covering.anchor,
-            _ => None,
+            Fact::Change(change) => [change.found, change.left],
+            Fact::Shower(Shower { dressing_before, dressing_after, anchor, .. }) => [
+                DressingAndAnchor { dressing: *dressing_before, anchor: None },
+                DressingAndAnchor { dressing: *dressing_after, anchor: *anchor },
+            ],
+            Fact::Inspection(Inspection { covering }) | Fact::Trauma(Trauma { covering, .. }) => [nothing, *covering],
+            Fact::Assessment(_) | Fact::Contact(_) | Fact::Culture(_) | Fact::Infection(_) | Fact::Log(_) => {
+                [nothing; 2]
+            }
+            Fact::Photo(_) | Fact::Supply(_) | Fact::Teaching(_) | Fact::Treatment(_) | Fact::Voided => [nothing; 2],
         }
+    }
+
+    /// The anchor after the event: as left, or as found.
+    pub fn anchor(&self) -> Option<Anchor> {
+        let [found, left] = self.found_and_left();
+        left.anchor.or(found.anchor)
     }
 
     /// The timeline order: by instant; at one instant, untimed events last and changes last among them, then by kind,

@@ -22,7 +22,7 @@ mod row;
 
 pub use course::{Belonging, ExitDay};
 pub use row::{
-    CareOrder, CareRow, Caregiver, EndReason, ExitReason, ExitSite, InfectionsBefore, Reports, SupportEnd, Where,
+    CareOrder, CareRow, Caregiver, EndReason, Ended, ExitReason, ExitSite, InfectionsBefore, Reports, SupportEnd, Where,
 };
 
 use std::sync::Arc;

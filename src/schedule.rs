@@ -15,12 +15,12 @@ mod requirement;
 
 use chrono::NaiveDate;
 
-pub use due::{Because, Due, LastChange, State};
+pub use due::{Due, LastChange, State};
 pub use missed::{ChangeOutcome, DatedDay, DaysInDate, Expectation, Missed, OnTime};
 pub use outlook::{DayPlan, Outlook, PlannedDay};
 pub use promise::{Promise, default_until};
-pub use report::{ChangeTrigger, Trouble};
-pub use requirement::Requirement;
+pub use report::{ChangeTrigger, TriggerEvent, Trouble};
+pub use requirement::{Because, Requirement};
 
 use crate::day::{after, before, plus};
 use crate::patient::{CareOrder, ExitSite, Patient};

@@ -285,7 +285,8 @@ impl<'a> SignOffRules<'a> {
     ) -> CurriculumProgress {
         let all: Vec<(&Event, &Teaching)> = checkoffs(learner, &curriculum.name, events).collect();
         let sign_off = self.sign_offs(learner, &curriculum.name, events).into_iter().max_by_key(|one| one.until);
-        let failed = self.failed(learner, &curriculum.name, events).into_iter().rfind(|failed| failed.holds(today));
+        let failed = self.failed(learner, &curriculum.name, events).into_iter().rfind(|one| one.holds(today));
+        let failed = failed.map(|one| one.failed);
         let state = match sign_off {
             Some(sign_off) if today <= sign_off.until && failed.is_some() && self.settings.failed_suspends => {
                 Progress::Suspended

@@ -77,7 +77,8 @@ fn an_overdue_patient_who_then_showers_shows_both_and_ranks_by_the_shower() {
     let shower = json!([{
         "because": "after-shower", "due_on": "2026-11-26", "deadline": "2026-11-26T08:30:00-06:00", "order_unknown": false,
         "hours_overdue": null, "end_of_day": false,
-        "report": {"at": "2026-11-26T06:30:00-06:00", "kind": "shower", "trouble": "shower", "water": null}
+        "report": {"at": "2026-11-26T06:30:00-06:00", "kind": "shower", "trouble": "shower", "water": null,
+            "known_at": "2026-11-26T06:30:00-06:00"}
     }]);
     assert_eq!((&rows[0]["also"], &rows[1]["also"]), (&shower, &json!([])));
     let text = shown(&desk, "2026-11-26T07:15");

@@ -230,9 +230,8 @@ fn imported<'a>(file: &File, files: &'a [File]) -> Vec<&'a File> {
 }
 
 /// Folders and files with a circle, each with the reason; none is added.
-const CIRCLES: [(&str, &str); 3] = [
+const CIRCLES: [(&str, &str); 2] = [
     ("src/report/due/", "a group and a site are parts of a row"),
-    ("src/schedule/", "a requirement and a report are parts of the due change"),
     ("src/command/", "a correction ends with the offer to void"),
 ];
 

@@ -193,7 +193,7 @@ impl AlertRules<'_> {
 
     /// Returns the overdue changes that are due for an alert.
     fn overdue(&self, patient: &Patient, exit: &ExitSite, due: &Due) -> Vec<Alert> {
-        let known = |report: Option<ChangeTrigger>| report.map(|report| report.known_at);
+        let known = |report: Option<ChangeTrigger>| report.map(|report| report.known_at.instant());
         let row = due.deadline.zip(due.because).filter(|_| due.state == State::Overdue);
         let row = row.map(|(deadline, because)| Overdue {
             deadline: deadline.instant(),
@@ -262,7 +262,7 @@ impl AlertRules<'_> {
             Because::Damage => self.plan.windows.after_damage_hours,
             _ => PROMISE_HOURS,
         };
-        Some(promise.expect_by.instant().min(promise.earliest + Duration::hours(hours)))
+        Some(promise.expect_by.instant().min(promise.earliest.instant() + Duration::hours(hours)))
     }
 
     /// A planned move home with too few people signed off.
@@ -302,7 +302,7 @@ fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
     let evidence = episode.evidence.into_iter().map(|said| said.what).collect();
     let level = if is_today { episode.news.len() as i64 } else { 1 };
     let repeat = if is_today && !episode.news_answered { Repeat::Policy } else { Repeat::Never };
-    let news = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());
+    let news = episode.news.last().unwrap_or(&episode.since).max(&episode.known_since).instant();
     // News from a future-dated record would be as old as each run: without a state it is new once, at its own time.
     let told_from = if is_ahead { Instant::MIN_UTC } else { news };
     let acted_on = episode.answered.zip(episode.answered_by).map(|(at, by)| ActedOn {

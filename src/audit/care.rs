@@ -8,7 +8,7 @@ use super::AuditSpan;
 use crate::day::{Period, after};
 use crate::event::{Anchor, Dressing, Event, Fact};
 use crate::policy::CarePlan;
-use crate::schedule::{ChangeOutcome, ChangeTrigger, Missed, Schedule, Trouble};
+use crate::schedule::{ChangeOutcome, Missed, Schedule, TriggerEvent, Trouble};
 use crate::surveillance::share::ClusterCount;
 use crate::timeline::Timeline;
 
@@ -105,9 +105,9 @@ impl ExitCare {
             phase: one.phase,
         }));
         let changes: Vec<&Event> = timeline.changes(schedule.exit).collect();
-        let reports = ChangeTrigger::all(schedule, timeline).into_iter();
+        let reports = TriggerEvent::all(schedule, timeline).into_iter();
         for report in reports.filter(|report| report.trouble == Trouble::Shower) {
-            let day = report.when.care_day;
+            let day = report.event.when.care_day;
             let followed =
                 if days.contains(day) { followed(schedule, timeline, &changes, &report) } else { Followed::Open };
             let in_time = match followed {
@@ -178,16 +178,16 @@ enum Followed {
     NotKnown,
 }
 
-fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower: &ChangeTrigger) -> Followed {
-    let (calendar, when) = (&timeline.patient.calendar, shower.when);
-    let deadline = match shower.when.wall.is_some() {
+fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower: &TriggerEvent) -> Followed {
+    let (calendar, when) = (&timeline.patient.calendar, shower.event.when);
+    let deadline = match shower.event.when.wall.is_some() {
         true => when.instant + Duration::hours(schedule.plan.windows.after_shower_hours),
         false => calendar.end(when.care_day),
     };
     let last_day = calendar.today(deadline);
     let is_elsewhere = |until: NaiveDate| schedule.is_stay_between(after(when.care_day), until);
     // If only the day of the shower is known, the deadline is the end of that care day.
-    let in_time = |change: &Event| match shower.when.wall.is_some() {
+    let in_time = |change: &Event| match shower.event.when.wall.is_some() {
         true => is_in_time(change, deadline, calendar),
         false => Some(change.when.care_day <= when.care_day),
     };

@@ -66,33 +66,15 @@ pub(super) fn counts(timeline: &Timeline, event: &Event) -> bool {
 /// The days of the charts with a look at the anchor, once per look.
 pub(super) fn anchor_looks(timeline: &Timeline, span: &AuditSpan) -> Vec<NaiveDate> {
     let is_look = |event: &&Event| {
-        span.charts.contains(event.when.care_day)
-            && counts(timeline, event)
-            && anchors(event).into_iter().flatten().next().is_some()
+        span.charts.contains(event.when.care_day) && counts(timeline, event) && event.anchor().is_some()
     };
     timeline.events().iter().filter(is_look).map(|event| event.when.care_day).collect()
 }
 
 fn says_anchor_off(event: &Event) -> bool {
-    anchors(event).into_iter().flatten().any(|anchor| anchor != Anchor::InPlace)
-}
-
-/// The anchor as an event found it, and as it left it.
-fn anchors(event: &Event) -> [Option<Anchor>; 2] {
-    let found = match &event.fact {
-        Fact::Change(change) => change.found.anchor,
-        _ => None,
-    };
-    [found, event.anchor()]
+    event.found_and_left().iter().filter_map(|moment| moment.anchor).any(|anchor| anchor != Anchor::InPlace)
 }
 
 fn says_wet(event: &Event) -> bool {
-    let said = match &event.fact {
-        Fact::Change(change) => [change.found.dressing, change.left.dressing],
-        Fact::Shower(shower) => [shower.dressing_before, shower.dressing_after],
-        Fact::Inspection(inspection) => [inspection.covering.dressing, None],
-        Fact::Trauma(trauma) => [trauma.covering.dressing, None],
-        _ => [None, None],
-    };
-    said.contains(&Some(Dressing::Wet))
+    event.found_and_left().iter().any(|moment| moment.dressing == Some(Dressing::Wet))
 }

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 
 use super::history::History;
 use crate::day::{AsOf, plus};
-use crate::event::{Event, Fact, Kind};
+use crate::event::{ActedBy, Event, Fact, Kind};
 use crate::patient::{ExitSite, Patient, Reports};
 use crate::policy::{CarePlace, Policy};
 use crate::program::Program;
@@ -48,12 +48,14 @@ pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, 
         let opened = history.opened().map(|event| event.when.care_day).min();
         let away = patient.care.iter().rfind(|row| row.from <= first_day).map(|row| row.from);
         let oldest = opened.into_iter().chain(away.filter(|_| has_older[3])).min();
-        history.open_where(oldest.or(Some(first_day)), |name| ANSWERS.contains(&name.kind));
+        history.open_where(oldest.or(Some(first_day)), |name| acts_without_a_look(name.kind));
     }
 }
 
-/// The kinds that act on a signal, other than looks.
-const ANSWERS: [Kind; 4] = [Kind::Contact, Kind::Culture, Kind::Infection, Kind::Treatment];
+/// Returns true if a record of the kind acts on a signal without a look at the site.
+fn acts_without_a_look(kind: Kind) -> bool {
+    matches!(kind.traits().acts, Some(ActedBy::Clinical | ActedBy::Contact))
+}
 
 impl Older<'_> {
     fn counts(&self, event: &Event) -> bool {

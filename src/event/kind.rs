@@ -15,6 +15,20 @@ use super::{
 use crate::record::{self, Field, Table};
 use crate::word::words;
 
+words! {
+    /// The kind of action on a signal.
+    pub enum ActedBy {
+        /// A look at the site by staff.
+        Look = "look",
+        /// A culture, an infection or a treatment.
+        Clinical = "clinical",
+        /// A contact about it.
+        Contact = "contact",
+        /// The record that ended it.
+        Remedy = "remedy",
+    }
+}
+
 /// The properties of a kind.
 #[derive(Debug, Clone, Copy)]
 pub struct Traits {
@@ -30,8 +44,8 @@ pub struct Traits {
     pub has_site: bool,
     /// True if a record may give the state of the anchor.
     pub has_anchor: bool,
-    /// True if a record can act on a signal.
-    pub can_answer: bool,
+    /// The way in which a record acts on a signal; `None` if it never does.
+    pub acts: Option<ActedBy>,
     /// True if an audit reads every record of the kind, however old.
     pub is_rare: bool,
     /// Keys that exist only from their own date on and may be added later; a table stands for all its keys.
@@ -62,79 +76,79 @@ macro_rules! each_kind {
             /// A look at the site without a dressing change, or at a picture.
             Assessment = "assessment" {
                 several: "assessments", concerns_one_exit: true, is_care: true, has_site: true, has_anchor: false,
-                can_answer: true, is_rare: false, later: &[], lane: None,
+                acts: Some(ActedBy::Look), is_rare: false, later: &[], lane: None,
                 about: "An assessment of the exit site without a dressing change, or of a picture",
             }
             /// A dressing change.
             Change = "change" {
                 several: "changes", concerns_one_exit: true, is_care: true, has_site: true, has_anchor: true,
-                can_answer: true, is_rare: false, later: &[], lane: lane(6, "changes", "|"),
+                acts: Some(ActedBy::Look), is_rare: false, later: &[], lane: lane(6, "changes", "|"),
                 about: "A dressing change: findings, materials, dressing and anchor as left",
             }
             /// A call or a message.
             Contact = "contact" {
                 several: "contacts", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: true, is_rare: false, later: &[], lane: None,
+                acts: Some(ActedBy::Contact), is_rare: false, later: &[], lane: None,
                 about: "A call or a message",
             }
             /// A swab or blood culture.
             Culture = "culture" {
                 several: "cultures", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: true, is_rare: false, later: &["result"], lane: lane(3, "cultures", "C"),
+                acts: Some(ActedBy::Clinical), is_rare: false, later: &["result"], lane: lane(3, "cultures", "C"),
                 about: "A swab or blood culture",
             }
             /// A clinician's determination of an infection.
             Infection = "infection" {
                 several: "infections", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: true, is_rare: true, later: &["resolved"], lane: lane(5, "infections", "I"),
+                acts: Some(ActedBy::Clinical), is_rare: true, later: &["resolved"], lane: lane(5, "infections", "I"),
                 about: "A clinician's determination of an infection",
             }
             /// A look at the dressing and anchor; the site was not seen.
             Inspection = "inspection" {
                 several: "inspections", concerns_one_exit: true, is_care: true, has_site: false, has_anchor: true,
-                can_answer: false, is_rare: false, later: &[], lane: None,
+                acts: None, is_rare: false, later: &[], lane: None,
                 about: "An inspection of dressing and anchor, without seeing the site",
             }
             /// A household's log that was read in.
             Log = "log" {
                 several: "logs", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: true, is_rare: false, later: &[], lane: None,
+                acts: Some(ActedBy::Remedy), is_rare: false, later: &[], lane: None,
                 about: "A household's log, read in for a range of days",
             }
             /// A picture that was taken.
             Photo = "photo" {
                 several: "photos", concerns_one_exit: true, is_care: false, has_site: false, has_anchor: false,
-                can_answer: false, is_rare: false, later: &[], lane: None,
+                acts: None, is_rare: false, later: &[], lane: None,
                 about: "A picture that was taken: its checksum and where it is kept, never the picture itself",
             }
             /// A shower or other water.
             Shower = "shower" {
                 several: "showers", concerns_one_exit: false, is_care: true, has_site: false, has_anchor: true,
-                can_answer: false, is_rare: false, later: &[], lane: lane(2, "showers", "S"),
+                acts: None, is_rare: false, later: &[], lane: lane(2, "showers", "S"),
                 about: "A shower or other water",
             }
             /// Supplies received, counted or lost.
             Supply = "supply" {
                 several: "supplies", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: false, is_rare: false, later: &[], lane: None,
+                acts: None, is_rare: false, later: &[], lane: None,
                 about: "Supplies received, counted or lost",
             }
             /// A teaching checkoff.
             Teaching = "teaching" {
                 several: "teachings", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: true, is_rare: true, later: &[], lane: None,
+                acts: Some(ActedBy::Remedy), is_rare: true, later: &[], lane: None,
                 about: "A teaching checkoff of a household or of staff",
             }
             /// A pull on the line, or dropped equipment.
             Trauma = "trauma" {
                 several: "traumas", concerns_one_exit: true, is_care: true, has_site: false, has_anchor: true,
-                can_answer: false, is_rare: false, later: &[], lane: lane(1, "pulls", "P"),
+                acts: None, is_rare: false, later: &[], lane: lane(1, "pulls", "P"),
                 about: "A pull on the line, or dropped equipment",
             }
             /// A treatment that a clinician ordered for an infection.
             Treatment = "treatment" {
                 several: "treatments", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: true, is_rare: true, later: &["until"], lane: lane(4, "treatments", "T"),
+                acts: Some(ActedBy::Clinical), is_rare: true, later: &["until"], lane: lane(4, "treatments", "T"),
                 about: "A treatment that a clinician ordered for an infection",
             }
         }

@@ -225,18 +225,31 @@ words! {
 
 fields! {
     /// The end of support: nothing is due from this day on.
-    #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+    #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct SupportEnd {
         /// Date.
         pub on: NaiveDate,
         /// Reason for the end of support.
         pub why: EndReason,
         /// Person who reported it, by code.
-        #[serde(skip)]
         pub by: Option<String> = maybe person(&[]),
         /// The span of the date in the file.
-        #[serde(skip)]
         pub span: Span = place("on"),
+    }
+}
+
+/// The end of support, as reports print it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+pub struct Ended {
+    /// The date.
+    pub on: NaiveDate,
+    /// The reason.
+    pub why: EndReason,
+}
+
+impl From<&SupportEnd> for Ended {
+    fn from(end: &SupportEnd) -> Ended {
+        Ended { on: end.on, why: end.why }
     }
 }
 

@@ -17,7 +17,7 @@ use super::{At, due, grade};
 use crate::chart::Chart;
 use crate::day::{Calendar, Period};
 use crate::event::{Certainty, Event, Fact, InfectedPart, Kind, Remedy, Signal, Source};
-use crate::patient::{EndReason, ExitReason, Reports, Where};
+use crate::patient::{Ended, ExitReason, Reports, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::rules::Rules;
@@ -119,15 +119,6 @@ pub struct Order {
     pub why: Option<String>,
     /// True if the order is in force today.
     pub runs_today: bool,
-}
-
-/// The end of support.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Ended {
-    /// The date.
-    pub on: NaiveDate,
-    /// The reason.
-    pub why: EndReason,
 }
 
 /// The scores of one exit site.
@@ -236,7 +227,7 @@ pub fn story(
             .collect(),
         orders: patient.orders.iter().map(|order| Order::of(order, today)).collect(),
         caregivers: patient.caregivers.iter().map(|caregiver| caregiver.code.clone()).collect(),
-        ended: patient.ended.as_ref().map(|ended| Ended { on: ended.on, why: ended.why }),
+        ended: patient.ended.as_ref().map(Ended::from),
         due: rules.plan().map(|_| due::rows(chart)),
         signals: signals(rules, &timeline, chart.unread.is_empty()),
         off: off_today(rules),

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::chart::{Chart, Window};
 use crate::event::{Fact, Kind};
+use crate::patient::Ended;
 use crate::policy::{CarePlace, Policy};
 use crate::rules::Rules;
 use crate::supply::{self, OWN_USE_DAYS, Stock};
@@ -30,27 +31,28 @@ pub struct Row {
     pub items: Option<Vec<Stock>>,
     /// Items in the records that are not in the policy.
     pub not_in_policy: Vec<String>,
-    #[serde(skip)]
-    has_ended: bool,
+    /// The end of support; null if it has not ended, or if patient.toml is invalid.
+    pub ended: Option<Ended>,
 }
 
 /// Builds the report of the households, worst first; with `is_named`, including those whose support has ended.
 pub fn report(households: Vec<Row>, is_named: bool) -> SuppliesReport {
-    let (ended, mut rows): (Vec<Row>, Vec<Row>) = households.into_iter().partition(|row| row.has_ended && !is_named);
+    let (ended, mut rows): (Vec<Row>, Vec<Row>) =
+        households.into_iter().partition(|row| row.ended.is_some() && !is_named);
     rows.sort_by_cached_key(Row::rank);
     SuppliesReport { rows, ended: ended.into_iter().map(|row| row.patient).collect() }
 }
 
 /// Returns the row of a household whose patient.toml is invalid.
 pub fn unjudged(code: &str) -> Row {
-    Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), has_ended: false }
+    Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), ended: None }
 }
 
 /// Returns a household's row. Requires [`windows`].
 pub fn household(chart: &Chart) -> Row {
     let timeline = chart.timeline();
-    let has_ended = chart.patient.has_ended(timeline.today);
-    let row = Row { place: Some(chart.patient.place(timeline.today)), has_ended, ..unjudged(&chart.patient.code) };
+    let ended = chart.patient.ended.as_ref().map(Ended::from).filter(|ended| ended.on <= timeline.today);
+    let row = Row { place: Some(chart.patient.place(timeline.today)), ended, ..unjudged(&chart.patient.code) };
     let Some(policy) = chart.rules.policy.filter(|policy| policy.supplies.is_some()) else { return row };
     let items = is_stock_known(chart).then(|| of_timeline(policy, &timeline)).flatten();
     Row { items, not_in_policy: not_in_policy(policy, &timeline), ..row }

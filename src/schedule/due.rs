@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::heard::{LogHousehold, RequirementStatus};
 use super::requirement::Unanswered;
-use super::{ChangeTrigger, Missed, Promise, Requirement, Schedule};
+use super::{Because, ChangeTrigger, Missed, Promise, Requirement, Schedule};
 use crate::day::WallTime;
 use crate::event::{At, Event};
 use crate::patient::Patient;
@@ -30,26 +30,6 @@ words! {
         AwaitingLog = "awaiting-log",
         /// Nothing is due.
         None = "none",
-    }
-}
-
-words! {
-    /// The reason why a change is due.
-    pub enum Because {
-        /// Interval since the last change.
-        Interval = "interval",
-        /// First change after the implant.
-        FirstChange = "first-change",
-        /// Return from elsewhere.
-        Return = "return",
-        /// No change is known from before the records began.
-        UnknownBefore = "unknown-before",
-        /// Shower without a change after it.
-        AfterShower = "after-shower",
-        /// Dressing reported wet, soiled, lifting or off.
-        Damage = "damage",
-        /// Overdue log of the household.
-        LogLate = "log-late",
     }
 }
 

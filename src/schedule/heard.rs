@@ -2,8 +2,7 @@
 
 use chrono::{Days, NaiveDate};
 
-use super::due::Because;
-use super::{Requirement, Schedule};
+use super::{Because, Requirement, Schedule};
 use crate::day::{Instant, before};
 use crate::timeline::Timeline;
 

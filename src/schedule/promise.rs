@@ -24,9 +24,8 @@ pub struct Promise {
     pub is_agreed: bool,
     /// The file of the contact.
     pub file: String,
-    /// The earliest instant at which the contact can have happened.
-    #[serde(skip)]
-    pub earliest: Instant,
+    /// The earliest time at which the contact can have happened: the start of its care day if only the day is known.
+    pub earliest: WallTime,
 }
 
 impl Promise {
@@ -71,7 +70,7 @@ impl Promise {
             broken: is_past,
             is_agreed: contact.expect_by_instant.is_some(),
             file: event.file().to_owned(),
-            earliest: event.earliest(calendar),
+            earliest: calendar.local(event.earliest(calendar), day),
         })
     }
 }

@@ -5,8 +5,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Schedule;
-use crate::day::{Calendar, Instant};
-use crate::event::{At, ChangeReason, Dressing, Event, EventName, Fact, InOrder, Kind, Water, When};
+use crate::day::{Calendar, WallTime};
+use crate::event::{At, ChangeReason, Dressing, Event, Fact, Kind, Water};
 use crate::timeline::Timeline;
 
 /// A reason for an unscheduled change.
@@ -32,43 +32,41 @@ pub struct ChangeTrigger {
     pub trouble: Trouble,
     /// Kind of water, in a shower record.
     pub water: Option<Water>,
-    /// The name of the event.
-    #[serde(skip)]
-    pub name: EventName,
-    /// The time of the event in the timeline.
-    #[serde(skip)]
-    pub when: When,
-    /// The instant from which it could be known.
-    #[serde(skip)]
-    pub known_at: Instant,
+    /// Time from which it could be known: when its record was written, if later.
+    pub known_at: WallTime,
 }
 
-impl ChangeTrigger {
-    /// The trigger that an event is, for one reason.
-    pub fn of(event: &Event, trouble: Trouble, calendar: &Calendar) -> ChangeTrigger {
-        let water = match &event.fact {
+/// The event of a change trigger, in its timeline.
+#[derive(Debug, Clone, Copy)]
+pub struct TriggerEvent<'a> {
+    /// The event.
+    pub event: &'a Event,
+    /// Reason to change the dressing.
+    pub trouble: Trouble,
+}
+
+impl<'t> TriggerEvent<'t> {
+    /// The triggers of an exit site, in order, on days that count and are not part of a stay elsewhere.
+    pub fn all(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Vec<TriggerEvent<'t>> {
+        let (patient, exit) = (schedule.patient, schedule.exit);
+        let counts = |day: NaiveDate| patient.counts(exit, day) && !schedule.is_stay_between(day, day);
+        let of_event = |event| troubles(event).into_iter().map(move |trouble| TriggerEvent { event, trouble });
+        timeline.of_exit(exit).filter(|event| counts(event.when.care_day)).flat_map(of_event).collect()
+    }
+
+    /// The trigger as reports print it.
+    pub fn trigger(&self, calendar: &Calendar) -> ChangeTrigger {
+        let water = match &self.event.fact {
             Fact::Shower(shower) => shower.water,
             _ => None,
         };
         ChangeTrigger {
-            at: At::of(&event.when, calendar),
-            kind: event.name.kind,
-            trouble,
+            at: At::of(&self.event.when, calendar),
+            kind: self.event.name.kind,
+            trouble: self.trouble,
             water,
-            name: event.name,
-            when: event.when,
-            known_at: event.known_at(calendar),
+            known_at: calendar.local(self.event.known_at(calendar), self.event.when.care_day),
         }
-    }
-
-    /// The triggers of an exit site, in order, on days that count and are not part of a stay elsewhere.
-    pub fn all(schedule: &Schedule, timeline: &Timeline) -> Vec<ChangeTrigger> {
-        let (patient, exit) = (schedule.patient, schedule.exit);
-        let counts = |day: NaiveDate| patient.counts(exit, day) && !schedule.is_stay_between(day, day);
-        let of_event = |event| {
-            troubles(event).into_iter().map(move |trouble| ChangeTrigger::of(event, trouble, &patient.calendar))
-        };
-        timeline.of_exit(exit).filter(|event| counts(event.when.care_day)).flat_map(of_event).collect()
     }
 
     /// Returns true if a change resolves this trigger.
@@ -77,10 +75,10 @@ impl ChangeTrigger {
     /// either has no time, the reason of the change must match or be missing. Damage that a change left is resolved only
     /// by a later change.
     pub fn is_answered_by(&self, change: &Event) -> bool {
-        if change.name == self.name {
+        if change.name == self.event.name {
             return false;
         }
-        let is_after = change.order() > self.order();
+        let is_after = change.order() > self.event.order();
         let reason_says_so = self.is_reason_of(change);
         match (self.has_unknown_order(change), self.trouble) {
             (false, _) => is_after,
@@ -91,14 +89,9 @@ impl ChangeTrigger {
 
     /// Returns true if their order is unknown: both on one care day, and one without a time.
     pub fn has_unknown_order(&self, change: &Event) -> bool {
-        change.name != self.name
-            && change.when.care_day == self.when.care_day
-            && !(change.is_timed() && self.when.wall.is_some())
-    }
-
-    /// The sort key in the timeline, as [`Event::order`].
-    pub fn order(&self) -> InOrder {
-        self.when.order(self.name)
+        change.name != self.event.name
+            && change.when.care_day == self.event.when.care_day
+            && !(change.is_timed() && self.event.is_timed())
     }
 
     fn is_reason_of(&self, change: &Event) -> bool {
@@ -111,7 +104,7 @@ impl ChangeTrigger {
         match self.trouble {
             Trouble::Shower => after_shower,
             // A change that resolves a shower also resolves the damage reported with that shower.
-            Trouble::Damage(_) => for_damage || after_shower && self.kind == Kind::Shower,
+            Trouble::Damage(_) => for_damage || after_shower && self.event.name.kind == Kind::Shower,
             Trouble::LeftDamaged(_) => for_damage,
         }
     }
@@ -120,16 +113,13 @@ impl ChangeTrigger {
 /// Returns the reasons for an unscheduled change in an event.
 fn troubles(event: &Event) -> Vec<Trouble> {
     let damaged = |dressing: Option<Dressing>| dressing.filter(|dressing| dressing.is_damaged());
-    match &event.fact {
-        Fact::Shower(shower) => {
-            let damage = damaged(shower.dressing_after).or(damaged(shower.dressing_before));
-            [Some(Trouble::Shower), damage.map(Trouble::Damage)].into_iter().flatten().collect()
+    let [found, left] = event.found_and_left();
+    match event.fact {
+        Fact::Change(_) => damaged(left.dressing).map(Trouble::LeftDamaged).into_iter().collect(),
+        _ => {
+            let shower = matches!(event.fact, Fact::Shower(_)).then_some(Trouble::Shower);
+            let damage = damaged(left.dressing).or(damaged(found.dressing));
+            shower.into_iter().chain(damage.map(Trouble::Damage)).collect()
         }
-        Fact::Inspection(inspection) => {
-            damaged(inspection.covering.dressing).map(Trouble::Damage).into_iter().collect()
-        }
-        Fact::Trauma(trauma) => damaged(trauma.covering.dressing).map(Trouble::Damage).into_iter().collect(),
-        Fact::Change(change) => damaged(change.left.dressing).map(Trouble::LeftDamaged).into_iter().collect(),
-        _ => Vec::new(),
     }
 }

@@ -4,11 +4,31 @@ use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::due::Because;
-use super::{Beginning, ChangeTrigger, Schedule, Trouble};
+use super::{Beginning, ChangeTrigger, Schedule, TriggerEvent, Trouble};
 use crate::day::{Instant, WallTime, after};
 use crate::event::Event;
 use crate::timeline::Timeline;
+use crate::word::words;
+
+words! {
+    /// The reason why a change is due.
+    pub enum Because {
+        /// Interval since the last change.
+        Interval = "interval",
+        /// First change after the implant.
+        FirstChange = "first-change",
+        /// Return from elsewhere.
+        Return = "return",
+        /// No change is known from before the records began.
+        UnknownBefore = "unknown-before",
+        /// Shower without a change after it.
+        AfterShower = "after-shower",
+        /// Dressing reported wet, soiled, lifting or off.
+        Damage = "damage",
+        /// Overdue log of the household.
+        LogLate = "log-late",
+    }
+}
 
 /// A change that is required by a deadline.
 #[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
@@ -73,13 +93,13 @@ impl Requirement {
         })
     }
 
-    fn of_report(schedule: &Schedule, report: ChangeTrigger, order_unknown: bool) -> Self {
+    fn of_report(schedule: &Schedule, report: TriggerEvent, order_unknown: bool) -> Self {
         let windows = schedule.plan.windows;
         let (because, hours) = match report.trouble {
             Trouble::Shower => (Because::AfterShower, windows.after_shower_hours),
             Trouble::Damage(_) | Trouble::LeftDamaged(_) => (Because::Damage, windows.after_damage_hours),
         };
-        let (when, calendar) = (report.when, &schedule.patient.calendar);
+        let (when, calendar) = (report.event.when, &schedule.patient.calendar);
         let is_end_of_day = when.wall.is_none();
         let deadline = match is_end_of_day {
             true => calendar.end(when.care_day),
@@ -93,7 +113,7 @@ impl Requirement {
             is_end_of_day,
             because,
             order_unknown,
-            report: Some(report),
+            report: Some(report.trigger(calendar)),
         }
     }
 
@@ -132,17 +152,20 @@ impl Unanswered {
         let today = calendar.today(moment);
         let changes: Vec<&Event> =
             timeline.changes(schedule.exit).filter(|change| change.exists(calendar, moment)).collect();
-        let stands = |report: &ChangeTrigger| {
-            report.when.exists(calendar, moment) && !changes.iter().any(|change| report.is_answered_by(change))
+        let stands = |report: &TriggerEvent| {
+            report.event.exists(calendar, moment) && !changes.iter().any(|change| report.is_answered_by(change))
         };
-        let has_moved = |report: &ChangeTrigger| schedule.is_stay_between(after(report.when.care_day), today);
-        let standing = ChangeTrigger::all(schedule, timeline).into_iter().filter(stands);
-        let (ended_by_move, standing): (Vec<ChangeTrigger>, Vec<ChangeTrigger>) = standing.partition(has_moved);
-        let requirement = |report: ChangeTrigger| {
+        let has_moved = |report: &TriggerEvent| schedule.is_stay_between(after(report.event.when.care_day), today);
+        let standing = TriggerEvent::all(schedule, timeline).into_iter().filter(stands);
+        let (ended_by_move, standing): (Vec<TriggerEvent>, Vec<TriggerEvent>) = standing.partition(has_moved);
+        let requirement = |report: TriggerEvent| {
             let order_unknown = changes.iter().any(|change| report.has_unknown_order(change));
             Requirement::of_report(schedule, report, order_unknown)
         };
-        Unanswered { requirements: standing.into_iter().map(requirement).collect(), ended_by_move }
+        Unanswered {
+            requirements: standing.into_iter().map(requirement).collect(),
+            ended_by_move: ended_by_move.iter().map(|report| report.trigger(calendar)).collect(),
+        }
     }
 
     /// Returns the shower requirement and the damage requirement with the earliest deadline.

@@ -23,7 +23,7 @@ pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &Si
         match episodes.iter_mut().find(is_same) {
             Some(open) => {
                 open.evidence.extend(new);
-                open.news.push(now.instant());
+                open.news.push(now);
                 open.news_answered = false;
             }
             None => episodes.push(Episode {
@@ -34,7 +34,7 @@ pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &Si
                 news_answered: false,
                 hours_to_answer: None,
                 ended: None,
-                news: vec![now.instant()],
+                news: vec![now],
                 ..later
             }),
         }

@@ -5,16 +5,16 @@
 use chrono::Duration;
 
 use super::rule::Answered;
-use super::{Acted, ActedBy, Called, Episode, SignalInputs};
+use super::{Acted, Called, Episode, SignalInputs};
 use crate::day::{Instant, WallTime};
-use crate::event::{Contact, ContactOutcome, Event, Fact, Signal, Subject};
+use crate::event::{ActedBy, Contact, ContactOutcome, Event, Fact, Signal, Subject};
 use crate::score;
 
 /// Finds the first action on an episode, not after its end; whether its latest news was acted on; and the last call.
 pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
     let first = first(watch, episode).map(|event| (watch.calendar().wall(event.when.instant), event));
     if let Some((at, event)) = first.filter(|(at, _)| episode.answered.is_none_or(|put_right| *at < put_right)) {
-        episode.answer(at, event, acted_by(event));
+        episode.answer(at, event, event.name.kind.traits().acts.unwrap_or(ActedBy::Look));
     }
     if episode.ended.zip(episode.answered).is_some_and(|(ended, answered)| answered > ended) {
         (episode.answered, episode.answered_by, episode.acted) = (None, None, None);
@@ -24,11 +24,11 @@ pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
     episode.called = called(watch, episode);
     episode.news_answered = match episode.signal.answered() {
         Answered::Remedy => episode.ended.is_some(),
-        _ => episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some()),
+        _ => episode.news.iter().max().is_some_and(|last| after(watch, episode, last.instant()).is_some()),
     };
     // A persisting finding after the action is news once and needs no further action; later looks that show the same are
     // not news.
-    let again = episode.answered.and_then(|answered| episode.again.iter().find(|at| **at > answered.0));
+    let again = episode.answered.and_then(|answered| episode.again.iter().find(|at| **at > answered));
     episode.news.extend(again.copied());
 }
 
@@ -47,14 +47,6 @@ impl Episode {
             outcome: contact.map(|contact| contact.outcome),
         });
         (self.answered, self.answered_by) = (Some(at), Some(record.file().to_owned()));
-    }
-}
-
-fn acted_by(record: &Event) -> ActedBy {
-    match record.fact {
-        Fact::Contact(_) => ActedBy::Contact,
-        Fact::Culture(_) | Fact::Infection(_) | Fact::Treatment(_) => ActedBy::Clinical,
-        _ => ActedBy::Look,
     }
 }
 
@@ -109,10 +101,7 @@ fn answers(watch: &SignalInputs, episode: &Episode, event: &Event) -> bool {
     if !matches!(signal.answered(), Answered::Act | Answered::Contact) {
         return false;
     }
-    match &event.fact {
-        Fact::Culture(_) | Fact::Infection(_) | Fact::Treatment(_) => true,
-        _ => is_staff_look(watch, episode.exit.as_deref(), event),
-    }
+    event.name.kind.traits().acts == Some(ActedBy::Clinical) || is_staff_look(watch, episode.exit.as_deref(), event)
 }
 
 /// Returns true if a contact is about a signal.

@@ -7,8 +7,8 @@ use serde::Serialize;
 use super::Observation;
 use super::rule::Urgency;
 use crate::day::{Instant, WallTime};
-use crate::event::{ContactOutcome, Kind, Signal};
-use crate::word::{Word, words};
+use crate::event::{ActedBy, ContactOutcome, Kind, Signal};
+use crate::word::Word;
 
 /// An observation and the file that records it.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -28,20 +28,6 @@ pub struct Called {
     pub with: String,
     /// Outcome.
     pub outcome: ContactOutcome,
-}
-
-words! {
-    /// The kind of action on a signal.
-    pub enum ActedBy {
-        /// A look at the site by staff.
-        Look = "look",
-        /// A culture, an infection or a treatment.
-        Clinical = "clinical",
-        /// A contact about it.
-        Contact = "contact",
-        /// The record that ended it.
-        Remedy = "remedy",
-    }
 }
 
 /// The first record that acted on a signal.
@@ -92,12 +78,10 @@ pub struct Episode {
     pub hours_to_answer: Option<i64>,
     /// End of the episode; null while it is open.
     pub ended: Option<WallTime>,
-    /// Times of its news: its start, and each worsening.
-    #[serde(skip)]
-    pub news: Vec<Instant>,
-    /// The times of records that showed it unchanged.
-    #[serde(skip)]
-    pub again: Vec<Instant>,
+    /// Times of its news: its start, each worsening, and the first record after an action that shows it unchanged.
+    pub news: Vec<WallTime>,
+    /// Times of records that showed it unchanged.
+    pub again: Vec<WallTime>,
 }
 
 impl Episode {
@@ -109,8 +93,8 @@ impl Episode {
     /// The time since which its news awaits action; `None` if it was acted on or has ended.
     pub fn waiting_since(&self) -> Option<Instant> {
         let is_waiting = self.is_open() && !self.news_answered;
-        let later = self.answered.and_then(|at| self.news.iter().filter(|news| **news > at.instant()).min());
-        is_waiting.then(|| later.copied().unwrap_or(self.known_since.instant()))
+        let later = self.answered.and_then(|at| self.news.iter().filter(|news| **news > at).min());
+        is_waiting.then(|| later.unwrap_or(&self.known_since).instant())
     }
 
     /// The reporting delay in days, if it was reported late.

@@ -1,8 +1,8 @@
 //! The fold from events and days to episodes: start, join, improve, end.
 
-use super::{ActedBy, Episode, Evidence, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look};
+use super::{Episode, Evidence, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look};
 use crate::day::Instant;
-use crate::event::{Event, Signal};
+use crate::event::{ActedBy, Event, Signal};
 
 /// The episodes of one signal under construction.
 pub(super) struct Fold<'a> {
@@ -80,7 +80,7 @@ impl<'a> Fold<'a> {
             Some(episode) if !episode.evidence.contains(&evidence) => {
                 // A finding that improved and is shown again has recurred.
                 let is_news = episode.signal.rule().is_each_news || episode.better_not_confirmed;
-                if is_news { &mut episode.news } else { &mut episode.again }.push(since);
+                if is_news { &mut episode.news } else { &mut episode.again }.push(self.watch.calendar().wall(since));
                 episode.better_not_confirmed = false;
                 episode.evidence.push(evidence);
             }
@@ -108,7 +108,7 @@ impl<'a> Fold<'a> {
             news_answered: false,
             hours_to_answer: None,
             ended: None,
-            news: vec![since],
+            news: vec![calendar.wall(since)],
             again: Vec::new(),
         });
     }

@@ -8,7 +8,7 @@ use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn,
 use super::{Episode, Fold, Observation, WatchedSite, is_full_staff_look};
 use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Kind, Signal};
 use crate::policy::Threshold;
-use crate::schedule::{ChangeTrigger, Trouble};
+use crate::schedule::{TriggerEvent, Trouble};
 
 /// A pull. It ends with a full look by staff a set number of days later whose total is not above that of the last full
 /// look before the pull, or is in the best band. If only a day is known, the look was at its start and the pull at its
@@ -99,7 +99,7 @@ pub(super) const WATER_AT_SITE: SignalRule = SignalRule {
 fn water_at_site(site: &WatchedSite) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, Signal::WaterAtSite);
     let mut changes: Vec<&Event> = Vec::new();
-    let mut open: Vec<ChangeTrigger> = Vec::new();
+    let mut open: Vec<TriggerEvent> = Vec::new();
     for event in site.events() {
         let dressing = match &event.fact {
             Fact::Shower(shower) => shower.dressing_after,
@@ -110,7 +110,7 @@ fn water_at_site(site: &WatchedSite) -> Vec<Episode> {
             changes.push(event);
         } else if let Some(dressing @ (Dressing::Wet | Dressing::Off)) = dressing {
             fold.shown(event, Observation::Dressing(dressing));
-            open.push(ChangeTrigger::of(event, Trouble::Damage(dressing), site.watch.calendar()));
+            open.push(TriggerEvent { event, trouble: Trouble::Damage(dressing) });
         } else {
             continue;
         }

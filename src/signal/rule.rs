@@ -48,6 +48,17 @@ pub enum EndedBy {
     Move,
 }
 
+impl EndedBy {
+    /// Returns true if it corrects the problem itself, so that nothing else has to be done about the signal.
+    pub fn is_remedy(self) -> bool {
+        match self {
+            EndedBy::Anchor | EndedBy::Change | EndedBy::FewerChanges | EndedBy::Log | EndedBy::Move => true,
+            EndedBy::FullLook(_) | EndedBy::Temperature | EndedBy::SignOffs | EndedBy::SignOff => false,
+            EndedBy::ClinicianOrLook | EndedBy::Determination | EndedBy::Result | EndedBy::Action => false,
+        }
+    }
+}
+
 /// The full look by staff that ends a signal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FullLook {

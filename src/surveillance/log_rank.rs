@@ -30,12 +30,9 @@ pub struct LogRank {
     pub df: Option<u64>,
     /// p-value; null if a group expects under 5 infections.
     pub p: Option<f64>,
-    /// Expected infections by group.
-    #[serde(skip)]
-    pub expected: Vec<f64>,
 }
 
-/// Compares groups.
+/// Compares groups; the second value is the expected infections by group.
 ///
 /// On each day, the infected patients are compared with all patients at risk in any group; entry may be delayed. A group
 /// that is never at risk when an infection occurs expects none: it is left out of the chi-square, and like any group that
@@ -48,15 +45,15 @@ pub struct LogRank {
 /// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
 /// let infected = |days: &[i64]| days.iter().map(|to| FollowUp { from: 0, to: *to, end: FollowUpEnd::Infection }).collect::<Vec<_>>();
 /// // on day 1 one of two, on day 2 the only one left: expected 1/2 and 3/2, variance 1/4
-/// let test = log_rank(&[infected(&[1]), infected(&[2])]);
-/// assert_eq!(test.expected, [0.5, 1.5]);
+/// let (test, expected) = log_rank(&[infected(&[1]), infected(&[2])]);
+/// assert_eq!(expected, [0.5, 1.5]);
 /// assert_eq!((test.chi_square, test.df), (Some(1.0), Some(1)));
 /// // too few for p
 /// assert_eq!(test.p, None);
 /// // a single group cannot be compared
-/// assert_eq!(log_rank(&[infected(&[1, 2, 3])]).chi_square, None);
+/// assert_eq!(log_rank(&[infected(&[1, 2, 3])]).0.chi_square, None);
 /// ```
-pub fn log_rank(groups: &[Vec<FollowUp>]) -> LogRank {
+pub fn log_rank(groups: &[Vec<FollowUp>]) -> (LogRank, Vec<f64>) {
     let LogRankSums { expected, excess, variance } = LogRankSums::of(groups);
     let mut taking_part: Vec<usize> = (0..groups.len()).filter(|group| expected[*group] > 0.0).collect();
     // The excesses add up to 0, so one group is redundant: the one that expects the most is dropped.
@@ -66,7 +63,7 @@ pub fn log_rank(groups: &[Vec<FollowUp>]) -> LogRank {
     let df = chi_square.map(|_| others.len() as u64);
     let is_enough = expected.iter().all(|expected| *expected >= EXPECTED_AT_LEAST - ROUNDING);
     let p = chi_square.zip(df).filter(|_| is_enough).and_then(|(chi_square, df)| tail(chi_square, df));
-    LogRank { chi_square, df, p, expected }
+    (LogRank { chi_square, df, p }, expected)
 }
 
 /// Observed less expected infections by group, with their covariance.
@@ -158,13 +155,13 @@ mod tests {
     proptest! {
         #[test]
         fn every_figure_is_a_number_or_null(groups in groups()) {
-            let test = log_rank(&groups);
+            let (test, expected) = log_rank(&groups);
             prop_assert!(test.chi_square.is_none_or(|chi_square| chi_square.is_finite() && chi_square >= 0.0));
             prop_assert!(test.p.is_none_or(|p| (0.0..=1.0).contains(&p)));
             prop_assert_eq!(test.df.is_some(), test.chi_square.is_some());
             prop_assert!(test.df.is_none_or(|df| df >= 1 && df < groups.len() as u64));
-            prop_assert_eq!(test.expected.len(), groups.len());
-            let is_enough = test.expected.iter().all(|expected| *expected >= 5.0 - 1e-9);
+            prop_assert_eq!(expected.len(), groups.len());
+            let is_enough = expected.iter().all(|expected| *expected >= 5.0 - 1e-9);
             prop_assert_eq!(test.p.is_some(), is_enough && test.chi_square.is_some());
         }
 
@@ -173,7 +170,7 @@ mod tests {
         fn all_groups_together_expect_what_was_seen(groups in groups()) {
             let is_seen = |follow_up: &&FollowUp| follow_up.end == FollowUpEnd::Infection && follow_up.from <= follow_up.to;
             let seen = groups.iter().flatten().filter(is_seen).count() as f64;
-            prop_assert!((log_rank(&groups).expected.iter().sum::<f64>() - seen).abs() < 1e-9);
+            prop_assert!((log_rank(&groups).1.iter().sum::<f64>() - seen).abs() < 1e-9);
         }
 
         #[test]
@@ -182,20 +179,20 @@ mod tests {
         ) {
             let reversed: Vec<Vec<FollowUp>> =
                 shuffled.into_iter().map(|follow_ups| follow_ups.into_iter().rev().collect()).collect();
-            let (test, other) = (log_rank(&groups), log_rank(&reversed));
+            let (test, other) = (log_rank(&groups).0, log_rank(&reversed).0);
             prop_assert!(near(test.chi_square, other.chi_square) && near(test.p, other.p), "{:?} {:?}", test, other);
             prop_assert_eq!(test.df, other.df);
         }
 
         #[test]
         fn a_group_without_patients_changes_no_chi_square_and_takes_away_p(groups in groups()) {
-            let (test, with) = (log_rank(&groups), log_rank(&[groups, vec![vec![]]].concat()));
+            let (test, with) = (log_rank(&groups).0, log_rank(&[groups, vec![vec![]]].concat()).0);
             prop_assert_eq!((with.chi_square, with.df, with.p), (test.chi_square, test.df, None));
         }
 
         #[test]
         fn groups_that_are_alike_do_not_differ(follow_ups in follow_ups()) {
-            let test = log_rank(&[follow_ups.clone(), follow_ups]);
+            let (test, _) = log_rank(&[follow_ups.clone(), follow_ups]);
             prop_assert!(test.chi_square.is_none_or(|chi_square| chi_square < 1e-20), "{:?}", test);
         }
     }
@@ -208,22 +205,22 @@ mod tests {
     fn groups_that_are_never_at_risk_together_are_not_compared() {
         let early = follow_ups_of(0, &[1, 2, 3, 4, 5, 6]);
         let late = follow_ups_of(10, &[11, 12, 13, 14, 15, 16]);
-        let apart = log_rank(&[early.clone(), late.clone()]);
+        let (apart, _) = log_rank(&[early.clone(), late.clone()]);
         assert_eq!((apart.chi_square, apart.df, apart.p), (None, None, None));
         // two pairs, each comparable in itself, are not four comparable groups
         let slow = |days: &[FollowUp]| {
             days.iter().map(|follow_up| FollowUp { to: follow_up.to + 2, ..*follow_up }).collect::<Vec<_>>()
         };
         let pairs = [early.clone(), slow(&early), late.clone(), slow(&late)];
-        assert_eq!(log_rank(&pairs).chi_square, None);
-        assert!(log_rank(&pairs[..2]).chi_square.is_some() && log_rank(&pairs[2..]).chi_square.is_some());
+        assert_eq!(log_rank(&pairs).0.chi_square, None);
+        assert!(log_rank(&pairs[..2]).0.chi_square.is_some() && log_rank(&pairs[2..]).0.chi_square.is_some());
     }
 
     #[test]
     fn everybody_infected_on_one_day_shows_no_difference_and_no_chance_either() {
-        let test = log_rank(&[follow_ups_of(0, &[3; 8]), follow_ups_of(0, &[3; 9])]);
-        assert_eq!(test, LogRank { chi_square: None, df: None, p: None, expected: test.expected.clone() });
-        assert!((test.expected[0] - 8.0).abs() < 1e-12);
+        let (test, expected) = log_rank(&[follow_ups_of(0, &[3; 8]), follow_ups_of(0, &[3; 9])]);
+        assert_eq!(test, LogRank::default());
+        assert!((expected[0] - 8.0).abs() < 1e-12);
     }
 
     #[test]
@@ -235,11 +232,11 @@ mod tests {
             (1..=15).map(|day| FollowUp { from: 0, to: day, end: end(day) }).collect()
         };
         let groups = [0, 1, 2].map(infected_in_turn);
-        let test = log_rank(&groups);
-        assert!(test.expected.iter().all(|expected| (expected - 5.0).abs() < 1e-9 && *expected < 5.0), "{test:?}");
+        let (test, expected) = log_rank(&groups);
+        assert!(expected.iter().all(|expected| (expected - 5.0).abs() < 1e-9 && *expected < 5.0), "{test:?}");
         assert_eq!(test.chi_square.map(|chi_square| chi_square < 1e-20), Some(true));
         assert!(test.p.is_some_and(|p| (p - 1.0).abs() < 1e-9));
-        let fewer = log_rank(&[groups[0][1..].to_vec(), groups[1].clone(), groups[2].clone()]);
-        assert!(fewer.expected[0] < 5.0 && fewer.chi_square.is_some() && fewer.p.is_none(), "{fewer:?}");
+        let (fewer, expected) = log_rank(&[groups[0][1..].to_vec(), groups[1].clone(), groups[2].clone()]);
+        assert!(expected[0] < 5.0 && fewer.chi_square.is_some() && fewer.p.is_none(), "{fewer:?}");
     }
 }

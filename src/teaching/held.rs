@@ -20,15 +20,19 @@ pub struct Failed {
     pub file: String,
     /// The critical steps that were missed or prompted.
     pub steps: Vec<String>,
-    /// Day of the passed checkoff that resolved it; `None` if there is none yet.
-    #[serde(skip)]
+}
+
+/// A failed return demonstration, and the day of the passed checkoff that resolved it; `None` if there is none yet.
+#[derive(Debug, Clone)]
+pub(super) struct Suspension {
+    pub(super) failed: Failed,
     made_up_on: Option<NaiveDate>,
 }
 
-impl Failed {
+impl Suspension {
     /// Returns true if the failure is not resolved on a day.
     pub(super) fn holds(&self, day: NaiveDate) -> bool {
-        self.on <= day && self.made_up_on.is_none_or(|made_up| day < made_up)
+        self.failed.on <= day && self.made_up_on.is_none_or(|made_up| day < made_up)
     }
 }
 
@@ -51,7 +55,7 @@ pub(crate) struct SignedDays(Vec<Learned>);
 #[derive(Debug, Clone)]
 struct Learned {
     sign_offs: Vec<SignOff>,
-    suspended_by: Vec<Failed>,
+    suspended_by: Vec<Suspension>,
 }
 
 impl SignedDays {
@@ -103,12 +107,12 @@ impl SignOffRules<'_> {
 
     /// Returns the failed return demonstrations, whoever observed them, each with the checkoff that resolved it. A step
     /// is critical if it is critical in any version: removing a version from the policy must not make a failure pass.
-    pub(super) fn failed(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<Failed> {
+    pub(super) fn failed(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<Suspension> {
         let role = self.role(learner);
         let versions = self.curricula.iter().filter(|known| known.name == curriculum && known.role == role);
         let critical: BTreeSet<&str> =
             versions.flat_map(|known| &known.steps).filter(|step| step.critical).map(|step| step.id.as_str()).collect();
-        let mut all: Vec<Failed> = Vec::new();
+        let mut all: Vec<Suspension> = Vec::new();
         for (event, teaching) in checkoffs(learner, curriculum, events) {
             // An attestation demonstrates nothing: only a step that was observed resolves one that was missed.
             if self.counts(event, teaching) && teaching.mode == Mode::ReturnDemonstration {
@@ -120,7 +124,8 @@ impl SignOffRules<'_> {
             let not_unaided = teaching.missed.iter().chain(&teaching.prompted);
             let steps: Vec<String> = not_unaided.filter(|step| critical.contains(step.as_str())).cloned().collect();
             if teaching.mode == Mode::ReturnDemonstration && !steps.is_empty() {
-                all.push(Failed { on: event.when.care_day, file: event.file().to_owned(), steps, made_up_on: None });
+                let failed = Failed { on: event.when.care_day, file: event.file().to_owned(), steps };
+                all.push(Suspension { failed, made_up_on: None });
             }
         }
         all

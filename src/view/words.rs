@@ -4,12 +4,12 @@ use chrono::NaiveDate;
 
 use super::day::short_day;
 use crate::event::{
-    Anchor, ContactOutcome, Drainage, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source, Subject, Swelling,
-    Water, each_signal,
+    ActedBy, Anchor, ContactOutcome, Drainage, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source, Subject,
+    Swelling, Water, each_signal,
 };
 use crate::policy::UNDETERMINED;
 use crate::schedule::State;
-use crate::signal::{Acted, ActedBy, Answered, EndedBy, FullLook, Observation, RecurringFinding, Review, Urgency};
+use crate::signal::{Acted, Answered, EndedBy, FullLook, Observation, RecurringFinding, Review, Urgency};
 pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use chrono::NaiveDate;
+use chrono::{Duration, NaiveDate};
 use exitsite::day::{Instant, Period, plus};
-use exitsite::event::{Event, EventName, Fact, Kind};
+use exitsite::event::{At, Event, EventName, Fact, Kind};
 use exitsite::policy::CarePlace;
 use exitsite::schedule::{Because, ChangeOutcome, Due, Expectation, Missed, Outlook, Schedule, State};
 use exitsite::timeline::Timeline;
@@ -101,8 +101,12 @@ proptest! {
                     assert!(due_on >= last.day);
                     let report = due.report.unwrap();
                     let last = timeline.changes(schedule.exit).next_back().unwrap();
-                    assert!(due.order_unknown || report.order() >= last.order());
-                    assert!(due.deadline.unwrap().instant() > report.when.instant);
+                    let at = match report.at {
+                        At::Time(time) => time.to_utc(),
+                        At::Day(day) => schedule.patient.calendar.end(day) - Duration::seconds(1),
+                    };
+                    assert!(due.order_unknown || at >= last.when.instant);
+                    assert!(due.deadline.unwrap().instant() > at);
                 }
                 // That a log is late is counted from the last covered day, whatever was told since.
                 Because::LogLate => {}
@@ -134,7 +138,7 @@ proptest! {
             let (due_on, deadline, because) = (due.due_on.unwrap(), due.deadline.unwrap().instant(), due.because.unwrap());
             let is_report = matches!(because, Because::AfterShower | Because::Damage);
             assert_eq!(due.report.is_some(), is_report);
-            let in_hours = due.report.is_some_and(|report| report.when.wall.is_some());
+            let in_hours = due.report.is_some_and(|report| matches!(report.at, At::Time(_)));
             let is_past = if in_hours { timeline.as_of > deadline } else { timeline.as_of >= deadline };
             assert_eq!(due.state == State::Overdue, is_past);
             assert_eq!(due.hours_overdue, is_past.then(|| (timeline.as_of - deadline).num_seconds() / 3600));

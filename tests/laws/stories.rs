@@ -9,7 +9,7 @@ use exitsite::event::{Event, EventName, Kind};
 use exitsite::patient::Patient;
 use exitsite::place::RecordText;
 use exitsite::policy::{CarePlan, Policy};
-use exitsite::schedule::{Due, Missed, Schedule, Trouble};
+use exitsite::schedule::{ChangeTrigger, Due, Missed, Schedule};
 use exitsite::timeline::Timeline;
 use proptest::prelude::*;
 use proptest::sample::{select, subsequence};
@@ -122,9 +122,9 @@ impl Records {
 
 /// A [`Due`] without what its events say.
 pub(crate) fn said(due: &Due) -> String {
-    let report = due.report.map(|report| (report.name, report.trouble));
-    let ended: Vec<(EventName, Trouble)> =
-        due.ended_by_move.iter().map(|report| (report.name, report.trouble)).collect();
+    let event = |report: &ChangeTrigger| (report.at, report.kind, report.trouble);
+    let report = due.report.as_ref().map(event);
+    let ended: Vec<_> = due.ended_by_move.iter().map(event).collect();
     let promise = due.promise.as_ref().map(|promise| (promise.at, &promise.file, promise.expect_by, promise.broken));
     let last = due.last_change.as_ref().map(|change| (change.at, &change.file));
     format!(

@@ -19,11 +19,11 @@ impl History<'_> {
     ) {
         let newest = after(as_of.instant.date_naive());
         self.open_where(None, |name| {
-            let Traits { is_rare, can_answer, .. } = name.kind.traits();
+            let Traits { is_rare, acts, .. } = name.kind.traits();
             // A log covers its days whenever it was read in.
             let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
             let is_inside = name.date <= after(charts.to);
-            is_rare || name.date >= first && has_been && (is_inside || can_answer)
+            is_rare || name.date >= first && has_been && (is_inside || acts.is_some())
         });
         self.open_changes_around(charts.from, charts.to);
         let calendar = self.calendar;

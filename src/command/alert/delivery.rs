@@ -1,6 +1,6 @@
 //! Delivery of alerts: printed, shown, or sent message by message; each accepted message is remembered at once.
 
-use super::log::AlertLog;
+use super::log::{AlertLog, PRINTED};
 use super::remembered::Remembered;
 use super::{Args, Context, Outcome};
 use crate::alert::{Alert, Matter, Memory, Message, OpenAlerts, Recipient, RecipientRole, messages};
@@ -14,9 +14,6 @@ use crate::report::{Report, Unusable};
 use crate::signal::off_today;
 use crate::text;
 use crate::view::{self, Words};
-
-/// The recipient of printed alerts.
-pub(super) const PRINTED: &str = "printed";
 
 /// The hours until the alert that nothing could be judged is repeated, if the policy is unreadable.
 const REPEAT_HOURS: i64 = 24;

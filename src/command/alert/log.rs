@@ -10,7 +10,6 @@ use std::path::Path;
 
 use serde_json::json;
 
-use super::delivery::PRINTED;
 use crate::alert::Message;
 use crate::day::Instant;
 use crate::folder::LogFile;
@@ -18,6 +17,9 @@ use crate::problem::Failure;
 use crate::report::alert::MessageRow;
 use crate::view;
 use crate::word::Word;
+
+/// The recipient of printed alerts.
+pub(super) const PRINTED: &str = "printed";
 
 /// The beginning of each line, which identifies a log.
 const MARK: &str = "{\"exitsite_alert_log\":1,";

@@ -4,7 +4,7 @@
 use crate::day::Instant;
 use crate::entry::Book;
 use crate::event::{Event, Fact};
-use crate::schedule::{ChangeTrigger, Schedule};
+use crate::schedule::{Schedule, TriggerEvent};
 use crate::timeline::Timeline;
 use crate::view;
 
@@ -28,18 +28,18 @@ impl UnknownOrder {
         let mut unknown = UnknownOrder::default();
         for exit in &patient.exits {
             let changes: Vec<&Event> = timeline.of_exit(exit).filter(|one| is_change(one)).collect();
-            for trigger in ChangeTrigger::all(&Schedule { plan, patient, exit }, &timeline) {
+            for trigger in TriggerEvent::all(&Schedule { plan, patient, exit }, &timeline) {
                 let answers = |change: &&&Event| trigger.is_answered_by(change);
                 let [change] = changes.iter().filter(answers).collect::<Vec<_>>()[..] else { continue };
                 if !trigger.has_unknown_order(change) || has_reason(change) {
                     continue;
                 }
-                let what = view::round::reported(&trigger, timeline.today);
+                let what = view::round::reported(&trigger.trigger(&patient.calendar), timeline.today);
                 if change.name == event.name {
                     unknown.ended.push(format!(
                         "{what}: a change that day without a time counts as after it and ends it. If the change was before, or you do not know, type its time or --reason scheduled."
                     ));
-                } else if trigger.name == event.name {
+                } else if trigger.event.name == event.name {
                     unknown.hidden.push(format!(
                         "{what}: the change of that day on file has no time and counts as after it, so no change falls due for it. If the change was before, void {} and write it with its time.",
                         change.file()

@@ -7,7 +7,7 @@ use super::Walk;
 use crate::command::question::{Choice, Enter, Leave, pick};
 use crate::command::record::change_told_in;
 use crate::entry::{Book, Clock, Draft};
-use crate::event::{ChangeReason, Dressing};
+use crate::event::{At, ChangeReason, Dressing};
 use crate::patient::ExitSite;
 use crate::record::Value;
 use crate::schedule::{ChangeTrigger, Due, Schedule, Trouble};
@@ -156,10 +156,11 @@ impl Walk<'_> {
         let now = self.terminal.now();
         let timeline = Timeline::of(patient, book.events.clone(), now);
         let due = Due::of(&Schedule { plan, patient, exit }, &timeline);
-        let reports = due.report.into_iter().chain(due.also.iter().filter_map(|one| one.report));
+        let also = due.also.iter().filter_map(|one| one.report.zip(Some(one.due_on)));
+        let reports = due.report.zip(due.due_on).into_iter().chain(also);
         let (mut after, mut not_after, mut is_asked) = (Vec::new(), 0, false);
-        for report in reports.filter(|report| report.when.care_day == day) {
-            let is_later = report.when.wall.is_some_and(|wall| wall.hour() >= 12);
+        for (report, _) in reports.filter(|(_, due_on)| *due_on == day) {
+            let is_later = matches!(report.at, At::Time(time) if time.hour() >= 12);
             let is_after = if is_morning && is_later {
                 false
             } else {

@@ -136,14 +136,14 @@ impl FirstInfection {
             groups.sort_by(|a, b| a.0.cmp(&b.0));
         }
         let compared: Vec<Vec<FollowUp>> = groups.iter().map(|(_, follow_ups)| follow_ups.clone()).collect();
-        let log_rank = by.map_or_else(LogRank::default, |_| log_rank(&compared));
+        let (log_rank, expected) = by.map_or_else(Default::default, |_| log_rank(&compared));
         let reference = reference(&compared);
         let hazard_ratios = reference.map(|reference| hazard_ratios(&compared, reference)).unwrap_or_default();
         let group = |(n, (value, follow_ups)): (usize, &(String, Vec<FollowUp>))| Group {
             value: value.clone(),
             n: follow_ups.len() as u64,
             events: infected(follow_ups),
-            expected: log_rank.expected.get(n).copied(),
+            expected: expected.get(n).copied(),
             hazard_ratio: hazard_ratios.get(n).copied().unwrap_or_default(),
             curves: Curves::of(follow_ups, least),
         };

@@ -13,17 +13,6 @@ use crate::rules::Rules;
 use crate::signal::{Episode, Urgency, not_known};
 use crate::word::Word;
 
-/// The signals that end once the problem is corrected.
-const ENDED_BY_REMEDY: [Signal; 7] = [
-    Signal::WaterAtSite,
-    Signal::AnchorOff,
-    Signal::ChangesMissed,
-    Signal::AnchorOftenOff,
-    Signal::DressingOftenOpen,
-    Signal::LogLate,
-    Signal::AwayLong,
-];
-
 /// Signals that opened in the period.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SignalCounts {
@@ -80,7 +69,7 @@ impl SignalCounts {
         let episodes: Vec<&Episode> = all.iter().filter_map(|one| one.episodes.as_ref()).flatten().collect();
         let of_name = |signal: Signal| {
             let named: Vec<&Episode> = episodes.iter().copied().filter(|episode| episode.signal == signal).collect();
-            let is_remedied = ENDED_BY_REMEDY.contains(&signal);
+            let is_remedied = signal.ends().is_remedy();
             let count = |is_so: &dyn Fn(&Episode) -> bool| named.iter().filter(|episode| is_so(episode)).count() as u64;
             SignalCount {
                 signal,
@@ -142,7 +131,7 @@ fn median_hours_to_end(episodes: &[&Episode], end: Instant) -> Option<f64> {
 }
 
 fn unanswered(episodes: &[&Episode]) -> u64 {
-    let is_settled = |episode: &Episode| ENDED_BY_REMEDY.contains(&episode.signal) && episode.ended.is_some();
+    let is_settled = |episode: &Episode| episode.signal.ends().is_remedy() && episode.ended.is_some();
     episodes.iter().filter(|episode| episode.answered.is_none() && !is_settled(episode)).count() as u64
 }
 

@@ -9,7 +9,7 @@ use super::group::Group;
 use super::open_signal::OpenSignal;
 use crate::day::{AsOf, Instant, WallTime};
 use crate::event::{Anchor, At, ContactOutcome, EventName};
-use crate::patient::{Caregiver, Patient, SupportEnd, Where};
+use crate::patient::{Caregiver, Ended, Patient, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::report::infection::{OpenInfection, RunningTreatment};
@@ -71,7 +71,7 @@ pub struct SiteRow {
     /// The last day of a closed exit site.
     pub closed_on: Option<NaiveDate>,
     /// The end of support, if it has ended.
-    pub ended: Option<SupportEnd>,
+    pub ended: Option<Ended>,
     /// Days since the patient went away.
     pub days_elsewhere: Option<i64>,
     /// The care day of `as_of`.

@@ -4,7 +4,7 @@ use super::open_signal::OpenSignal;
 use super::row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, SiteRow};
 use crate::chart::Chart;
 use crate::event::{At, Event, Kind};
-use crate::patient::ExitSite;
+use crate::patient::{Ended, ExitSite};
 use crate::report::grade::graded;
 use crate::report::infection::UnderTreatment;
 use crate::schedule::{Due, Schedule};
@@ -58,7 +58,7 @@ impl SiteRow {
             due_from: due.due_on.map(|day| calendar.local(calendar.start(day), day)),
             begins: schedule.start(),
             closed_on: exit.until.filter(|until| *until <= today),
-            ended: patient.ended.clone().filter(|ended| ended.on <= today),
+            ended: patient.ended.as_ref().map(Ended::from).filter(|ended| ended.on <= today),
             days_elsewhere: patient.days_elsewhere(today),
             today,
             place: patient.place(today),

@@ -1,7 +1,7 @@
 //! The changes in a patient's signals between two moments, from the records entered by then.
 
 use crate::chart::Chart;
-use crate::day::Instant;
+use crate::day::{Instant, WallTime};
 use crate::event::Event;
 use crate::record::Moment;
 use crate::signal::{Episode, SignalInputs, Urgency};
@@ -27,7 +27,7 @@ pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Epis
     let mut changes = Vec::new();
     for episode in &now {
         let before = then.iter().find(|one| is_same(one, episode));
-        let is_news = |at: &Instant| *at > since && *at > episode.since.instant();
+        let is_news = |at: &WallTime| at.instant() > since && *at > episode.since;
         let found = [
             (Change::Open, episode.is_open() && episode.urgency == Urgency::Today && !episode.news_answered),
             (Change::OpenActedOn, episode.is_open() && episode.urgency == Urgency::Today && episode.news_answered),
