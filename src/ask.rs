@@ -24,7 +24,7 @@ use crate::report::due::{self, DueReport, Row};
 use crate::report::grade::{self, GradeReport};
 use crate::report::handoff::{self, HandoffReport};
 use crate::report::missed::{self, MissedReport};
-use crate::report::sheet::{self, Log};
+use crate::report::sheet::{self, MonthLog};
 use crate::report::show::{self, EventText, ShowReport};
 use crate::report::signals::{self, SignalsReport};
 use crate::report::supplies::{self, SuppliesReport};
@@ -173,7 +173,13 @@ pub fn show(
 ///
 /// # Errors
 /// The patient's course is unreadable, or nothing is expected of the patient in that month.
-pub fn log(program: &Program, plan: &CarePlan, code: &str, as_of: AsOf, month: Period) -> Result<Answer<Log>, Failure> {
+pub fn log(
+    program: &Program,
+    plan: &CarePlan,
+    code: &str,
+    as_of: AsOf,
+    month: Period,
+) -> Result<Answer<MonthLog>, Failure> {
     let chart =
         |window| program.chart(code, &[window], as_of).map_err(|why| sheet::cannot_be_judged(code, &why.problems));
     let (recent, around) = (chart(Window::State)?, chart(Window::Changes(month))?);

@@ -28,7 +28,7 @@ mod table;
 mod value;
 
 pub(crate) use declare::fields;
-pub use declare::{Key, Read, Record};
+pub use declare::{FieldType, Read, Record};
 pub use depth::DEEPEST;
 pub use edit::Edit;
 pub use facts::facts;

@@ -30,7 +30,7 @@ mod table;
 mod teaching;
 pub(crate) mod words;
 
-pub(crate) use alert::{Words, counted, heartbeat, overdue_on_file};
+pub(crate) use alert::{AlertWords, counted, heartbeat, overdue_on_file};
 pub(crate) use audit::{
     audit, audit_external, audit_mark, audit_page, external_mark, external_page, pool, pool_mark, pool_page,
 };
@@ -93,7 +93,7 @@ fn bold(text: &str, look: TextStyle) -> String {
 
 /// Renders a table of texts.
 fn table(look: TextStyle, heads: &[&str], rows: Vec<Vec<String>>) -> String {
-    table::Table::of(heads, rows.into_iter().map(|row| row.into_iter().map(table::Cell::Text).collect())).text(look)
+    table::CellTable::of(heads, rows.into_iter().map(|row| row.into_iter().map(table::Cell::Text).collect())).text(look)
 }
 
 /// Wraps a paragraph to the width.

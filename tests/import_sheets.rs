@@ -7,7 +7,7 @@ mod desk;
 
 use chrono::NaiveDate;
 use desk::{Desk, Person};
-use exitsite::entry::import::{Cells, Form, Forms, Map};
+use exitsite::entry::import::{Cells, Forms, Map, TimeForm};
 use exitsite::place::RecordText;
 use exitsite::record::Value;
 use proptest::prelude::*;
@@ -234,14 +234,14 @@ fn any_form(words: &'static [&'static str]) -> impl Strategy<Value = String> {
 proptest! {
     #[test]
     fn any_text_at_all_is_a_form_or_a_sentence(form in "\\PC{0,24}", cell in "\\PC{0,24}") {
-        for read in [Form::of_date(&form), Form::of_time(&form)] {
+        for read in [TimeForm::of_date(&form), TimeForm::of_time(&form)] {
             match read {
                 Ok(form) => prop_assert!(!form.example().is_empty()),
                 Err(sentence) => prop_assert!(sentence.contains("in words: "), "{}", sentence),
             }
         }
-        let forms = Forms { date: Form::of_date(&form).ok(), time: Form::of_time(&form).ok() };
-        for forms in [forms, Forms::default(), Forms { date: Form::of_date("month/day/year").ok(), time: None }] {
+        let forms = Forms { date: TimeForm::of_date(&form).ok(), time: TimeForm::of_time(&form).ok() };
+        for forms in [forms, Forms::default(), Forms { date: TimeForm::of_date("month/day/year").ok(), time: None }] {
             _ = (forms.day(&cell), forms.time(&cell), forms.when(&cell));
         }
     }
@@ -262,8 +262,8 @@ proptest! {
     #[test]
     fn an_example_is_of_its_form(date in any_form(&["year", "month", "day"]), time in any_form(&["hour", "minute", "am/pm"])) {
         // A form with a letter that is no word is none.
-        let date = Form::of_date(&date).ok();
-        let time = Form::of_time(&time).ok();
+        let date = TimeForm::of_date(&date).ok();
+        let time = TimeForm::of_time(&time).ok();
         let forms = Forms { date: date.clone(), time: time.clone() };
         if let Some(date) = &date {
             prop_assert_eq!(forms.day(&date.example()).unwrap(), NaiveDate::from_ymd_opt(2026, 11, 23).unwrap());
@@ -279,7 +279,7 @@ proptest! {
         let time = chrono::NaiveTime::from_hms_opt(at / 60, at % 60, 0).unwrap();
         for (date_form, date_pattern) in [("month/day/year", "%-m/%-d/%Y"), ("day.month.year", "%d.%m.%Y"), ("yearmonthday", "%Y%m%d"), ("day month year", "%-d %B %Y"), ("month day, year", "%b %d, %Y")] {
             for (time_form, time_pattern) in [("hour:minute", "%H:%M"), ("hour:minute am/pm", "%-I:%M %p"), ("hourminute", "%H%M"), ("hour:minute:second am/pm", "%I:%M:%S%P")] {
-                let forms = Forms { date: Form::of_date(date_form).ok(), time: Form::of_time(time_form).ok() };
+                let forms = Forms { date: TimeForm::of_date(date_form).ok(), time: TimeForm::of_time(time_form).ok() };
                 prop_assert_eq!(forms.day(&day.format(date_pattern).to_string()).unwrap(), day);
                 prop_assert_eq!(forms.time(&time.format(time_pattern).to_string()).unwrap(), time.to_string());
                 let both = format!("{} {}", day.format(date_pattern), time.format(time_pattern));

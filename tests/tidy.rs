@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -394,4 +394,29 @@ fn each_signal_is_tested() {
             .map(|name| format!("{name} is neither in tests/signals.rs nor in tests/signals_acted.rs"))
             .collect(),
     );
+}
+
+/// Type names that the module makes plain.
+const PLAIN: [&str; 1] = ["Args"];
+
+#[test]
+fn a_type_name_is_used_once() {
+    let mut known: BTreeMap<String, String> = BTreeMap::new();
+    let mut faults = Vec::new();
+    for file in files() {
+        for (at, line) in file.code() {
+            let mut words = line.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
+            let is_visibility = |word: &&str| ["pub", "crate", "super", "in", "command"].contains(word);
+            let Some(kind) = words.by_ref().find(|word| !is_visibility(word)) else { continue };
+            let Some(name) = words.next().filter(|_| ["struct", "enum", "trait", "type"].contains(&kind)) else {
+                continue;
+            };
+            let is_name = name.starts_with(|c: char| c.is_ascii_uppercase()) && !PLAIN.contains(&name);
+            let place = format!("{}:{at}", file.path);
+            if let Some(other) = known.insert(name.to_owned(), place.clone()).filter(|_| is_name) {
+                faults.push(format!("`{name}`: {other} and {place}"));
+            }
+        }
+    }
+    none(faults);
 }

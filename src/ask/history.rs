@@ -15,7 +15,7 @@ use crate::ledger::{Deed, Facts, deeds, own_deeds};
 use crate::program::Program;
 use crate::record::facts;
 use crate::report::At;
-use crate::report::history::{Action, HistoryReport, Row};
+use crate::report::history::{Action, HistoryReport, HistoryRow};
 
 /// Returns the history from git and the records combined.
 pub(crate) fn of_git(
@@ -25,7 +25,7 @@ pub(crate) fn of_git(
     as_of: AsOf,
     period: Option<Period>,
 ) -> HistoryReport {
-    let mut told = Told { program, calendars: BTreeMap::new(), rows: Vec::new() };
+    let mut told = CollectedRows { program, calendars: BTreeMap::new(), rows: Vec::new() };
     let text = |file: &str, version: &Option<Version>| program.folder.text_of(repository, file, version.as_ref()?);
     for step in steps {
         // In a merge, only files that differ from every parent were changed by the merge itself.
@@ -54,7 +54,7 @@ pub(crate) fn of_git(
 
 /// Returns the history from the records alone: those below `path`, or all.
 pub(crate) fn of_records(program: &Program, path: Option<&str>, as_of: AsOf, period: Option<Period>) -> HistoryReport {
-    let mut told = Told { program, calendars: BTreeMap::new(), rows: Vec::new() };
+    let mut told = CollectedRows { program, calendars: BTreeMap::new(), rows: Vec::new() };
     let is_wanted = |file: &str| path.is_none_or(|path| file == path || file.starts_with(&format!("{path}/")));
     let patients = program.patients.codes.iter().map(|code| format!("patients/{code}"));
     let staff = program.folder.staff().0.into_iter().map(|(_, folder)| folder.path);
@@ -74,7 +74,7 @@ pub(crate) fn of_records(program: &Program, path: Option<&str>, as_of: AsOf, per
 }
 
 /// The rows collected so far.
-struct Told<'a> {
+struct CollectedRows<'a> {
     program: &'a Program,
     calendars: BTreeMap<String, Calendar>,
     rows: Vec<Dated>,
@@ -82,13 +82,13 @@ struct Told<'a> {
 
 /// A row with its sort instants.
 struct Dated {
-    row: Row,
+    row: HistoryRow,
     instant: Option<Instant>,
     /// The time of the event itself.
     happened: Option<Instant>,
 }
 
-impl Told<'_> {
+impl CollectedRows<'_> {
     /// Adds a new record, with the amendments and the void that it states.
     fn recorded(&mut self, file: &str, text: &str, commit: Option<&Commit>) {
         let facts = facts(text).unwrap_or_default();
@@ -127,7 +127,7 @@ impl Told<'_> {
         };
         let at = self.instant(file, correction.get("at"));
         let Dated { row, instant, happened } = self.row(action, file, &facts, at, commit);
-        let row = Row { by: value(&correction, "by"), why: value(&correction, "why"), keys, ..row };
+        let row = HistoryRow { by: value(&correction, "by"), why: value(&correction, "why"), keys, ..row };
         self.rows.push(Dated { row, instant, happened });
     }
 
@@ -150,7 +150,7 @@ impl Told<'_> {
         let instant = at.or_else(|| commit.map(|commit| commit.when.to_utc()));
         let calendar = self.calendar(file);
         let on = facts.get("on").and_then(|on| on.parse().ok()).map(|on| calendar.start(on));
-        let row = Row {
+        let row = HistoryRow {
             at: instant.map(|instant| At::Time(calendar.on_the_wall(instant, calendar.today(instant)))),
             action,
             file: file.to_owned(),

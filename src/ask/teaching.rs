@@ -76,7 +76,7 @@ fn staff_member(program: &Program, code: &str, as_of: AsOf) -> Answer<Learner> {
 }
 
 /// The persons asked about.
-struct Asked {
+struct AskedPersons {
     /// Patients, each with the persons of the household.
     households: Vec<(String, Persons)>,
     /// Codes of staff.
@@ -104,11 +104,11 @@ impl Persons {
 }
 
 /// Resolves the codes in `named`; all persons if there are none.
-fn asked(program: &Program, named: &[String]) -> Result<Asked, Failure> {
+fn asked(program: &Program, named: &[String]) -> Result<AskedPersons, Failure> {
     let staff = staff(program);
     if named.is_empty() {
         let households = program.patients.codes.iter().map(|code| (code.clone(), Persons::All)).collect();
-        return Ok(Asked { households, staff: staff.into_iter().collect() });
+        return Ok(AskedPersons { households, staff: staff.into_iter().collect() });
     }
     let is_patient = |code: &String| program.patients.codes.contains(code);
     let others: Vec<&String> = named.iter().filter(|code| !is_patient(code) && !staff.contains(*code)).collect();
@@ -131,7 +131,7 @@ fn asked(program: &Program, named: &[String]) -> Result<Asked, Failure> {
             households.push((code.clone(), Persons::These(vec!["patient".to_owned()])));
         }
     }
-    Ok(Asked { households, staff: staff.into_iter().filter(|code| named.contains(code)).collect() })
+    Ok(AskedPersons { households, staff: staff.into_iter().filter(|code| named.contains(code)).collect() })
 }
 
 /// Returns the codes of everyone in people.toml and of everyone with a staff folder.

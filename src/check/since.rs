@@ -62,11 +62,11 @@ struct Judge<'a> {
     program: &'a Program,
     repository: &'a Repository,
     calendars: BTreeMap<String, Calendar>,
-    found: Vec<Found>,
+    found: Vec<Unamended>,
 }
 
 /// A record that changed without an amendment.
-struct Found {
+struct Unamended {
     file: String,
     /// The earlier text.
     old: String,
@@ -109,9 +109,9 @@ impl Judge<'_> {
             }
         };
         let Some((problem, keys)) = problem else { return };
-        let is_known = |found: &Found| found.file == change.file && found.problem.message == problem.message;
+        let is_known = |found: &Unamended| found.file == change.file && found.problem.message == problem.message;
         if !self.has_arrived(step, n, change) && !self.found.iter().any(is_known) {
-            self.found.push(Found { file: change.file.clone(), old, keys, problem });
+            self.found.push(Unamended { file: change.file.clone(), old, keys, problem });
         }
     }
 

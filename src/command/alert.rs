@@ -15,7 +15,7 @@ use crate::folder::{Folder, read_private};
 use crate::post::{MailProgram, Password, Sender, Server, Way, mailbox};
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
-use delivery::Delivery;
+use delivery::AlertRun;
 use log::AlertLog;
 use remembered::Remembered;
 
@@ -82,14 +82,14 @@ pub(super) struct Args {
 
     /// Output format
     #[arg(long, value_name = "FORMAT", default_value = "text", conflicts_with = "json")]
-    format: Format,
+    format: AlertFormat,
 
     #[command(flatten)]
     asking: ReadingFlags,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
+enum AlertFormat {
     /// For people
     Text,
     /// For scripts, as --json
@@ -118,7 +118,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         Ok(program) => judge(program, args, context),
         Err(failure) => Err(failure.clone()),
     };
-    let delivery = Delivery { args, context, sender: sender.as_ref(), program: program.as_ref().ok() };
+    let delivery = AlertRun { args, context, sender: sender.as_ref(), program: program.as_ref().ok() };
     match judged {
         Ok((as_of, open)) => delivery.tell(as_of, open, remembered, log),
         Err(failure) => Ok(delivery.not_judged(&failure, remembered, log)),
@@ -142,7 +142,7 @@ fn judge(program: &Program, args: &Args, context: &Context) -> Result<(AsOf, Ope
 
 impl Args {
     fn is_json(&self) -> bool {
-        self.asking.json || self.format == Format::Json
+        self.asking.json || self.format == AlertFormat::Json
     }
 
     /// The mail sender; `None` if alerts are printed.

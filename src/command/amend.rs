@@ -2,10 +2,10 @@
 
 mod asking;
 
-use super::consent::Last;
-use super::correction::{Correction, Said, Which, Who, Writing};
-use super::gap::Gaps;
-use super::pick::Wanted;
+use super::consent::LastQuestion;
+use super::correction::{CorrectionParts, OpenCorrection, Which, Who, Writing};
+use super::gap::FlagGaps;
+use super::pick::WantedRecords;
 use super::{Context, Outcome, consent, gap};
 use crate::entry::{Corrected, Key, Stamp, plain};
 use crate::problem::Failure;
@@ -44,7 +44,7 @@ pub(super) type Wish = (String, Option<Value>);
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
+    let correction = OpenCorrection::open(context, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. A voided record cannot be amended: write a new one.")));
     }
@@ -55,7 +55,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         }
         None => wishes(&args.set, &args.clear, &correction)?,
     };
-    let stamp = Gaps::walk(context, args.writing.yes, |gaps| {
+    let stamp = FlagGaps::walk(context, args.writing.yes, |gaps| {
         if wishes.is_empty() && !args.edit {
             gaps.add("Required: --set KEY=VALUE, --clear KEY, or --edit.".to_owned());
         }
@@ -67,11 +67,15 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         true => edited(&correction, &stamp)?,
     };
     let back = back(&correction.target.source.file, &corrected);
-    correction.settle(&corrected, args.writing, &Said { done: "Amended", last: Last::Write, back, anew: None })
+    correction.settle(
+        &corrected,
+        args.writing,
+        &CorrectionParts { done: "Amended", last: LastQuestion::Write, back, anew: None },
+    )
 }
 
 /// The record as changed in the editor. A text that is rejected is edited again, so that nothing typed is lost.
-fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> {
+fn edited(correction: &OpenCorrection, stamp: &Stamp) -> Result<Corrected, Failure> {
     let terminal = correction.context.surroundings.terminal;
     let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal. Use --set KEY=VALUE."))?;
     let mut text = correction.target.source.text.clone();
@@ -93,7 +97,7 @@ fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> 
 ///
 /// # Errors
 /// A key or a value is wrong; the message lists all of them.
-pub(super) fn wishes(set: &[String], clear: &[String], correction: &Correction) -> Result<Vec<Wish>, Failure> {
+pub(super) fn wishes(set: &[String], clear: &[String], correction: &OpenCorrection) -> Result<Vec<Wish>, Failure> {
     let mut wishes: Vec<Wish> = Vec::new();
     let mut wrong = Vec::new();
     let all = set.iter().map(|text| ("--set", text)).chain(clear.iter().map(|text| ("--clear", text)));
@@ -110,7 +114,7 @@ pub(super) fn wishes(set: &[String], clear: &[String], correction: &Correction) 
     Ok(wishes)
 }
 
-fn wish(flag: &str, text: &str, correction: &Correction) -> Result<Wish, String> {
+fn wish(flag: &str, text: &str, correction: &OpenCorrection) -> Result<Wish, String> {
     let (key, value) = match text.split_once('=') {
         Some((key, value)) if flag == "--set" => (key, Some(value)),
         None if flag == "--set" => return Err(format!("Write KEY=VALUE, such as {text}=…")),
@@ -123,7 +127,7 @@ fn wish(flag: &str, text: &str, correction: &Correction) -> Result<Wish, String>
 }
 
 /// Rejects a key that can never be amended.
-fn fixed(key: &str, correction: &Correction) -> Result<(), String> {
+fn fixed(key: &str, correction: &OpenCorrection) -> Result<(), String> {
     match ["at", "on", "kind"].into_iter().find(|fixed| *fixed == key.trim()) {
         Some(key) => Err(correction.standing.anew(key).0),
         None => Ok(()),
@@ -145,6 +149,6 @@ fn back(file: &str, corrected: &Corrected) -> String {
     format!("To take it back:\n  exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
 }
 
-fn wanted(args: &Args) -> Wanted {
-    Wanted { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
+fn wanted(args: &Args) -> WantedRecords {
+    WantedRecords { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
 }

@@ -12,7 +12,7 @@ pub(super) const STOPPED: &str = "exitsite: stopped. Nothing was written.";
 
 /// The answer to the last question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Answer {
+pub(super) enum ConsentAnswer {
     /// Write it.
     Yes,
     /// Write nothing, as the user chose.
@@ -73,7 +73,7 @@ pub(super) fn would_ask(doubts: &[String]) -> String {
 
 /// The final question and the meaning of Enter.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Last {
+pub(super) enum LastQuestion {
     /// Write it; Enter means yes.
     Write,
     /// Write it; Enter asks again, since the record ends something or states that nobody looked.
@@ -88,9 +88,14 @@ pub(super) enum Last {
 ///
 /// # Errors
 /// There is no terminal; the message lists the doubts.
-pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -> Result<Answer, Failure> {
+pub(super) fn ask(
+    context: &Context,
+    yes: bool,
+    doubts: &[String],
+    last: LastQuestion,
+) -> Result<ConsentAnswer, Failure> {
     if yes {
-        return Ok(Answer::Yes);
+        return Ok(ConsentAnswer::Yes);
     }
     let Some(terminal) = context.surroundings.terminal else {
         let doubts: String = doubts.iter().map(|doubt| format!("{doubt}\n  ")).collect();
@@ -101,18 +106,18 @@ pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -
     terminal.on_interrupt(STOPPED);
     for doubt in doubts {
         if !is_yes(terminal, &doubted(doubt, context.look), false) {
-            return Ok(Answer::No);
+            return Ok(ConsentAnswer::No);
         }
     }
     let is_wanted = match last {
-        Last::Write => is_yes(terminal, "Write it? [Y/n]", true),
-        Last::WriteTyped => is_answered_yes(terminal, "Write it? Type y or n", None),
-        Last::Void => is_yes(terminal, "Void it? [y/N]", false),
-        Last::VoidTyped => is_answered_yes(terminal, "Void it? Type y or n", None),
+        LastQuestion::Write => is_yes(terminal, "Write it? [Y/n]", true),
+        LastQuestion::WriteTyped => is_answered_yes(terminal, "Write it? Type y or n", None),
+        LastQuestion::Void => is_yes(terminal, "Void it? [y/N]", false),
+        LastQuestion::VoidTyped => is_answered_yes(terminal, "Void it? Type y or n", None),
     };
     // From here on, something may be written.
     terminal.on_interrupt("");
-    Ok(if is_wanted { Answer::Yes } else { Answer::No })
+    Ok(if is_wanted { ConsentAnswer::Yes } else { ConsentAnswer::No })
 }
 
 /// Asks what only a person can confirm, not `--yes`.

@@ -21,11 +21,11 @@ use crate::view;
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
-    sub: Sub,
+    sub: ContactsSub,
 }
 
 #[derive(Debug, clap::Subcommand)]
-enum Sub {
+enum ContactsSub {
     /// List patients without a line, and lines without a patient or caregiver
     ///
     /// Exit status: 0 every patient has a line, and every line a patient or caregiver; 1 not so; 2 the contacts file
@@ -93,7 +93,7 @@ impl Context<'_> {
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
-    let Sub::Check(args) = &args.sub;
+    let ContactsSub::Check(args) = &args.sub;
     let query = context.query(&args.asking)?;
     let contacts = context
         .read_contacts(&args.contacts, &query.program.folder)?

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 
 use super::closing::{self, Spoken};
-use super::consent::{self, Answer, Last};
-use super::gap::{self, Gaps};
-use super::pick::Wanted;
-use super::target::Target;
+use super::consent::{self, ConsentAnswer, LastQuestion};
+use super::gap::{self, FlagGaps};
+use super::pick::WantedRecords;
+use super::target::RecordTarget;
 use super::void::Anew;
 use super::{Context, Outcome};
 use crate::ask::effect;
@@ -84,26 +84,26 @@ pub(super) struct Who {
 }
 
 /// A record on file, opened for correction.
-pub(super) struct Correction<'a> {
+pub(super) struct OpenCorrection<'a> {
     pub(super) context: &'a Context<'a>,
     pub(super) book: Book<'a>,
-    pub(super) target: Target,
+    pub(super) target: RecordTarget,
     pub(super) standing: Standing,
 }
 
 /// The parts of a correction that depend on the command.
-pub(super) struct Said<'s> {
+pub(super) struct CorrectionParts<'s> {
     /// The replacement under another patient, written first.
     pub(super) anew: Option<&'s Anew<'s>>,
     /// The past participle: `Amended`.
     pub(super) done: &'static str,
     /// The final question.
-    pub(super) last: Last,
+    pub(super) last: LastQuestion,
     /// The sentence on how to undo it.
     pub(super) back: String,
 }
 
-impl<'a> Correction<'a> {
+impl<'a> OpenCorrection<'a> {
     /// Opens the record with the typed name.
     ///
     /// # Errors
@@ -112,12 +112,12 @@ impl<'a> Correction<'a> {
         context: &'a Context<'a>,
         program: &'a Program,
         which: &Which,
-        wanted: &Wanted,
+        wanted: &WantedRecords,
     ) -> Result<Self, Failure> {
-        let target = Target::meant(context, program, &which.record.to_string_lossy(), wanted)?;
+        let target = RecordTarget::meant(context, program, &which.record.to_string_lossy(), wanted)?;
         let standing = Standing::of(&target.source, target.name)?;
         let book = Book::of_folder(program, &target.owner)?;
-        Ok(Correction { context, book, target, standing })
+        Ok(OpenCorrection { context, book, target, standing })
     }
 
     pub(super) fn clock(&self) -> Clock<'_> {
@@ -134,7 +134,7 @@ impl<'a> Correction<'a> {
     }
 
     /// The author, time and reason; adds what is missing to `gaps`.
-    pub(super) fn stamp(&self, who: &Who, gaps: &mut Gaps) -> Option<Stamp> {
+    pub(super) fn stamp(&self, who: &Who, gaps: &mut FlagGaps) -> Option<Stamp> {
         let by = who.by.as_deref().or(self.context.surroundings.writer.as_deref());
         let by = gaps.needed("--by", "your code", by, |code| self.writer(code).and_then(|code| self.may_correct(code)));
         let why = gaps.needed("--why", "the reason for the correction", who.why.as_deref(), gap::words);
@@ -180,7 +180,12 @@ impl<'a> Correction<'a> {
     ///
     /// # Errors
     /// The new text introduces a fault, there is no terminal to ask at, or the file changed meanwhile.
-    pub(super) fn settle(&self, corrected: &Corrected, writing: Writing, said: &Said) -> Result<Outcome, Failure> {
+    pub(super) fn settle(
+        &self,
+        corrected: &Corrected,
+        writing: Writing,
+        said: &CorrectionParts,
+    ) -> Result<Outcome, Failure> {
         let (context, file, program) = (self.context, &self.target.source.file, self.book.program);
         let anew = || said.anew.into_iter();
         let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
@@ -202,7 +207,7 @@ impl<'a> Correction<'a> {
         }
         context.say(&whom);
         let is_meant = closing::ask_once(context, &consequences, writing.spoken())?;
-        if !is_meant || consent::ask(context, writing.yes, &doubts, said.last)? == Answer::No {
+        if !is_meant || consent::ask(context, writing.yes, &doubts, said.last)? == ConsentAnswer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         let Some(consequences) = self.asked_again(corrected, consequences, writing, said.anew)? else {

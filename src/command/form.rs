@@ -16,7 +16,7 @@ use crate::record::{Field, Shape, Value, Values};
 
 /// A command as a form.
 #[derive(Debug)]
-pub(super) struct Form {
+pub(super) struct CommandForm {
     pub(super) name: &'static str,
     pub(super) about: &'static str,
     /// The rest of the help page.
@@ -26,15 +26,15 @@ pub(super) struct Form {
     /// The fields of the file that has the row.
     pub(super) fields: fn() -> Vec<Field>,
     pub(super) table: &'static str,
-    pub(super) keys: &'static [Key],
+    pub(super) keys: &'static [KeyFlag],
     /// Adds the command's own flags, and declares which flags exclude each other.
     pub(super) own: fn(Command) -> Command,
-    pub(super) run: fn(&Typed, &Context) -> Result<Outcome, Failure>,
+    pub(super) run: fn(&TypedForm, &Context) -> Result<Outcome, Failure>,
 }
 
 /// A key of the row as a flag.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Key {
+pub(super) struct KeyFlag {
     pub(super) key: &'static str,
     /// The table of the key, if it is not the form's.
     table: Option<&'static str>,
@@ -70,24 +70,24 @@ pub(super) enum Need {
     Yes,
 }
 
-impl Key {
-    pub(super) const fn new(key: &'static str, need: Need) -> Key {
-        Key { key, table: None, flag: None, question: None, need }
+impl KeyFlag {
+    pub(super) const fn new(key: &'static str, need: Need) -> KeyFlag {
+        KeyFlag { key, table: None, flag: None, question: None, need }
     }
 
     /// A key of a table other than the form's.
-    pub(super) const fn of(table: &'static str, key: &'static str, need: Need) -> Key {
-        Key { key, table: Some(table), flag: None, question: None, need }
+    pub(super) const fn of(table: &'static str, key: &'static str, need: Need) -> KeyFlag {
+        KeyFlag { key, table: Some(table), flag: None, question: None, need }
     }
 
     /// A key whose flag has a different name.
-    pub(super) const fn called(flag: &'static str, key: &'static str, need: Need) -> Key {
-        Key { key, table: None, flag: Some(flag), question: None, need }
+    pub(super) const fn called(flag: &'static str, key: &'static str, need: Need) -> KeyFlag {
+        KeyFlag { key, table: None, flag: Some(flag), question: None, need }
     }
 
     /// Sets the question at a terminal, a sentence.
-    pub(super) const fn asks(self, question: &'static str) -> Key {
-        Key { question: Some(question), ..self }
+    pub(super) const fn asks(self, question: &'static str) -> KeyFlag {
+        KeyFlag { question: Some(question), ..self }
     }
 
     /// The name of its flag.
@@ -98,13 +98,13 @@ impl Key {
 
 /// The parsed command line of a form.
 #[derive(Debug, Clone)]
-pub(super) struct Typed {
+pub(super) struct TypedForm {
     matches: ArgMatches,
     pub(super) code: String,
     pub(super) writing: Writing,
 }
 
-impl Typed {
+impl TypedForm {
     /// The text of a flag.
     pub(super) fn get(&self, flag: &str) -> Option<&str> {
         self.matches.try_get_one::<String>(flag).ok().flatten().map(String::as_str)
@@ -126,8 +126,8 @@ macro_rules! forms {
     ($name:ident of $forms:ident) => {
         #[derive(Debug, Clone)]
         struct $name {
-            form: &'static Form,
-            typed: $crate::command::form::Typed,
+            form: &'static CommandForm,
+            typed: $crate::command::form::TypedForm,
         }
 
         impl $name {
@@ -166,18 +166,18 @@ macro_rules! forms {
 pub(super) use forms;
 
 /// The chosen form and its parsed command line.
-pub(super) type Chosen = (&'static Form, Typed);
+pub(super) type Chosen = (&'static CommandForm, TypedForm);
 
 /// The form chosen among several.
-pub(super) fn chosen(forms: &[&'static Form], matches: &ArgMatches) -> Result<Chosen, Error> {
+pub(super) fn chosen(forms: &[&'static CommandForm], matches: &ArgMatches) -> Result<Chosen, Error> {
     let missing = || Error::raw(ErrorKind::MissingSubcommand, "name the change to make\n");
     let (name, matches) = matches.subcommand().ok_or_else(missing)?;
     let form = forms.iter().find(|form| form.name == name).ok_or_else(missing)?;
     let code = matches.get_one::<String>("code-of").cloned().unwrap_or_default();
-    Ok((form, Typed { matches: matches.clone(), code, writing: Writing::from_arg_matches(matches)? }))
+    Ok((form, TypedForm { matches: matches.clone(), code, writing: Writing::from_arg_matches(matches)? }))
 }
 
-impl Form {
+impl CommandForm {
     /// The command line of the form.
     pub(super) fn command(&self) -> Command {
         let (value, help) = self.whose;
@@ -193,7 +193,7 @@ impl Form {
         (self.own)(Writing::augment_args(command))
     }
 
-    fn field<'f>(&self, fields: &'f [Field], key: &Key) -> Option<&'f Field> {
+    fn field<'f>(&self, fields: &'f [Field], key: &KeyFlag) -> Option<&'f Field> {
         let table = key.table.unwrap_or(self.table);
         let inner = fields.iter().find(|field| field.name == table).map(|field| &field.shape);
         let inner = match inner {
@@ -209,7 +209,7 @@ impl Form {
     /// Without a terminal, everything that is missing or wrong, at once; at a terminal, the end of input.
     pub(super) fn row(
         &self,
-        typed: &Typed,
+        typed: &TypedForm,
         context: &Context,
         clock: Clock,
         is_by: &dyn Fn(Need, &str) -> Result<(), String>,
@@ -229,7 +229,7 @@ impl Form {
     }
 }
 
-fn argument(field: &Field, key: &Key) -> Arg {
+fn argument(field: &Field, key: &KeyFlag) -> Arg {
     let (long, need) = (key.flag(), key.need);
     let about = sentence(field.about, &field.shape);
     let help = match need {
@@ -247,9 +247,9 @@ fn argument(field: &Field, key: &Key) -> Arg {
 
 /// A row being filled in.
 struct Filling<'a> {
-    form: &'a Form,
+    form: &'a CommandForm,
     fields: &'a [Field],
-    typed: &'a Typed,
+    typed: &'a TypedForm,
     context: &'a Context<'a>,
     clock: Clock<'a>,
     /// Rejects a code that may not write or order.
@@ -258,7 +258,7 @@ struct Filling<'a> {
 
 impl Filling<'_> {
     /// The text of a flag, or its default if none was typed.
-    fn given(&self, key: &Key) -> Option<String> {
+    fn given(&self, key: &KeyFlag) -> Option<String> {
         let typed = self.typed.get(&key.flag()).filter(|text| !Self::is_needed(key) || !text.trim().is_empty());
         let typed = typed.map(str::to_owned);
         match key.need {
@@ -268,7 +268,7 @@ impl Filling<'_> {
         }
     }
 
-    fn read(&self, key: &Key, text: &str) -> Result<Value, String> {
+    fn read(&self, key: &KeyFlag, text: &str) -> Result<Value, String> {
         if text.trim().is_empty() {
             return Err("the value is empty".to_owned());
         }
@@ -279,12 +279,12 @@ impl Filling<'_> {
     }
 
     /// Reads a text at a terminal: a US-style date is read back in full, and confirmed if it is ambiguous.
-    fn meant(&self, questions: &Questions, key: &Key, text: &str) -> Result<Value, String> {
+    fn meant(&self, questions: &Questions, key: &KeyFlag, text: &str) -> Result<Value, String> {
         let value = self.read(key, text)?;
         consent::date_meant(Some(questions.terminal), text, &value).map(|()| value)
     }
 
-    fn question(&self, key: &Key) -> String {
+    fn question(&self, key: &KeyFlag) -> String {
         match (key.question, key.need) {
             (Some(question), _) => question.to_owned(),
             (None, Need::Writer) => "Who is writing this entry? Your code".to_owned(),
@@ -292,7 +292,7 @@ impl Filling<'_> {
         }
     }
 
-    fn about(&self, key: &Key) -> String {
+    fn about(&self, key: &KeyFlag) -> String {
         match (key.need, self.form.field(self.fields, key)) {
             (Need::Writer, _) => "writer of this entry, by code".to_owned(),
             (Need::Clinician, _) => "clinician who gave the order, by code".to_owned(),
@@ -300,7 +300,7 @@ impl Filling<'_> {
         }
     }
 
-    fn is_needed(key: &Key) -> bool {
+    fn is_needed(key: &KeyFlag) -> bool {
         matches!(key.need, Need::Needed | Need::Writer | Need::Clinician | Need::NewCode)
     }
 
@@ -326,7 +326,7 @@ impl Filling<'_> {
     }
 
     /// Sets a switch; returns false if the key is not one.
-    fn switch(&self, key: &Key, row: &mut Values) -> bool {
+    fn switch(&self, key: &KeyFlag, row: &mut Values) -> bool {
         let is_switch = matches!(key.need, Need::Switch | Need::AskedSwitch | Need::Yes);
         if key.need == Need::Yes || is_switch && self.typed.is_set(&key.flag()) {
             row.set(key.key, Value::Flag(true));
@@ -335,7 +335,7 @@ impl Filling<'_> {
     }
 
     /// Takes a flag as typed, else asks for it; returns false if no question was needed.
-    fn put(&self, questions: &Questions, key: &Key, row: &mut Values) -> Result<bool, Leave> {
+    fn put(&self, questions: &Questions, key: &KeyFlag, row: &mut Values) -> Result<bool, Leave> {
         if self.switch(key, row) {
             let is_asked = key.need == Need::AskedSwitch && row.get(key.key).is_none();
             if is_asked

@@ -7,7 +7,7 @@ use crate::problem::Failure;
 const BACK: &str = "<";
 
 /// Reads flags one after the other.
-pub(super) struct Gaps<'a> {
+pub(super) struct FlagGaps<'a> {
     terminal: Option<&'a dyn Terminal>,
     wrong: Vec<String>,
     /// The earlier answers, which are not asked for again, and the index of the next one.
@@ -16,22 +16,22 @@ pub(super) struct Gaps<'a> {
     is_going_back: bool,
 }
 
-impl<'a> Gaps<'a> {
+impl<'a> FlagGaps<'a> {
     /// Creates a reader that asks nothing if `yes` is true.
-    pub(super) fn of(context: &Context<'a>, yes: bool) -> Gaps<'a> {
+    pub(super) fn of(context: &Context<'a>, yes: bool) -> FlagGaps<'a> {
         let terminal = context.surroundings.terminal.filter(|_| !yes);
-        Gaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
+        FlagGaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
     }
 
     /// Reads all flags of a command; `<` goes back one question and keeps the answers before it.
     ///
     /// # Errors
     /// Something is missing or wrong; the message lists all of it.
-    pub(super) fn walk<T>(context: &Context<'a>, yes: bool, read: impl Fn(&mut Gaps) -> T) -> Result<T, Failure> {
+    pub(super) fn walk<T>(context: &Context<'a>, yes: bool, read: impl Fn(&mut FlagGaps) -> T) -> Result<T, Failure> {
         let mut answers: Vec<String> = Vec::new();
         context.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(consent::STOPPED));
         loop {
-            let mut gaps = Gaps { answers, ..Gaps::of(context, yes) };
+            let mut gaps = FlagGaps { answers, ..FlagGaps::of(context, yes) };
             let value = read(&mut gaps);
             if !gaps.is_going_back {
                 return gaps.end().map(|()| value);

@@ -80,7 +80,7 @@ fn is_no_record(what: &str) -> bool {
 }
 
 /// A path in the records, with the changes of the files below it, if there is git.
-type Place = (String, Option<Vec<CommitDiff>>);
+type ListedPath = (String, Option<Vec<CommitDiff>>);
 
 /// The sources of the history.
 struct Known<'a> {
@@ -98,7 +98,7 @@ impl Known<'_> {
     }
 
     /// The first of these paths that is or was on file, with its history.
-    fn first_there(&self, paths: Vec<String>) -> Result<Option<Place>, Failure> {
+    fn first_there(&self, paths: Vec<String>) -> Result<Option<ListedPath>, Failure> {
         for path in paths {
             let steps = self.steps(std::slice::from_ref(&path))?;
             let was_there = steps.iter().flatten().flat_map(|step| &step.sides).any(|side| !side.changes.is_empty());

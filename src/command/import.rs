@@ -7,7 +7,7 @@ use super::correction::{lines, source};
 use super::{Context, Outcome, consent};
 use crate::ask::effect;
 use crate::day::{Instant, Period, is_date_of_care};
-use crate::entry::import::{Cells, Given, Map, Plan, Sides, carry_out};
+use crate::entry::import::{Cells, ImportFlags, Map, Plan, Sides, carry_out};
 use crate::entry::is_writer;
 use crate::event::{Kind, Source};
 use crate::folder::read_outside;
@@ -166,7 +166,7 @@ fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence
 }
 
 /// The flags of the import.
-fn given(args: &Args, context: &Context, program: &Program) -> Result<Given, Failure> {
+fn given(args: &Args, context: &Context, program: &Program) -> Result<ImportFlags, Failure> {
     let writer = args.by_entered.clone().or_else(|| context.surroundings.writer.clone());
     let writer =
         writer.ok_or_else(|| Failure::new("Required: --by-entered CODE, your own code, or set EXITSITE_BY."))?;
@@ -187,7 +187,7 @@ fn given(args: &Args, context: &Context, program: &Program) -> Result<Given, Fai
     if let Some(patient) = &args.patient {
         program.codes(std::slice::from_ref(patient))?;
     }
-    Ok(Given {
+    Ok(ImportFlags {
         file: args.file.file_name().unwrap_or_default().to_string_lossy().into_owned(),
         patient: args.patient.clone(),
         kind: args.kind.as_deref().and_then(Kind::from_word),

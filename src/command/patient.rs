@@ -13,9 +13,9 @@ use chrono::NaiveDate;
 use clap::{Arg, ArgAction, Command};
 
 use super::closing::{self, Close, Spoken};
-use super::consent::{self, Answer, Last};
+use super::consent::{self, ConsentAnswer, LastQuestion};
 use super::correction::{Writing, lines};
-use super::form::{Form, Need, Typed, forms};
+use super::form::{CommandForm, Need, TypedForm, forms};
 use super::question::Questions;
 use super::record::not_a_clinician;
 use super::{Context, Outcome};
@@ -44,7 +44,7 @@ pub(super) struct Args {
     sub: Sub,
 }
 
-const FORMS: [&Form; 6] = [&add::FORM, &r#move::FORM, &order::FORM, &exit::FORM, &caregiver::FORM, &end::FORM];
+const FORMS: [&CommandForm; 6] = [&add::FORM, &r#move::FORM, &order::FORM, &exit::FORM, &caregiver::FORM, &end::FORM];
 
 forms!(Sub of FORMS);
 
@@ -56,7 +56,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
 const PATIENT: (&str, &str) = ("PATIENT", "The patient");
 
 /// A patient's file, opened for a change.
-struct Chart<'a> {
+struct PatientFile<'a> {
     context: &'a Context<'a>,
     program: &'a Program,
     patient: Patient,
@@ -64,7 +64,7 @@ struct Chart<'a> {
 
 /// A change to a patient's course, and the doubts about it.
 #[derive(Default)]
-struct Change {
+struct CourseChange {
     /// In words: `home from 2026-11-24`.
     words: String,
     /// The text below the words, before the questions.
@@ -84,30 +84,30 @@ struct Change {
 }
 
 /// The flag by which a script confirms that open signals end.
-struct Ends;
+struct EndsSignals;
 
-impl Ends {
+impl EndsSignals {
     fn flag(command: Command) -> Command {
         let help = "Confirm that it ends open signals of today and running clocks; --yes does not confirm that";
         command.arg(Arg::new("ends-signals").long("ends-signals").action(ArgAction::SetTrue).help(help))
     }
 
-    fn spoken(typed: &Typed) -> Spoken {
+    fn spoken(typed: &TypedForm) -> Spoken {
         Spoken { flag: Some("--ends-signals"), is_typed: typed.is_set("ends-signals"), is_yes: typed.writing.yes }
     }
 }
 
-impl<'a> Chart<'a> {
+impl<'a> PatientFile<'a> {
     /// Opens a patient's file.
     ///
     /// # Errors
     /// No such patient, or the file cannot be used as it is.
-    fn open(context: &'a Context<'a>, program: &'a Program, typed: &Typed) -> Result<Chart<'a>, Failure> {
+    fn open(context: &'a Context<'a>, program: &'a Program, typed: &TypedForm) -> Result<PatientFile<'a>, Failure> {
         let code = &typed.code;
         program.codes(std::slice::from_ref(code))?;
         let mut problems = Vec::new();
         match program.patient(code, &mut problems) {
-            Some(patient) => Ok(Chart { context, program, patient }),
+            Some(patient) => Ok(PatientFile { context, program, patient }),
             None => {
                 let problem = problems.iter().find(|problem| problem.makes_unusable());
                 let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message));
@@ -128,7 +128,7 @@ impl<'a> Chart<'a> {
     }
 
     /// Fills in a form from its flags, and at a terminal from answers.
-    fn row(&self, form: &Form, typed: &Typed) -> Result<Values, Failure> {
+    fn row(&self, form: &CommandForm, typed: &TypedForm) -> Result<Values, Failure> {
         let is_by = |need: Need, code: &str| match need {
             Need::NewCode => is_free(self.program, code),
             Need::Writer => entry::is_writer(self.program, Some(&self.patient), code, self.today()),
@@ -151,7 +151,7 @@ impl<'a> Chart<'a> {
     ///
     /// # Errors
     /// The new text introduces a fault, there is no terminal to ask at, or the file changed meanwhile.
-    fn settle(&self, course: &Course, change: Change, writing: Writing) -> Result<Outcome, Failure> {
+    fn settle(&self, course: &Course, change: CourseChange, writing: Writing) -> Result<Outcome, Failure> {
         let (context, code, file) = (self.context, &self.patient.code, self.patient.file());
         let now = context.surroundings.now;
         let verdict = verdict(self.program, code, Some(&self.patient.source.text), course.text(), context);
@@ -178,7 +178,7 @@ impl<'a> Chart<'a> {
         let is_meant = closing::ask(context, &ends, spoken)? == Close::Meant
             && is_meant_so(context, &change.closes, spoken)?
             && is_meant_so(context, &longer, change.longer.unwrap_or(nothing))?
-            && consent::ask(context, writing.yes, &doubts, Last::Write)? == Answer::Yes
+            && consent::ask(context, writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::Yes
             && self.is_meant_now(course.text(), effect_at, ends, spoken)?;
         if !is_meant {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });

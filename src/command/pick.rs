@@ -4,7 +4,7 @@
 
 use super::Context;
 use super::question::{Enter, Leave, Questions};
-use super::target::Target;
+use super::target::RecordTarget;
 use crate::entry::Book;
 use crate::event::Event;
 use crate::problem::Failure;
@@ -16,7 +16,7 @@ use crate::view::entry as view;
 const MOST: usize = 15;
 
 /// The records that a command accepts.
-pub(super) struct Wanted {
+pub(super) struct WantedRecords {
     /// One of them: `open culture`.
     pub(super) one: &'static str,
     /// Several: `open cultures`.
@@ -27,22 +27,27 @@ pub(super) struct Wanted {
     pub(super) may_ask: bool,
 }
 
-impl Target {
+impl RecordTarget {
     /// Returns the record that `typed` names: a file, or one picked from a patient's list.
     ///
     /// # Errors
     /// No such record or patient, or no terminal; the message then has the list.
-    pub(super) fn meant(context: &Context, program: &Program, typed: &str, wanted: &Wanted) -> Result<Target, Failure> {
+    pub(super) fn meant(
+        context: &Context,
+        program: &Program,
+        typed: &str,
+        wanted: &WantedRecords,
+    ) -> Result<RecordTarget, Failure> {
         let here = &context.surroundings.here;
         if program.patients.codes.iter().any(|code| code == typed) {
             return picked(context, program, typed, wanted);
         }
         let is_file = typed.contains(['/', '.']) || here.join(typed).exists();
-        if is_file { Target::of(program, typed.as_ref(), here) } else { Err(program.no_such_patient(typed)) }
+        if is_file { RecordTarget::of(program, typed.as_ref(), here) } else { Err(program.no_such_patient(typed)) }
     }
 }
 
-fn picked(context: &Context, program: &Program, code: &str, wanted: &Wanted) -> Result<Target, Failure> {
+fn picked(context: &Context, program: &Program, code: &str, wanted: &WantedRecords) -> Result<RecordTarget, Failure> {
     let book = Book::of_folder(program, &format!("patients/{code}"))?;
     let is_one = |event: &&Event| event.void.is_none() && (wanted.is_one)(event);
     let all: Vec<&Event> = book.events.iter().rev().filter(is_one).collect();
@@ -64,7 +69,7 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &Wanted) -> 
     let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
     older.iter().for_each(|older| terminal.say(older));
     match chosen(Questions { terminal, look: context.look, kept: None }, noun, &lines) {
-        Some(at) => Target::of_file(program, shown[at].file()),
+        Some(at) => RecordTarget::of_file(program, shown[at].file()),
         None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
     }
 }

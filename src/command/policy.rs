@@ -14,11 +14,11 @@ use crate::view;
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
-    sub: Sub,
+    sub: PolicySub,
 }
 
 #[derive(Debug, clap::Subcommand)]
-enum Sub {
+enum PolicySub {
     Diff(Diff),
 }
 
@@ -38,7 +38,7 @@ struct Diff {
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
-    let Sub::Diff(diff) = &args.sub;
+    let PolicySub::Diff(diff) = &args.sub;
     let query = context.query(&diff.asking)?;
     query.program.usable_plan()?;
     let (earlier, since_commit) = earlier(&diff.revision, context)?;

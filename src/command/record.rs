@@ -77,7 +77,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
         crate::view::consequence::danger(consequence, None, call, context.look)
     });
-    let answer = view::Answer { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
+    let answer = view::WriteReply { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
     let effect = format!("{}{}", danger.unwrap_or_default(), view::effect(&book, &answer, context.look));
     let is_at_terminal = context.surroundings.terminal.is_some();
     let told: Vec<String> = ready.noted().into_iter().chain(ready.doubts.clone()).collect();

@@ -2,10 +2,10 @@
 
 use chrono::NaiveDate;
 
-use super::consent::Last;
-use super::correction::{Correction, Said, Which, Writing};
-use super::gap::Gaps;
-use super::pick::Wanted;
+use super::consent::LastQuestion;
+use super::correction::{CorrectionParts, OpenCorrection, Which, Writing};
+use super::gap::FlagGaps;
+use super::pick::WantedRecords;
 use super::record::not_a_clinician;
 use super::{Context, Outcome, consent, gap};
 use crate::event::{Event, Fact, Kind};
@@ -35,7 +35,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
+    let correction = OpenCorrection::open(context, &program, &args.which, &wanted(args))?;
     let own_day = correction.standing.day(&correction.book.calendar);
     let onset = match correction.standing.values.get("onset") {
         Some(Value::Date(onset)) => Some(*onset),
@@ -51,7 +51,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
             )));
         }
     };
-    let on = Gaps::walk(context, args.writing.yes, |gaps| {
+    let on = FlagGaps::walk(context, args.writing.yes, |gaps| {
         let on = gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
         if correction.standing.kind == Kind::Infection {
             let by = args.by.as_deref().or(context.surroundings.writer.as_deref());
@@ -65,17 +65,21 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         "If it is wrong: exitsite amend {} --clear {key} --why \"…\"\n",
         quoted(&correction.target.source.file)
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::WriteTyped, back, anew: None })
+    correction.settle(
+        &corrected,
+        args.writing,
+        &CorrectionParts { done: "Filled in", last: LastQuestion::WriteTyped, back, anew: None },
+    )
 }
 
 /// The code of a clinician; the refusal names those on the staff list.
-fn clinician(correction: &Correction, code: &str) -> Result<String, String> {
+fn clinician(correction: &OpenCorrection, code: &str) -> Result<String, String> {
     let code = correction.writer(code)?;
     not_a_clinician(correction.book.program, &code, "resolve an infection", correction.today()).map_or(Ok(code), Err)
 }
 
 /// A day that is neither in the future nor before `first`.
-pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveDate>) -> Result<NaiveDate, String> {
+pub(super) fn past_day(correction: &OpenCorrection, text: &str, first: Option<NaiveDate>) -> Result<NaiveDate, String> {
     let day = correction.clock().day(text)?;
     consent::date_meant(correction.context.surroundings.terminal, text, &Value::Date(day))?;
     match first {
@@ -85,8 +89,8 @@ pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveD
     }
 }
 
-fn wanted(args: &Args) -> Wanted {
-    Wanted {
+fn wanted(args: &Args) -> WantedRecords {
+    WantedRecords {
         one: "open infection or treatment",
         several: "open infections and treatments",
         is_one: is_open,

@@ -1,9 +1,9 @@
 //! `exitsite result`
 
-use super::consent::Last;
-use super::correction::{Correction, Said, Which, Writing};
-use super::gap::Gaps;
-use super::pick::Wanted;
+use super::consent::LastQuestion;
+use super::correction::{CorrectionParts, OpenCorrection, Which, Writing};
+use super::gap::FlagGaps;
+use super::pick::WantedRecords;
 use super::{Context, Outcome, resolve};
 use crate::entry::{Key, plain};
 use crate::event::{Event, Fact, Kind};
@@ -38,7 +38,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
+    let correction = OpenCorrection::open(context, &program, &args.which, &wanted(args))?;
     let kind = correction.standing.kind;
     if kind != Kind::Culture {
         return Err(Failure::new(format!(
@@ -52,7 +52,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     // The organism is often identified days after growth is reported.
     let has = |key: &str| correction.standing.values.get(key);
     let is_adding = has("result.growth") == Some(&Value::Flag(true)) && has("result.organisms").is_none();
-    let (on, growth, organisms) = Gaps::walk(context, args.writing.yes, |gaps| {
+    let (on, growth, organisms) = FlagGaps::walk(context, args.writing.yes, |gaps| {
         let (on, growth) = if is_adding {
             (gaps.optional("--on", args.on.as_deref(), day), gaps.optional("--growth", args.growth.as_deref(), flag))
         } else {
@@ -90,11 +90,15 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         quoted(&correction.target.source.file),
         says.concat()
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back, anew: None })
+    correction.settle(
+        &corrected,
+        args.writing,
+        &CorrectionParts { done: "Filled in", last: LastQuestion::Write, back, anew: None },
+    )
 }
 
-fn wanted(args: &Args) -> Wanted {
-    Wanted { one: "open culture", several: "open cultures", is_one: is_open, may_ask: !args.writing.yes }
+fn wanted(args: &Args) -> WantedRecords {
+    WantedRecords { one: "open culture", several: "open cultures", is_one: is_open, may_ask: !args.writing.yes }
 }
 
 /// Returns true if a culture has no result, or growth without an organism.

@@ -47,7 +47,7 @@ pub(super) struct Args {
 }
 
 /// A key: its letter, name, explanation and effect.
-type Key = (char, &'static str, &'static str, Does);
+type RoundKey = (char, &'static str, &'static str, Does);
 
 /// The effect of a key.
 #[derive(Debug, Clone, Copy)]
@@ -68,7 +68,7 @@ const fn call(outcome: Option<Ended>) -> Does {
     Does::Call { outcome, is_changed: false }
 }
 
-const KEYS: [Key; 10] = [
+const KEYS: [RoundKey; 10] = [
     ('c', "called", "record a call: person reached, outcome, signals discussed, note", call(None)),
     (
         'd',

@@ -8,7 +8,7 @@ use crate::day::{AsOf, Period};
 use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::sheet::{self, Log, SheetReport, Wanted};
+use crate::report::sheet::{self, MonthLog, SheetReport, Wanted};
 use crate::report::{Report, Unusable};
 use crate::text;
 use crate::view::{self, Language};
@@ -107,7 +107,7 @@ fn language(args: &Args, program: &Program) -> Result<Language, Failure> {
     Language::read(code, source.as_ref().map(|source| source.text.as_str()))
 }
 
-fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(Log, Vec<Unusable>), Failure> {
+fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(MonthLog, Vec<Unusable>), Failure> {
     let plan = program.usable_plan()?;
     let month: Period = match &args.month {
         Some(text) => sheet::month(text).map_err(|sentence| Failure::new(format!("--month {sentence}")))?,

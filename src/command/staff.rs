@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use super::consent::{self, Answer, Last};
+use super::consent::{self, ConsentAnswer, LastQuestion};
 use super::correction::{Writing, lines};
-use super::form::{Form, Key, Need, Typed, forms};
+use super::form::{CommandForm, KeyFlag, Need, TypedForm, forms};
 use super::{Context, Outcome};
 use crate::day::Calendar;
 use crate::entry::{Clock, Verdict};
@@ -26,12 +26,12 @@ pub(super) struct Args {
     sub: Sub,
 }
 
-const FORMS: [&Form; 2] = [&ADD, &RETIRE];
+const FORMS: [&CommandForm; 2] = [&ADD, &RETIRE];
 
 forms!(Sub of FORMS);
 
 /// Adds a staff member.
-const ADD: Form = Form {
+const ADD: CommandForm = CommandForm {
     name: "add",
     about: "Add a staff member, by code",
     more: "",
@@ -39,9 +39,9 @@ const ADD: Form = Form {
     fields: People::fields,
     table: "person",
     keys: &[
-        Key::new("role", Need::Needed).asks("Which role does this person have?"),
-        Key::new("may_sign", Need::AskedSwitch).asks("May this person sign return demonstrations?"),
-        Key::new("from", Need::Asked("not recorded")).asks("On which day did this person start?"),
+        KeyFlag::new("role", Need::Needed).asks("Which role does this person have?"),
+        KeyFlag::new("may_sign", Need::AskedSwitch).asks("May this person sign return demonstrations?"),
+        KeyFlag::new("from", Need::Asked("not recorded")).asks("On which day did this person start?"),
     ],
     own: |command| {
         let from = "First day with the program; default: not recorded, so the code is valid on any day";
@@ -51,11 +51,11 @@ const ADD: Form = Form {
 };
 
 /// Records the last day of a staff member.
-const RETIRE: Form = Form {
+const RETIRE: CommandForm = CommandForm {
     name: "retire",
     about: "Record the last day of a staff member; sign-offs by the code stay valid",
     whose: ("CODE", "The code"),
-    keys: &[Key::new("until", Need::Needed).asks("What is this person's last day with the program?")],
+    keys: &[KeyFlag::new("until", Need::Needed).asks("What is this person's last day with the program?")],
     own: |command| command,
     run: |typed, context| Roster::open(context, |roster| roster.retire(typed, typed.code.trim())),
     ..ADD
@@ -83,7 +83,7 @@ impl Roster<'_> {
         run(&Roster { context, program: &program, people, calendar: program.calendar() })
     }
 
-    fn add(&self, typed: &Typed, code: &str) -> Result<Outcome, Failure> {
+    fn add(&self, typed: &TypedForm, code: &str) -> Result<Outcome, Failure> {
         super::patient::is_free(self.program, code)
             .map_err(|sentence| Failure::new(format!("{sentence}; nothing was written")))?;
         let mut row = ADD.row(typed, self.context, self.clock(), &|_, _| Ok(()))?;
@@ -97,7 +97,7 @@ impl Roster<'_> {
         self.settle(&edit, &words, Vec::new(), &back, typed.writing)
     }
 
-    fn retire(&self, typed: &Typed, code: &str) -> Result<Outcome, Failure> {
+    fn retire(&self, typed: &TypedForm, code: &str) -> Result<Outcome, Failure> {
         let known = |person: &Person| person.code == code;
         let at = self.people.people.iter().position(known).ok_or_else(|| self.unknown(code))?;
         if let Some(until) = self.people.people[at].until {
@@ -168,7 +168,7 @@ impl Roster<'_> {
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         self.context.say(&whom);
-        if consent::ask(self.context, writing.yes, &doubts, Last::Write)? == Answer::No {
+        if consent::ask(self.context, writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         match was {

@@ -11,7 +11,7 @@ use crate::text;
 
 /// A record on file.
 #[derive(Debug, Clone)]
-pub(super) struct Target {
+pub(super) struct RecordTarget {
     /// The folder of the patient or person, such as `patients/P-014`.
     pub(super) owner: String,
     /// The file name.
@@ -20,25 +20,25 @@ pub(super) struct Target {
     pub(super) source: Arc<RecordText>,
 }
 
-impl Target {
+impl RecordTarget {
     /// The record that `typed` refers to.
     ///
     /// # Errors
     /// No such record, several records, or a file that is not a record.
-    pub(super) fn of(program: &Program, typed: &Path, here: &Path) -> Result<Target, Failure> {
+    pub(super) fn of(program: &Program, typed: &Path, here: &Path) -> Result<RecordTarget, Failure> {
         let meant = program.folder.meant(typed, here).into_iter().find(|file| program.folder.holds(file));
         let file = match meant {
             Some(file) => file,
             None => named(program, &typed.to_string_lossy())?,
         };
-        Target::of_file(program, &file)
+        RecordTarget::of_file(program, &file)
     }
 
     /// The record at a path in the records folder, such as `patients/P-014/2026/2026-11-23T1855-change.toml`.
     ///
     /// # Errors
     /// It is not a record, or cannot be read.
-    pub(super) fn of_file(program: &Program, file: &str) -> Result<Target, Failure> {
+    pub(super) fn of_file(program: &Program, file: &str) -> Result<RecordTarget, Failure> {
         let no_record = || {
             Failure::new(format!(
                 "{} is not a record. Write the path of one, such as patients/P-014/2026/2026-11-23T1855-change.toml.",
@@ -61,7 +61,7 @@ impl Target {
             let why = problems.first().map(|problem| text::in_sentences(&[&problem.message, &problem.help]));
             return Err(Failure::new(format!("{}: {}", text::visible(file), why.unwrap_or_default())));
         };
-        Ok(Target { owner: owner.to_owned(), name, source })
+        Ok(RecordTarget { owner: owner.to_owned(), name, source })
     }
 }
 

@@ -6,11 +6,11 @@ pub(super) use anew::Anew;
 
 use std::path::{Path, PathBuf};
 
-use super::consent::Last;
-use super::correction::{Correction, Said, Which, Who, Writing};
-use super::gap::Gaps;
-use super::pick::Wanted;
-use super::target::Target;
+use super::consent::LastQuestion;
+use super::correction::{CorrectionParts, OpenCorrection, Which, Who, Writing};
+use super::gap::FlagGaps;
+use super::pick::WantedRecords;
+use super::target::RecordTarget;
 use super::{Context, Outcome, amend, gap};
 use crate::entry::Standing;
 use crate::problem::Failure;
@@ -45,14 +45,14 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
+    let correction = OpenCorrection::open(context, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. Nothing was written.")));
     }
     // The other patient's records decide first whether it can be theirs.
     let wishes = amend::wishes(&args.set, &[], &correction)?;
     let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes)).transpose()?;
-    let (replaced_by, stamp) = Gaps::walk(context, args.writing.yes, |gaps| {
+    let (replaced_by, stamp) = FlagGaps::walk(context, args.writing.yes, |gaps| {
         let replaced_by = args.replaced_by.as_deref().and_then(|typed| match replacement(&correction, typed) {
             Ok(name) => Some(name),
             Err(Failure(sentence)) => {
@@ -91,17 +91,21 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         ),
         None => back,
     };
-    correction.settle(&corrected, args.writing, &Said { done: "Voided", last: Last::Void, back, anew: anew.as_ref() })
+    correction.settle(
+        &corrected,
+        args.writing,
+        &CorrectionParts { done: "Voided", last: LastQuestion::Void, back, anew: anew.as_ref() },
+    )
 }
 
 /// The name of the record that replaces this one.
-fn replacement(correction: &Correction, typed: &Path) -> Result<String, Failure> {
+fn replacement(correction: &OpenCorrection, typed: &Path) -> Result<String, Failure> {
     let own = &correction.target;
     // A bare name refers to the same patient.
     let name = typed.to_string_lossy();
     let beside = crate::event::EventName::read(&name).map(|read| format!("{}/{}/{name}", own.owner, read.year()));
     let typed = beside.as_deref().map_or(typed, Path::new);
-    let other = Target::of(correction.book.program, typed, &correction.context.surroundings.here)?;
+    let other = RecordTarget::of(correction.book.program, typed, &correction.context.surroundings.here)?;
     let standing = Standing::of(&other.source, other.name)?;
     let wrong = if other.source.file == own.source.file {
         Some("A record cannot replace itself".to_owned())
@@ -118,6 +122,6 @@ fn replacement(correction: &Correction, typed: &Path) -> Result<String, Failure>
     }
 }
 
-fn wanted(args: &Args) -> Wanted {
-    Wanted { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
+fn wanted(args: &Args) -> WantedRecords {
+    WantedRecords { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
 }

@@ -11,7 +11,7 @@
 
 use std::collections::BTreeMap;
 
-use super::import::{Cells, Row};
+use super::import::{Cells, SheetRow};
 
 /// The columns, in their usual order; the last two are optional.
 const COLUMNS: [&str; 5] = ["code", "name", "telephone", "language", "note"];
@@ -116,7 +116,7 @@ fn must_be_whole(bytes: &[u8], cells: &Cells) -> Result<(), String> {
 }
 
 /// A row's code and its entry.
-fn entry(row: &Row, columns: &[&'static str], most: usize) -> Result<(String, Card), String> {
+fn entry(row: &SheetRow, columns: &[&'static str], most: usize) -> Result<(String, Card), String> {
     let line = row.line;
     if row.cells.len() > most {
         return Err(format!(

@@ -33,13 +33,13 @@ mod writing;
 use std::collections::BTreeMap;
 
 pub use crate::folder::WriteOutcome;
-pub use cells::{Cells, Row};
-pub use form::{Form, Forms};
+pub use cells::{Cells, SheetRow};
+pub use form::{Forms, TimeForm};
 pub use log::LogPlan;
 pub use map::Map;
 pub use plan::{Addition, OwnerPlan, Plan, Remark, Sides};
-pub use sameness::Question;
-pub use writing::{Done, carry_out};
+pub use sameness::PossibleDuplicate;
+pub use writing::{WrittenFiles, carry_out};
 
 use crate::day::{Instant, Period};
 use crate::event::{Kind, Source};
@@ -49,7 +49,7 @@ use crate::text::{cut, in_sentences, visible};
 
 /// The flags of an import.
 #[derive(Debug, Clone)]
-pub struct Given {
+pub struct ImportFlags {
     /// The file's name, without its folder.
     pub file: String,
     /// The patient of rows without one; no row may name another.

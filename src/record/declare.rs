@@ -35,18 +35,18 @@ pub trait Read: Sized {
 }
 
 /// The type of a field: plain for a required key, `Option` for an optional one.
-pub trait Key: Sized {
+pub trait FieldType: Sized {
     /// Reads the key `name`.
     fn ask(table: &mut Table, name: &'static str, about: &'static str) -> Option<Self>;
 }
 
-impl<T: Read> Key for T {
+impl<T: Read> FieldType for T {
     fn ask(table: &mut Table, name: &'static str, about: &'static str) -> Option<T> {
         T::read(table.needed(), name, about)
     }
 }
 
-impl<T: Read> Key for Option<T> {
+impl<T: Read> FieldType for Option<T> {
     fn ask(table: &mut Table, name: &'static str, about: &'static str) -> Option<Option<T>> {
         Some(T::read(table, name, about))
     }
@@ -146,7 +146,7 @@ macro_rules! key {
 /// Asks for a key.
 macro_rules! asked {
     ($table:ident, $key:expr, $about:expr, $type:ty,) => {
-        <$type as $crate::record::Key>::ask($table, $key, $about)
+        <$type as $crate::record::FieldType>::ask($table, $key, $about)
     };
     ($table:ident, $key:expr, $about:expr, $type:ty, with ($read:expr)) => {
         $read($table)

@@ -7,7 +7,7 @@
 
 use super::field::{Field, Shape};
 use super::form::{Value, Values};
-use super::layout::{Form, Home, Layout, Spot, TOP};
+use super::layout::{Home, Layout, Spot, TOP, TableForm};
 use crate::problem::Failure;
 
 /// A file's text during an edit.
@@ -83,15 +83,15 @@ impl Edit {
         let home = Home { name: table, row: None };
         let layout = self.layout();
         let Some(spot) = layout.spot(home, name) else { return Ok(()) };
-        let whole = layout.spot(TOP, table).filter(|_| spot.form == Form::Inside).unwrap_or(spot.clone());
+        let whole = layout.spot(TOP, table).filter(|_| spot.form == TableForm::Inside).unwrap_or(spot.clone());
         if self.holds_a_comment(&whole) {
             return Err(no_place(key));
         }
         let mut text = self.text.clone();
         match spot.form {
-            Form::Inside if layout.inside(home).len() == 1 => self.cut_line(&mut text, &whole),
-            Form::Inside => cut_inside(&mut text, layout, home, &spot),
-            Form::Line | Form::Pointed => {
+            TableForm::Inside if layout.inside(home).len() == 1 => self.cut_line(&mut text, &whole),
+            TableForm::Inside => cut_inside(&mut text, layout, home, &spot),
+            TableForm::Line | TableForm::Pointed => {
                 self.cut_line(&mut text, &spot);
                 if let Some(header) = layout.header(home).filter(|_| layout.inside(home).len() == 1) {
                     cut_empty_table(&mut text, header.start);
@@ -138,7 +138,7 @@ impl Edit {
             return Err(no_place(&whole));
         }
         let mut text = self.text.clone();
-        let pointed = || layout.inside(home).iter().any(|spot| spot.form == Form::Pointed);
+        let pointed = || layout.inside(home).iter().any(|spot| spot.form == TableForm::Pointed);
         if let Some(spot) = layout.spot(home, key) {
             if self.holds_a_comment(&spot) {
                 return Err(no_place(&whole));

@@ -26,7 +26,7 @@ pub(super) const TOP: Home = Home { name: "", row: None };
 
 /// The form in which a table, and so a key in it, is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Form {
+pub(super) enum TableForm {
     /// Keys on their own lines, at the top level or below the header of their table.
     Line,
     /// Dotted keys on their own lines at the top level.
@@ -41,7 +41,7 @@ pub(super) struct Spot<'l> {
     /// The key, without its table.
     pub(super) key: &'l str,
     /// The form of its table.
-    pub(super) form: Form,
+    pub(super) form: TableForm,
     /// The start of the key.
     pub(super) start: usize,
     /// Its value.
@@ -73,8 +73,8 @@ impl<'l> Layout<'l> {
     /// The keys of a table, in file order; for the top level, those that are not tables under a header.
     pub(super) fn inside(self, home: Home) -> Vec<Spot<'l>> {
         let (keys, form) = match home {
-            TOP => (Some(self.values), Form::Line),
-            home => (self.keys(home), self.place(home).map_or(Form::Line, |place| self.form(place))),
+            TOP => (Some(self.values), TableForm::Line),
+            home => (self.keys(home), self.place(home).map_or(TableForm::Line, |place| self.form(place))),
         };
         let entries = keys.into_iter().flat_map(Values::entries).filter(|(_, entry)| self.is_value(entry));
         let spot = |(key, entry): (&'l String, &'l Entry)| Spot {
@@ -135,11 +135,11 @@ impl<'l> Layout<'l> {
         home.row.map_or(Some(&spots.value), |row| spots.items.get(row))
     }
 
-    fn form(self, place: &Span) -> Form {
+    fn form(self, place: &Span) -> TableForm {
         match self.text[place.start..].chars().next() {
-            Some('[') => Form::Line,
-            Some('{') => Form::Inside,
-            _ => Form::Pointed,
+            Some('[') => TableForm::Line,
+            Some('{') => TableForm::Inside,
+            _ => TableForm::Pointed,
         }
     }
 

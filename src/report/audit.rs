@@ -20,20 +20,20 @@ mod risk;
 mod signals;
 mod warnings;
 
-pub use before::{Before, Counts};
+pub use before::{Before, EventCounts};
 pub use changes::{Changes, Done, Found, PhaseChanges, PhaseShare, ShowersFollowed};
 pub use charts::{
-    Alarm, Basis, BetweenPoint, Chart, ChartKind, Charts, CountPoint, Gaps, OnTimePoint, SumPoint, Widened,
+    Alarm, Basis, BetweenPoint, ChartKind, Charts, ControlChart, CountPoint, Gaps, OnTimePoint, SumPoint, Widened,
 };
 pub use concentration::{Concentration, PastDue};
 pub use delays::{DelayTimes, Delays, MonthSoFar};
-pub use external::{Count, Events, ExternalFigures, ExternalReport, FEWEST, Few, Limits, Percent, RELEASE};
-pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences, Shown};
+pub use external::{Count, Events, ExternalFigures, ExternalReport, FEWEST, Few, Percent, RELEASE, RateLimits};
+pub use first::{Curves, FirstInfection, GroupBy, Incidences, PatientGroup, Shown};
 pub use groups::GroupRate;
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates, Sensitivity, Variant};
 pub use interventions::{Intervened, LowerAlarm, NoLowerAlarm, Quiet};
 pub use issued::{Issued, Restated, RestatedDays, Restatement};
-pub use keeping::{Households, Organism, Supplies, Trauma};
+pub use keeping::{Households, Organism, Pulls, Supplies};
 pub use lapses::{Lapse, LapseRatio, Lapses};
 pub use recurrent::{BetweenPatients, Recurrent, ShownCount, WithInfections};
 pub use risk::{RiskByTime, TimeSinceImplant};
@@ -76,9 +76,9 @@ pub struct AuditReport {
     /// True if the patient-time is too short for the figures to be informative.
     pub small: bool,
     /// Figures that unreadable files may affect.
-    pub hidden: Vec<Hidden>,
+    pub hidden: Vec<HiddenFile>,
     /// The population and the time at risk.
-    pub census: Census,
+    pub census: Population,
     /// Infections, and their rates.
     pub infections: Infections,
     /// Infections and device-days by group; empty if no grouping was requested.
@@ -114,7 +114,7 @@ pub struct AuditReport {
     /// Signals that rose in the period.
     pub signals: SignalCounts,
     /// Line pulls.
-    pub trauma: Trauma,
+    pub trauma: Pulls,
     /// The organisms.
     pub organisms: Vec<Organism>,
     /// Sign-offs on the last day.
@@ -146,7 +146,7 @@ pub struct Provenance {
 
 /// An unreadable file of a patient, and the figures that it may affect.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Hidden {
+pub struct HiddenFile {
     /// The patient's code.
     pub patient: String,
     /// The figures that are left out or may be incomplete.
@@ -155,7 +155,7 @@ pub struct Hidden {
 
 /// The population and the time at risk.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Census {
+pub struct Population {
     /// Patients with at least one day of support in the period.
     pub patients: u64,
     /// Patient-days.
@@ -248,7 +248,7 @@ pub fn report(
         rules.plan().iter().flat_map(|plan| &plan.phases).map(|phase| phase.name.as_str()).collect();
     let audit = rules.policy.and_then(|policy| policy.audit.as_ref());
     let case_definition = audit.map(|audit| audit.case_definition.clone());
-    let census = Census::of(all, span.period);
+    let census = Population::of(all, span.period);
     let interventions = audit.map_or(&[][..], |audit| &audit.interventions);
     let comparison = Comparison::of(all, span.period, question.compare);
     let compared = Period { from: comparison.from, to: comparison.to };
@@ -289,7 +289,7 @@ pub fn report(
         anchor_in_place: Found::of(all, span.period, &phases, |found| found.anchor),
         dressing_intact: Found::of(all, span.period, &phases, |found| found.dressing),
         signals: SignalCounts::of(all, rules, span.period.to),
-        trauma: Trauma::of(all, span.period),
+        trauma: Pulls::of(all, span.period),
         organisms: keeping::organisms(all, span.period),
         teaching: Households::of(all),
         supplies: Supplies::of(all),
@@ -302,13 +302,13 @@ pub fn report(
 }
 
 /// Returns the patients with unreadable files, by code.
-fn hidden(cohort: &Cohort) -> Vec<Hidden> {
+fn hidden(cohort: &Cohort) -> Vec<HiddenFile> {
     let not_counted = cohort.not_counted.iter().map(|(code, _)| (code, Hides::NotCounted));
     let with_problems = cohort.all.iter().filter(|one| !one.problems.is_empty());
     let counted =
         with_problems.map(|one| (&one.patient, if one.care.is_some() { Hides::Later } else { Hides::LeftOut }));
-    let hidden = not_counted.chain(counted).map(|(patient, what)| Hidden { patient: patient.clone(), what });
-    let mut hidden: Vec<Hidden> = hidden.collect();
+    let hidden = not_counted.chain(counted).map(|(patient, what)| HiddenFile { patient: patient.clone(), what });
+    let mut hidden: Vec<HiddenFile> = hidden.collect();
     hidden.sort_by(|a, b| a.patient.cmp(&b.patient));
     hidden
 }
@@ -325,10 +325,10 @@ words! {
     }
 }
 
-impl Census {
-    fn of(all: &[Contribution], period: Period) -> Census {
+impl Population {
+    fn of(all: &[Contribution], period: Period) -> Population {
         let days = device_days(all, period);
-        Census {
+        Population {
             patients: all.iter().filter(|one| one.stay.days(period) > 0).count() as u64,
             device_days: days,
             patient_months: days as f64 / MONTH_DAYS,

@@ -11,14 +11,14 @@ use crate::word::Word;
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct CheckReport {
     /// The findings, by file and line.
-    pub findings: Vec<Finding>,
+    pub findings: Vec<CheckFinding>,
     /// The number of findings by level.
-    pub counts: Counts,
+    pub counts: FindingCounts,
 }
 
 /// One finding.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Finding {
+pub struct CheckFinding {
     /// The rule's name.
     pub rule: String,
     /// The level set by the program.
@@ -48,7 +48,7 @@ pub struct Related {
 
 /// The number of findings by level.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Counts {
+pub struct FindingCounts {
     /// The record is not used.
     pub error: usize,
     /// The record is used but needs a check.
@@ -59,7 +59,7 @@ pub struct Counts {
 
 /// Builds the report of the findings.
 pub fn report(problems: &[Problem], severities: &Severities) -> CheckReport {
-    let mut counts = Counts::default();
+    let mut counts = FindingCounts::default();
     let findings = problems.iter().map(|problem| {
         let level = severities.level(problem.rule);
         match level {
@@ -68,7 +68,7 @@ pub fn report(problems: &[Problem], severities: &Severities) -> CheckReport {
             Level::Note => counts.note += 1,
         }
         let related = |place: &Place| Related { file: place.file.clone(), line: place.line };
-        Finding {
+        CheckFinding {
             rule: problem.rule.word().to_owned(),
             level,
             file: problem.place.file.clone(),

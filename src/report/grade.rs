@@ -16,12 +16,12 @@ use crate::timeline::Timeline;
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct GradeReport {
     /// One row per exit site on file.
-    pub rows: Vec<Row>,
+    pub rows: Vec<GradeRow>,
 }
 
 /// One exit site's row.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Row {
+pub struct GradeRow {
     /// The patient's code.
     pub patient: String,
     /// The exit site's id; null if the patient's records cannot be read.
@@ -35,7 +35,7 @@ pub struct Row {
 }
 
 /// Returns a patient's rows, one per exit site. Requires the windows `Sites` and `Signals`.
-pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
+pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<GradeRow> {
     let timeline = chart.timeline();
     let watch = SignalInputs::of(chart.rules, &timeline);
     let mut open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes());
@@ -50,7 +50,7 @@ pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
             Some(id) => *id == exit.id,
             None => signal.urgency == Urgency::Today,
         };
-        Row {
+        GradeRow {
             patient: chart.patient.code.clone(),
             exit: Some(exit.id.clone()),
             assessments,
@@ -65,9 +65,9 @@ pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
 }
 
 /// Returns the row of a patient whose records cannot be read.
-pub fn unjudged(code: &str) -> Vec<Row> {
+pub fn unjudged(code: &str) -> Vec<GradeRow> {
     let (assessments, later_unusable) = (Vec::new(), Vec::new());
-    vec![Row { patient: code.to_owned(), exit: None, assessments, later_unusable, signals: None }]
+    vec![GradeRow { patient: code.to_owned(), exit: None, assessments, later_unusable, signals: None }]
 }
 
 /// Returns the requested site records of an exit site, and the unreadable files that may be later than the latest one.

@@ -18,7 +18,7 @@ use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Source};
 use crate::schedule::State;
 use crate::signal::Episode;
 use crate::word::{Word, words};
-use signals::{Change, signals};
+use signals::{SignalChange, signals};
 
 /// The hours ahead that a handoff covers.
 pub const HOURS_AHEAD: i64 = 12;
@@ -61,7 +61,7 @@ pub struct HandoffReport {
     /// Records entered about events before the time covered.
     pub entered_late: Vec<Recorded>,
     /// Records amended or voided.
-    pub corrected: Vec<Corrected>,
+    pub corrected: Vec<CorrectedRecord>,
     /// Patients with incomplete signals, because a file or a part of the policy is invalid.
     pub not_known: Vec<String>,
     /// Signals that cannot be computed for any patient because people.toml or a part of policy.toml is invalid.
@@ -165,7 +165,7 @@ words! {
 
 /// An amended or voided record.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Corrected {
+pub struct CorrectedRecord {
     /// The patient's code.
     pub patient: String,
     /// `amended` or `voided`.
@@ -189,11 +189,11 @@ pub struct Corrected {
 pub struct Part {
     code: String,
     is_complete: bool,
-    signals: Vec<(Change, Episode)>,
+    signals: Vec<(SignalChange, Episode)>,
     under_treatment: Option<TreatedPatient>,
     contacts: Vec<ContactMade>,
     recorded: Vec<(Recorded, bool)>,
-    corrected: Vec<Corrected>,
+    corrected: Vec<CorrectedRecord>,
 }
 
 /// Builds a patient's part since a moment. Requires the windows `Signals` and `Recent`.
@@ -214,7 +214,7 @@ pub fn of_patient(chart: &Chart, since: Instant) -> Part {
             if let Some(at) = one.at.instant(calendar).filter(|at| is_within(*at)) {
                 let (by, why, file) = (one.by.clone(), one.why.clone(), event.file().to_owned());
                 let at = calendar.wall(at);
-                part.corrected.push(Corrected {
+                part.corrected.push(CorrectedRecord {
                     patient: code.clone(),
                     action,
                     at,
@@ -279,7 +279,7 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
     let ahead = until + Duration::hours(HOURS_AHEAD);
     let is_known = due.signals_not_known.is_empty();
     let not_known = parts.iter().filter(|part| !part.is_complete || !is_known).map(|part| part.code.clone());
-    let changed = |change: Change| -> Vec<Episode> {
+    let changed = |change: SignalChange| -> Vec<Episode> {
         let signals = parts.iter().flat_map(|part| &part.signals);
         let mut found: Vec<Episode> =
             signals.filter(|(known, _)| *known == change).map(|(_, episode)| episode.clone()).collect();
@@ -297,13 +297,13 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         _ => false,
     };
     let [open, open_acted_on, rose, worse, acted_on, ended, withdrawn] = [
-        Change::Open,
-        Change::OpenActedOn,
-        Change::Rose,
-        Change::Worse,
-        Change::ActedOn,
-        Change::Ended,
-        Change::Withdrawn,
+        SignalChange::Open,
+        SignalChange::OpenActedOn,
+        SignalChange::Rose,
+        SignalChange::Worse,
+        SignalChange::ActedOn,
+        SignalChange::Ended,
+        SignalChange::Withdrawn,
     ]
     .map(changed);
     let recorded = parts.iter().flat_map(|part| &part.recorded);

@@ -37,12 +37,12 @@ pub struct HistoryReport {
     /// The period; null for all records.
     pub period: Option<Period>,
     /// The actions, newest first.
-    pub rows: Vec<Row>,
+    pub rows: Vec<HistoryRow>,
 }
 
 /// One action on a record.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Row {
+pub struct HistoryRow {
     /// The time stated in the record, or else that of the commit; null if neither is known.
     pub at: Option<At>,
     /// The action.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::day::Period;
-use crate::entry::import::{Done, OwnerPlan, Plan, WriteOutcome};
+use crate::entry::import::{OwnerPlan, Plan, WriteOutcome, WrittenFiles};
 use crate::event::Kind;
 
 /// The result for one patient or staff member.
@@ -30,7 +30,7 @@ pub struct Imported {
 }
 
 /// Returns the result by patient; for a plan not carried out, the expected one.
-pub fn imported(plan: &Plan, done: Option<&Done>) -> Vec<Imported> {
+pub fn imported(plan: &Plan, done: Option<&WrittenFiles>) -> Vec<Imported> {
     let mut written = done.map(|done| done.written.iter());
     plan.owners
         .iter()

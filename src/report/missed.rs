@@ -18,12 +18,12 @@ pub struct MissedReport {
     /// The period.
     pub period: Period,
     /// One row per exit site open in the period.
-    pub rows: Vec<Row>,
+    pub rows: Vec<MissedRow>,
 }
 
 /// One exit site's row.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Row {
+pub struct MissedRow {
     /// The patient's code.
     pub patient: String,
     /// The exit site's id; null if the patient's course cannot be read.
@@ -71,19 +71,19 @@ pub struct Proportion {
 }
 
 /// Returns a patient's rows, one per exit site open in the period. Requires the window `Changes`.
-pub fn rows(plan: &CarePlan, chart: &Chart, period: Period) -> Vec<Row> {
+pub fn rows(plan: &CarePlan, chart: &Chart, period: Period) -> Vec<MissedRow> {
     let timeline = chart.timeline();
     let row = |exit: &ExitSite| {
         let schedule = Schedule { plan, patient: &chart.patient, exit };
         let figures = chart.unread.is_empty().then(|| Figures::of(Missed::of(&schedule, &timeline, period), &timeline));
-        Row { patient: chart.patient.code.clone(), exit: Some(exit.id.clone()), figures: figures.into() }
+        MissedRow { patient: chart.patient.code.clone(), exit: Some(exit.id.clone()), figures: figures.into() }
     };
     chart.patient.exits_open_between(period.from, period.to).map(row).collect()
 }
 
 /// Returns the row of a patient whose course cannot be read.
-pub fn unjudged(code: &str) -> Vec<Row> {
-    vec![Row { patient: code.to_owned(), exit: None, figures: Judged::Unreadable }]
+pub fn unjudged(code: &str) -> Vec<MissedRow> {
+    vec![MissedRow { patient: code.to_owned(), exit: None, figures: Judged::Unreadable }]
 }
 
 impl Figures {

@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::At;
 use super::due::{DueReport, Row as DueRow};
-use super::grade::{GradeReport, Row as GradeRow};
-use super::missed::{Figures, MissedReport, Row as MissedRow};
+use super::grade::{GradeReport, GradeRow};
+use super::missed::{Figures, MissedReport, MissedRow};
 use super::signals::SignalsReport;
 use crate::day::{Period, WallTime};
 use crate::event::Signal;

@@ -5,7 +5,7 @@
 
 mod given;
 
-pub use given::{GivenReport, Source};
+pub use given::{GivenReport, ReportSource};
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -83,7 +83,7 @@ pub struct Member {
     pub name: String,
     /// The report it comes from.
     #[serde(flatten)]
-    pub source: Source,
+    pub source: ReportSource,
     /// Patients; null if the report gives only "1 to 4".
     pub patients: Option<u64>,
     /// Infections.
@@ -157,7 +157,7 @@ impl PoolReport {
 #[derive(Debug, Clone)]
 pub(super) struct Compared {
     pub(super) name: String,
-    pub(super) source: Source,
+    pub(super) source: ReportSource,
     pub(super) patients: Option<u64>,
     pub(super) events: u64,
     pub(super) device_days: i64,

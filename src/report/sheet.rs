@@ -3,8 +3,8 @@
 mod checkoff;
 mod log;
 
-pub use checkoff::{Checkoff, StepRow, Wanted, checkoffs};
-pub use log::{Exit, Log, LogDay, Span, cannot_be_judged, log, month, month_of};
+pub use checkoff::{BlankCheckoff, StepRow, Wanted, checkoffs};
+pub use log::{DaySpan, Exit, LogDay, MonthLog, cannot_be_judged, log, month, month_of};
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -13,7 +13,7 @@ use serde::Serialize;
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SheetReport {
     /// The household's log; null if a checkoff was requested.
-    pub log: Option<Log>,
+    pub log: Option<MonthLog>,
     /// The checkoffs, one per role of the curriculum; empty if a log was requested.
-    pub checkoffs: Vec<Checkoff>,
+    pub checkoffs: Vec<BlankCheckoff>,
 }

@@ -2,7 +2,7 @@
 
 mod criteria;
 
-pub use criteria::{CRITERIA_DAYS, Criteria, Feature, OnFile};
+pub use criteria::{CRITERIA_DAYS, Criteria, Feature, FeatureRecord};
 
 use std::collections::BTreeMap;
 
@@ -38,7 +38,7 @@ pub struct ShowReport {
     /// Materials that the patient does not tolerate.
     pub intolerances: Option<Vec<String>>,
     /// The exit sites.
-    pub exits: Vec<ExitSite>,
+    pub exits: Vec<ExitSummary>,
     /// The patient's places over time.
     pub care: Vec<Care>,
     /// The orders.
@@ -73,7 +73,7 @@ pub struct ShowReport {
 
 /// An exit site.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct ExitSite {
+pub struct ExitSummary {
     /// The exit site's id.
     pub id: String,
     /// The location on the abdomen.
@@ -206,7 +206,7 @@ pub fn story(
         exits: patient
             .exits
             .iter()
-            .map(|exit| ExitSite {
+            .map(|exit| ExitSummary {
                 id: exit.id.clone(),
                 at: exit.at,
                 from: exit.from,

@@ -15,14 +15,14 @@ use crate::timeline::Timeline;
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SuppliesReport {
     /// One row per patient under support or named on the command line, worst first.
-    pub rows: Vec<Row>,
+    pub rows: Vec<SupplyRow>,
     /// Patients whose support has ended and who were not named.
     pub ended: Vec<String>,
 }
 
 /// One household.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Row {
+pub struct SupplyRow {
     /// The patient's code.
     pub patient: String,
     /// The patient's place today; null if not known.
@@ -36,26 +36,26 @@ pub struct Row {
 }
 
 /// Builds the report of the households, worst first; with `is_named`, including those whose support has ended.
-pub fn report(households: Vec<Row>, is_named: bool) -> SuppliesReport {
-    let (ended, mut rows): (Vec<Row>, Vec<Row>) =
+pub fn report(households: Vec<SupplyRow>, is_named: bool) -> SuppliesReport {
+    let (ended, mut rows): (Vec<SupplyRow>, Vec<SupplyRow>) =
         households.into_iter().partition(|row| row.ended.is_some() && !is_named);
-    rows.sort_by_cached_key(Row::rank);
+    rows.sort_by_cached_key(SupplyRow::rank);
     SuppliesReport { rows, ended: ended.into_iter().map(|row| row.patient).collect() }
 }
 
 /// Returns the row of a household whose patient.toml is invalid.
-pub fn unjudged(code: &str) -> Row {
-    Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), ended: None }
+pub fn unjudged(code: &str) -> SupplyRow {
+    SupplyRow { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), ended: None }
 }
 
 /// Returns a household's row. Requires [`windows`].
-pub fn household(chart: &Chart) -> Row {
+pub fn household(chart: &Chart) -> SupplyRow {
     let timeline = chart.timeline();
     let ended = chart.patient.ended.as_ref().map(Ended::from).filter(|ended| ended.on <= timeline.today);
-    let row = Row { place: Some(chart.patient.place(timeline.today)), ended, ..unjudged(&chart.patient.code) };
+    let row = SupplyRow { place: Some(chart.patient.place(timeline.today)), ended, ..unjudged(&chart.patient.code) };
     let Some(policy) = chart.rules.policy.filter(|policy| policy.supplies.is_some()) else { return row };
     let items = is_stock_known(chart).then(|| of_timeline(policy, &timeline)).flatten();
-    Row { items, not_in_policy: not_in_policy(policy, &timeline), ..row }
+    SupplyRow { items, not_in_policy: not_in_policy(policy, &timeline), ..row }
 }
 
 /// Returns the windows needed for the supplies of a household; empty if the policy has no valid supplies.
@@ -89,7 +89,7 @@ fn not_in_policy(policy: &Policy, timeline: &Timeline) -> Vec<String> {
     others
 }
 
-impl Row {
+impl SupplyRow {
     /// Returns the sort key: unreadable households first, then short ones, then by order-by day, and those never counted
     /// last.
     fn rank(&self) -> impl Ord + use<> {

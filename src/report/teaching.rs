@@ -2,7 +2,9 @@
 
 mod discharge;
 
-pub use discharge::{Discharge, Line, LineState, Needed, Reason, Requirement, household as household_with_discharge};
+pub use discharge::{
+    Discharge, DischargeRequirement, Line, LineState, Needed, Reason, household as household_with_discharge,
+};
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;

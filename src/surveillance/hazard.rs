@@ -33,7 +33,7 @@ pub struct HazardRatio {
 }
 
 /// The infections and the patients at risk of each group on one day with an infection.
-struct Day {
+struct RiskDay {
     at_risk: Vec<f64>,
     infected: Vec<f64>,
 }
@@ -74,11 +74,11 @@ pub fn hazard_ratios(groups: &[Vec<FollowUp>], reference: usize) -> Vec<HazardRa
 }
 
 /// The days with an infection in any of the groups, the reference group last.
-fn days(cohorts: &[&RiskSet]) -> Vec<Day> {
+fn days(cohorts: &[&RiskSet]) -> Vec<RiskDay> {
     let mut days: Vec<i64> = cohorts.iter().flat_map(|cohort| cohort.days()).collect();
     days.sort_unstable();
     days.dedup();
-    let of = |day: i64| Day {
+    let of = |day: i64| RiskDay {
         at_risk: cohorts.iter().map(|cohort| cohort.at_risk(day) as f64).collect(),
         infected: cohorts.iter().map(|cohort| cohort.ended(day, FollowUpEnd::Infection) as f64).collect(),
     };
@@ -92,7 +92,7 @@ struct Slope {
 }
 
 impl Slope {
-    fn at(days: &[Day], logs: &[f64]) -> Slope {
+    fn at(days: &[RiskDay], logs: &[f64]) -> Slope {
         let n = logs.len();
         let mut slope = Slope { score: vec![0.0; n], information: vec![vec![0.0; n]; n] };
         // The reference is last and has a ratio of 1.
@@ -122,7 +122,7 @@ impl Slope {
 }
 
 /// Maximizes the partial likelihood by Newton's method: logarithms with their standard errors; `None` if it has no maximum.
-fn fit(days: &[Day], n: usize) -> Option<Vec<(f64, f64)>> {
+fn fit(days: &[RiskDay], n: usize) -> Option<Vec<(f64, f64)>> {
     let mut logs = vec![0.0; n];
     for _ in 0..STEPS {
         let slope = Slope::at(days, &logs);

@@ -14,7 +14,7 @@ use crate::text::{count, visible};
 
 /// The context of a message.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Words<'a> {
+pub(crate) struct AlertWords<'a> {
     /// The calendar for times.
     pub calendar: &'a Calendar,
     /// The moment of the report.
@@ -94,7 +94,7 @@ pub(crate) fn overdue_on_file(open: &OpenAlerts) -> String {
     format!("{} overdue{held}", count(open.overdue as i64, "patient"))
 }
 
-impl Words<'_> {
+impl AlertWords<'_> {
     /// Returns the text of a message: the alerts, where to look, remarks, and the heartbeat.
     pub(crate) fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
         let mut out = counted(message);

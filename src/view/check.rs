@@ -15,7 +15,7 @@ use crate::check::Fresh;
 use crate::place::{Excerpt, Place};
 use crate::policy::FILE as POLICY;
 use crate::problem::{Level, Problem, Rule, Severities};
-use crate::report::check::Counts;
+use crate::report::check::FindingCounts;
 use crate::text::{count, in_sentences, visible};
 use crate::word::Word;
 
@@ -29,7 +29,7 @@ const MOST_NAMED: usize = 10;
 pub(crate) fn check(
     problems: &[Problem],
     severities: &Severities,
-    counts: &Counts,
+    counts: &FindingCounts,
     paths: &[String],
     look: TextStyle,
 ) -> String {
@@ -53,7 +53,7 @@ pub(crate) fn check(
     let shown = worst(problems, severities);
     let more = problems.len() - shown.len();
     for problem in shown {
-        let shown = Shown { problem, level: severities.level(problem.rule) };
+        let shown = ShownProblem { problem, level: severities.level(problem.rule) };
         // Writing to a string does not fail.
         _ = handler.render_report(&mut out, &shown);
         for related in &problem.related {
@@ -125,8 +125,8 @@ fn worst<'a>(problems: &'a [Problem], severities: &Severities) -> Vec<&'a Proble
     order.into_iter().map(|n| &problems[n]).collect()
 }
 
-fn summary(counts: &Counts, paths: &[String], look: TextStyle) -> String {
-    if *counts == Counts::default() {
+fn summary(counts: &FindingCounts, paths: &[String], look: TextStyle) -> String {
+    if *counts == FindingCounts::default() {
         let paths: Vec<String> = paths.iter().map(|path| visible(path)).collect();
         return match paths.is_empty() {
             true => "No problems found in the records.\n".to_owned(),
@@ -159,12 +159,12 @@ fn place(place: &Place) -> String {
 
 /// A problem, adapted to the diagnostics library.
 #[derive(Debug)]
-struct Shown<'a> {
+struct ShownProblem<'a> {
     problem: &'a Problem,
     level: Level,
 }
 
-impl fmt::Display for Shown<'_> {
+impl fmt::Display for ShownProblem<'_> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let message = in_sentences(&[&visible(&self.problem.message)]);
         let place = place(&self.problem.place);
@@ -172,9 +172,9 @@ impl fmt::Display for Shown<'_> {
     }
 }
 
-impl std::error::Error for Shown<'_> {}
+impl std::error::Error for ShownProblem<'_> {}
 
-impl Diagnostic for Shown<'_> {
+impl Diagnostic for ShownProblem<'_> {
     fn severity(&self) -> Option<Severity> {
         Some(match self.level {
             Level::Error => Severity::Error,

@@ -38,7 +38,7 @@ use crate::schedule::{Because, State};
 use crate::signal::{Review, Urgency};
 use crate::text::{count, visible};
 
-use block::Block;
+use block::RowBlock;
 
 /// The text if no row is listed.
 const NONE_SHOWN: &str = "None of them is overdue or due today, or has a known open signal.";
@@ -61,17 +61,17 @@ pub(crate) fn due(
     }
     out.push_str(&hanging(look, &counts(report, calendar), "  "));
     let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
-    for block in Block::ALL {
-        let rows: Vec<&Row> = shown.iter().copied().filter(|row| Block::of(row) == block).collect();
+    for block in RowBlock::ALL {
+        let rows: Vec<&Row> = shown.iter().copied().filter(|row| RowBlock::of(row) == block).collect();
         out.push_str(&match block {
-            Block::NoLog if !in_full => code::no_log(&body.rows, contacts, look),
+            RowBlock::NoLog if !in_full => code::no_log(&body.rows, contacts, look),
             _ if rows.is_empty() => String::new(),
-            Block::DueToday if !in_full => code::due_today(&rows, calendar, contacts, look),
-            Block::Later if !in_full => code::later(&rows, contacts, look),
-            Block::Away | Block::Ended if !in_full => code::none_due(block, &rows, contacts, look),
+            RowBlock::DueToday if !in_full => code::due_today(&rows, calendar, contacts, look),
+            RowBlock::Later if !in_full => code::later(&rows, contacts, look),
+            RowBlock::Away | RowBlock::Ended if !in_full => code::none_due(block, &rows, contacts, look),
             _ => {
                 let title = match block {
-                    Block::Overdue => overdue(&rows, &body.rows),
+                    RowBlock::Overdue => overdue(&rows, &body.rows),
                     _ => titled(block, patients(&rows)),
                 };
                 format!("\n{}\n{}", bold(&title, look), line::lines(&rows, in_full, contacts, look))
@@ -115,12 +115,12 @@ fn unnamed(report: &Report<DueReport>) -> Vec<Unusable> {
 }
 
 /// Renders a blank line and a heading with its count.
-fn heading(block: Block, patients: usize, more: &str, look: TextStyle) -> String {
+fn heading(block: RowBlock, patients: usize, more: &str, look: TextStyle) -> String {
     format!("\n{}{more}\n", bold(&titled(block, patients), look))
 }
 
 /// Formats a heading with its count in patients, as in the census: `OVERDUE (5 patients)`.
-fn titled(block: Block, patients: usize) -> String {
+fn titled(block: RowBlock, patients: usize) -> String {
     format!("{} ({})", block.heading(), count(patients as i64, "patient"))
 }
 
@@ -130,8 +130,8 @@ fn overdue(rows: &[&Row], all: &[Row]) -> String {
     let is_overdue = |row: &&Row| row.state() == State::Overdue;
     let (here, everybody) = (patients(rows), patients(&all.iter().filter(is_overdue).collect::<Vec<_>>()));
     match here < everybody {
-        true => format!("{} ({here} of {})", Block::Overdue.heading(), count(everybody as i64, "patient")),
-        false => titled(Block::Overdue, here),
+        true => format!("{} ({here} of {})", RowBlock::Overdue.heading(), count(everybody as i64, "patient")),
+        false => titled(RowBlock::Overdue, here),
     }
 }
 

@@ -136,7 +136,7 @@ fn sentence(book: &Book, event: &Event) -> String {
 }
 
 /// The reply after a write.
-pub(crate) struct Answer<'a> {
+pub(crate) struct WriteReply<'a> {
     /// The files written.
     pub files: &'a [String],
     /// The score of the site, if there is one.
@@ -148,8 +148,8 @@ pub(crate) struct Answer<'a> {
 }
 
 /// Describes the effect of a record: the score, the learner's progress, the next change, and the command that undoes it.
-pub(crate) fn effect(book: &Book, answer: &Answer, look: TextStyle) -> String {
-    let Answer { files, score, taught, rows } = *answer;
+pub(crate) fn effect(book: &Book, answer: &WriteReply, look: TextStyle) -> String {
+    let WriteReply { files, score, taught, rows } = *answer;
     let mut out = String::new();
     for file in files {
         out.push_str(&format!("Recorded {file}\n"));

@@ -9,7 +9,7 @@ use super::{TextStyle, hanging, paragraph, table, unusable, words};
 use crate::event::Signal;
 use crate::policy::Rubric;
 use crate::report::Report;
-use crate::report::grade::{GradeReport, Row};
+use crate::report::grade::{GradeReport, GradeRow};
 use crate::score::{ScoredItem, ScoredSite, Trend, WEAKNESS};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
@@ -17,7 +17,7 @@ use crate::text::visible;
 /// Renders the scores by a rubric, worst first.
 pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
-    let mut rows: Vec<&Row> = report.body.rows.iter().collect();
+    let mut rows: Vec<&GradeRow> = report.body.rows.iter().collect();
     rows.sort_by_key(|row| Reverse(rank(row, rubric)));
     for row in rows {
         out.push_str(&graded(row, report.as_of.date(), look));
@@ -33,12 +33,12 @@ pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: TextSty
     out
 }
 
-fn who(row: &Row) -> String {
+fn who(row: &GradeRow) -> String {
     row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} exit {}", row.patient, visible(exit)))
 }
 
 /// Renders a row: each site record with its items.
-fn graded(row: &Row, today: NaiveDate, look: TextStyle) -> String {
+fn graded(row: &GradeRow, today: NaiveDate, look: TextStyle) -> String {
     let mut out = String::new();
     if row.assessments.is_empty() {
         let why = if row.exit.is_none() { "cannot read patient.toml" } else { "no site record" };
@@ -64,7 +64,7 @@ fn graded(row: &Row, today: NaiveDate, look: TextStyle) -> String {
 }
 
 /// Lists the open signals of the exit site, before any score: two equal scores in a row are not an all-clear.
-fn open_signals(row: &Row, today: NaiveDate) -> Vec<String> {
+fn open_signals(row: &GradeRow, today: NaiveDate) -> Vec<String> {
     let Some(signals) = &row.signals else { return vec!["open signals not known".to_owned()] };
     let said = |signal: &Episode| {
         let latest = signal.evidence.last().filter(|_| signal.signal == Signal::ScoreRising);
@@ -86,7 +86,7 @@ fn open_signals(row: &Row, today: NaiveDate) -> Vec<String> {
 
 /// Returns the sort key, greatest first: the worst band, then rows that may be in it, then the other bands, each by points;
 /// rows without a site record last.
-fn rank(row: &Row, rubric: &Rubric) -> (usize, i64, i64) {
+fn rank(row: &GradeRow, rubric: &Rubric) -> (usize, i64, i64) {
     let bands = rubric.cutoffs.len();
     let of = |assessment: &ScoredSite| {
         let score = &assessment.score;

@@ -12,7 +12,9 @@ use super::infection::in_one_line;
 use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::{Calendar, WallTime};
 use crate::event::Subject;
-use crate::report::handoff::{ContactMade, Corrected, DueSoon, HandoffReport, Promised, Recorded, TreatedPatient};
+use crate::report::handoff::{
+    ContactMade, CorrectedRecord, DueSoon, HandoffReport, Promised, Recorded, TreatedPatient,
+};
 use crate::report::{At, Report};
 use crate::signal::Episode;
 use crate::text::{count, visible};
@@ -25,7 +27,7 @@ const KIND: &str = "handoff";
 const SIGNED: [&str; 2] = ["Handed off by, time", "Received by, time"];
 
 /// A heading with its lines.
-struct Section {
+struct HeadedLines {
     heading: String,
     lines: Vec<String>,
 }
@@ -99,7 +101,7 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
 }
 
 /// Returns the sections that have lines, dangers first.
-fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
+fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<HeadedLines> {
     let signals = |episodes: &[Episode], more: &dyn Fn(&Episode) -> String| -> Vec<String> {
         episodes.iter().map(|episode| format!("{}{}", signal(episode, today), more(episode))).collect()
     };
@@ -152,7 +154,7 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
             "RECORDED" => sizes[2],
             _ => lines.len(),
         };
-        Section { heading: format!("{heading} ({number})"), lines }
+        HeadedLines { heading: format!("{heading} ({number})"), lines }
     };
     all.into_iter().filter(|(_, lines)| !lines.is_empty()).map(headed).collect()
 }
@@ -247,7 +249,7 @@ fn entered(record: &Recorded, today: NaiveDate) -> String {
     format!("{patient}  {} {} by {by}{at}{voided}", record.kind, short(&record.at, today))
 }
 
-fn correction(one: &Corrected, today: NaiveDate) -> String {
+fn correction(one: &CorrectedRecord, today: NaiveDate) -> String {
     let (patient, by, why) = (visible(&one.patient), visible(&one.by), visible(&one.why));
     let was = one.was.as_ref().map(|was| format!("; was {}", visible(was))).unwrap_or_default();
     let (action, at, file) = (one.action, wall(one.at, today), visible(&one.file));

@@ -2,7 +2,7 @@
 
 use super::{TextStyle, paragraph, table, unusable};
 use crate::report::Report;
-use crate::report::history::{Action, HistoryReport, Row};
+use crate::report::history::{Action, HistoryReport, HistoryRow};
 use crate::text::{count, visible};
 
 /// Renders the history: violations first, then the totals, then each entry.
@@ -38,7 +38,8 @@ fn sum(body: &HistoryReport) -> String {
     let usual =
         words(&[Action::Recorded, Action::Amended, Action::Voided, Action::Filled, Action::Mended, Action::Renamed]);
     let usual = if usual.is_empty() { usual } else { format!(": {usual}") };
-    let is_late = |row: &&Row| row.late_minutes.is_some_and(|minutes| minutes >= 1440) || row.late_days >= Some(1);
+    let is_late =
+        |row: &&HistoryRow| row.late_minutes.is_some_and(|minutes| minutes >= 1440) || row.late_days >= Some(1);
     let late = body.rows.iter().filter(is_late).count() as i64;
     let late = if late > 0 { format!("; {late} a day or more after the event") } else { String::new() };
     let entries = match body.rows.len() {
@@ -58,15 +59,15 @@ fn named(action: Action) -> String {
     }
 }
 
-fn when(row: &Row) -> String {
+fn when(row: &HistoryRow) -> String {
     row.at.map_or("-".to_owned(), |at| at.minute())
 }
 
-fn who(row: &Row) -> String {
+fn who(row: &HistoryRow) -> String {
     row.by.as_ref().map_or("-".to_owned(), |by| visible(by))
 }
 
-fn what(row: &Row, kept_by_git: bool) -> String {
+fn what(row: &HistoryRow, kept_by_git: bool) -> String {
     let mut words = vec![named(row.action)];
     words.extend(late(row));
     if !row.keys.is_empty() {
@@ -82,7 +83,7 @@ fn what(row: &Row, kept_by_git: bool) -> String {
 }
 
 /// Formats the delay of an entry; `None` within the hour, or on the same day if the event has no time.
-fn late(row: &Row) -> Option<String> {
+fn late(row: &HistoryRow) -> Option<String> {
     match (row.late_minutes, row.late_days) {
         (Some(minutes @ 2880..), _) => Some(format!("{} late", count(minutes / 1440, "day"))),
         (Some(minutes @ 60..), _) => Some(format!("{} h late", minutes / 60)),

@@ -2,7 +2,7 @@
 
 use super::entry::standing;
 use super::{TextStyle, hanging};
-use crate::entry::import::{CellError, Plan, Question, Remark};
+use crate::entry::import::{CellError, Plan, PossibleDuplicate, Remark};
 use crate::event::Kind;
 use crate::report::due::Row;
 use crate::report::import::Imported;
@@ -43,7 +43,7 @@ fn slip_words(slip: &CellError) -> String {
     format!("  {line}{column}{value}{}", in_sentences(&[&visible(&slip.message)]))
 }
 
-fn question_words(question: &Question) -> String {
+fn question_words(question: &PossibleDuplicate) -> String {
     let other = match (&question.file, question.other_line) {
         (Some(file), _) => format!("{} ({})", question.other, visible(file)),
         (None, Some(line)) => format!("{} (line {line})", question.other),

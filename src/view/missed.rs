@@ -2,10 +2,10 @@
 
 use std::cmp::Reverse;
 
-use super::table::{Cell, Table};
+use super::table::{Cell, CellTable};
 use super::{TextStyle, paragraph, unusable};
 use crate::report::Report;
-use crate::report::missed::{Figures, MissedReport, Row};
+use crate::report::missed::{Figures, MissedReport, MissedRow};
 use crate::schedule::{ChangeOutcome, Expectation};
 use crate::text::{count, visible};
 
@@ -26,12 +26,12 @@ pub(crate) fn missed(report: &Report<MissedReport>, look: TextStyle) -> String {
     out.push_str(&paragraph(look, &format!("{} to {}: {}", period.from, period.to, sum(&body.rows))));
     out.push_str(&paragraph(look, LEGEND));
     out.push('\n');
-    let mut rows: Vec<&Row> = body.rows.iter().collect();
+    let mut rows: Vec<&MissedRow> = body.rows.iter().collect();
     rows.sort_by_key(|row| {
         row.figures.answer().map(|figures| Reverse((figures.missed, figures.late, figures.unreported)))
     });
     let heads = ["patient", "current", "on time", "missed", "gap", "not rep.", "changes"];
-    out.push_str(&Table::of(&heads, rows.into_iter().map(|row| cells(row, look))).text(look));
+    out.push_str(&CellTable::of(&heads, rows.into_iter().map(|row| cells(row, look))).text(look));
     out.push('\n');
     out.push_str(&paragraph(look, COLUMNS));
     out.push_str(&paragraph(look, &report.caution));
@@ -39,7 +39,7 @@ pub(crate) fn missed(report: &Report<MissedReport>, look: TextStyle) -> String {
 }
 
 /// Describes the totals over all exit sites in a sentence or two.
-fn sum(rows: &[Row]) -> String {
+fn sum(rows: &[MissedRow]) -> String {
     let known: Vec<&Figures> = rows.iter().filter_map(|row| row.figures.answer()).collect();
     let total = |of: fn(&Figures) -> i64| known.iter().map(|figures| of(figures)).sum::<i64>();
     let expected = total(|figures| figures.expected);
@@ -66,7 +66,7 @@ fn sum(rows: &[Row]) -> String {
     words
 }
 
-fn cells(row: &Row, look: TextStyle) -> Vec<Cell> {
+fn cells(row: &MissedRow, look: TextStyle) -> Vec<Cell> {
     let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
     let Some(figures) = row.figures.answer() else {
         let missing = [(); 5].map(|()| Cell::Missing);

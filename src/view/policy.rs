@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::day::{short, short_day};
-use super::table::{Cell, Table};
+use super::table::{Cell, CellTable};
 use super::{TextStyle, hanging, paragraph, unusable, words};
 use crate::event::{At, Signal};
 use crate::policy::{KeyStep, PolicyChange};
@@ -238,7 +238,7 @@ fn next_changes(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> Strin
         ]
     };
     let shown = body.next_changes.iter().take(MOST).map(row);
-    let table = Table::of(&["patient", "exit", "was", "now"], shown).text_or_lines(look);
+    let table = CellTable::of(&["patient", "exit", "was", "now"], shown).text_or_lines(look);
     let moved = body.next_changes.len();
     format!("\nNext change moves: {moved} of {sites}\n{table}{}", more(moved))
 }

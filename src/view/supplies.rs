@@ -3,11 +3,11 @@
 use chrono::NaiveDate;
 
 use super::day::short_day;
-use super::table::{Cell, Table};
+use super::table::{Cell, CellTable};
 use super::{TextStyle, hanging, paragraph, unusable};
 use crate::policy::CarePlace;
 use crate::report::Report;
-use crate::report::supplies::{Row, SuppliesReport};
+use crate::report::supplies::{SuppliesReport, SupplyRow};
 use crate::supply::Stock;
 use crate::text::{count, visible};
 
@@ -15,10 +15,10 @@ use crate::text::{count, visible};
 pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: TextStyle) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
-    let lines: Vec<(&Row, &Stock)> =
+    let lines: Vec<(&SupplyRow, &Stock)> =
         body.rows.iter().flat_map(|row| row.items.iter().flatten().map(move |item| (row, item))).collect();
-    let counted: Vec<&(&Row, &Stock)> = lines.iter().filter(|(_, item)| item.on_hand.is_some()).collect();
-    let is_short = |(_, item): &&&(&Row, &Stock)| item.short == Some(true);
+    let counted: Vec<&(&SupplyRow, &Stock)> = lines.iter().filter(|(_, item)| item.on_hand.is_some()).collect();
+    let is_short = |(_, item): &&&(&SupplyRow, &Stock)| item.short == Some(true);
     let short: Vec<String> = counted
         .iter()
         .filter(is_short)
@@ -36,11 +36,11 @@ pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: 
             out.push_str(&hanging(look, &format!("{} {}: {note}", row.patient, visible(&item.item)), "  "));
         }
     }
-    let codes = |is_in: &dyn Fn(&Row) -> bool| {
+    let codes = |is_in: &dyn Fn(&SupplyRow) -> bool| {
         let codes: Vec<&str> = body.rows.iter().filter(|row| is_in(row)).map(|row| row.patient.as_str()).collect();
         codes.join(" ")
     };
-    let is_uncounted = |row: &Row| row.items.iter().flatten().any(|item| item.on_hand.is_none());
+    let is_uncounted = |row: &SupplyRow| row.items.iter().flatten().any(|item| item.on_hand.is_none());
     let not_known = body.rows.iter().filter(|row| row.items.is_none()).map(|row| visible(&row.patient));
     let sentences = [
         ("Not known", not_known.collect::<Vec<_>>().join(" ")),
@@ -67,12 +67,12 @@ pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: 
 }
 
 /// Renders the counted items as a table, and returns true if all columns fit; the omitted ones follow below it.
-fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: TextStyle) -> (String, bool) {
+fn list(counted: &[&(&SupplyRow, &Stock)], today: NaiveDate, look: TextStyle) -> (String, bool) {
     if counted.is_empty() {
         return (String::new(), true);
     }
     let heads = ["patient", "on hand", "used", "counted", "runs out", "order by", "item"];
-    let mut table = Table::of(&heads, counted.iter().map(|(row, item)| cells(row, item, today)));
+    let mut table = CellTable::of(&heads, counted.iter().map(|(row, item)| cells(row, item, today)));
     let is_whole = table.fits(look);
     if !is_whole {
         table.headings.drain(2..4);
@@ -90,7 +90,7 @@ fn counted_words(item: &Stock, today: NaiveDate) -> String {
     }
 }
 
-fn cells(row: &Row, item: &Stock, today: NaiveDate) -> Vec<Cell> {
+fn cells(row: &SupplyRow, item: &Stock, today: NaiveDate) -> Vec<Cell> {
     let day = |day: Option<NaiveDate>| day.map_or("-".to_owned(), |day| short_day(day, today));
     let order_by = match item.short {
         Some(true) => format!("{} now", day(item.order_by)),

@@ -5,7 +5,7 @@
 use maud::{Markup, Render, html};
 
 /// A point in a picture: x to the right, y down.
-pub(super) type Place = (f64, f64);
+pub(super) type PicturePoint = (f64, f64);
 
 /// Renders a picture with a title, and a description for screen readers; `name` is unique in its page.
 pub(super) fn picture(name: &str, title: &str, about: &str, (width, height): (f64, f64), marks: &[Markup]) -> Markup {
@@ -25,30 +25,30 @@ pub(super) fn titled(title: &str, marks: impl Render) -> Markup {
     html! { g { title { (title) } (marks) } }
 }
 
-pub(super) fn text(class: &str, (x, y): Place, said: &str) -> Markup {
+pub(super) fn text(class: &str, (x, y): PicturePoint, said: &str) -> Markup {
     html! { text x=(tenth(x)) y=(tenth(y)) class=[is_class(class)] { (said) } }
 }
 
-pub(super) fn line(class: &str, from: Place, to: Place) -> Markup {
+pub(super) fn line(class: &str, from: PicturePoint, to: PicturePoint) -> Markup {
     html! { line class=(class) x1=(tenth(from.0)) y1=(tenth(from.1)) x2=(tenth(to.0)) y2=(tenth(to.1)) {} }
 }
 
 /// Draws a line through points.
-pub(super) fn path(class: &str, places: &[Place]) -> Markup {
+pub(super) fn path(class: &str, places: &[PicturePoint]) -> Markup {
     html! { polyline class=(class) points=(points(places)) {} }
 }
 
 /// Draws a polygon.
-pub(super) fn area(class: &str, places: &[Place]) -> Markup {
+pub(super) fn area(class: &str, places: &[PicturePoint]) -> Markup {
     html! { polygon class=(class) points=(points(places)) {} }
 }
 
-pub(super) fn circle(class: &str, (x, y): Place, radius: f64) -> Markup {
+pub(super) fn circle(class: &str, (x, y): PicturePoint, radius: f64) -> Markup {
     html! { circle class=(class) cx=(tenth(x)) cy=(tenth(y)) r=(tenth(radius)) {} }
 }
 
 /// Draws a rectangle with rounded corners, from its upper left corner.
-pub(super) fn rect(class: &str, (x, y): Place, (width, height): (f64, f64)) -> Markup {
+pub(super) fn rect(class: &str, (x, y): PicturePoint, (width, height): (f64, f64)) -> Markup {
     html! {
         rect class=(class) x=(tenth(x)) y=(tenth(y)) width=(tenth(width.max(0.0))) height=(tenth(height)) rx="2" {}
     }
@@ -76,7 +76,7 @@ fn is_class(class: &str) -> Option<&str> {
     (!class.is_empty()).then_some(class)
 }
 
-fn points(places: &[Place]) -> String {
+fn points(places: &[PicturePoint]) -> String {
     places.iter().map(|(x, y)| format!("{x:.1},{y:.1}")).collect::<Vec<_>>().join(" ")
 }
 

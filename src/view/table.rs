@@ -102,14 +102,14 @@ impl fmt::Display for Cell {
 
 /// A table: headings, and rows with as many cells.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Table {
+pub(super) struct CellTable {
     pub(super) headings: Vec<String>,
     pub(super) rows: Vec<Vec<Cell>>,
 }
 
-impl Table {
-    pub(super) fn of(headings: &[&str], rows: impl IntoIterator<Item = Vec<Cell>>) -> Table {
-        Table {
+impl CellTable {
+    pub(super) fn of(headings: &[&str], rows: impl IntoIterator<Item = Vec<Cell>>) -> CellTable {
+        CellTable {
             headings: headings.iter().map(|heading| (*heading).to_owned()).collect(),
             rows: rows.into_iter().collect(),
         }
@@ -217,7 +217,7 @@ mod tests {
 
     #[test]
     fn figures_stand_to_the_right_whatever_letter_they_begin_with() {
-        let table = Table::of(
+        let table = CellTable::of(
             &["rate", "value", "95 %", "says"],
             [
                 vec![Cell::text("all"), Cell::Number(-0.5, 2), Cell::Limits(None, None, 2), Cell::text("5 more")],
@@ -239,7 +239,7 @@ mod tests {
 
     #[test]
     fn the_last_column_alone_is_wrapped() {
-        let table = Table::of(&["who", "what"], [vec![Cell::text("P-003"), Cell::text("one two three four")]]);
+        let table = CellTable::of(&["who", "what"], [vec![Cell::text("P-003"), Cell::text("one two three four")]]);
         assert_eq!(table.text(look(17)), "who    what\nP-003  one two\n       three four\n");
         assert_eq!(table.text_or_lines(look(30)), table.text(look(30)));
         assert_eq!(table.text_or_lines(look(20)), "P-003: what one two\n    three four\n");

@@ -8,7 +8,7 @@ use super::{TextStyle, hanging, off_word, paragraph, unusable, words};
 use crate::day::plus;
 use crate::report::Report;
 use crate::report::teaching::{
-    Discharge, Learner, Line, LineState, Needed, Reason, Requirement, TeachingReport, Unlisted,
+    Discharge, DischargeRequirement, Learner, Line, LineState, Needed, Reason, TeachingReport, Unlisted,
 };
 use crate::supply::FirstDays;
 use crate::teaching::{Checkoff, CurriculumProgress, Lack, MissingStep, MoveHome, Objection, Progress};
@@ -264,9 +264,9 @@ pub(crate) fn unmet(line: &Line) -> Option<String> {
 /// `caregiver signed off: p014-spouse on 2026-11-24, 1 caregiver or the patient needed`
 fn needed(line: &Line) -> String {
     let needs = match line.needs {
-        Requirement::SignedOff => "caregiver signed off",
-        Requirement::Supplies => "supplies",
-        Requirement::NoSignalOfToday => "signals for today",
+        DischargeRequirement::SignedOff => "caregiver signed off",
+        DischargeRequirement::Supplies => "supplies",
+        DischargeRequirement::NoSignalOfToday => "signals for today",
     };
     format!("{needs}: {}", visible(&reason(&line.why)))
 }

@@ -13,13 +13,13 @@ use crate::report::alert::{AlertReport, MessageRow};
 use crate::report::{Report, Unusable};
 use crate::signal::off_today;
 use crate::text;
-use crate::view::{self, Words};
+use crate::view::{self, AlertWords};
 
 /// The hours until the alert that nothing could be judged is repeated, if the policy is unreadable.
 const REPEAT_HOURS: i64 = 24;
 
 /// One run.
-pub(super) struct Delivery<'a> {
+pub(super) struct AlertRun<'a> {
     pub(super) args: &'a Args,
     pub(super) context: &'a Context<'a>,
     pub(super) sender: Option<&'a Sender>,
@@ -28,7 +28,7 @@ pub(super) struct Delivery<'a> {
 
 /// The wording of a run's messages.
 struct Wording<'a> {
-    words: Words<'a>,
+    words: AlertWords<'a>,
     /// Remarks added to each message.
     remarks: Vec<String>,
     heartbeat: Option<String>,
@@ -68,7 +68,7 @@ impl Wording<'_> {
     }
 }
 
-impl Delivery<'_> {
+impl AlertRun<'_> {
     /// Sends or prints the open alerts.
     pub(super) fn tell(
         &self,
@@ -89,7 +89,12 @@ impl Delivery<'_> {
         let is_shown = self.args.heartbeat || self.args.state.is_none();
         let memory = kept.memory.clone();
         let wording = Wording {
-            words: Words { calendar: &calendar, as_of, with_findings: alerts.findings_in_messages, memory: &memory },
+            words: AlertWords {
+                calendar: &calendar,
+                as_of,
+                with_findings: alerts.findings_in_messages,
+                memory: &memory,
+            },
             remarks: remarks(&kept, &log).into_iter().chain(turned_off(program)).collect(),
             heartbeat: Some(view::heartbeat(open, commit.as_deref(), as_of)),
             always: if self.sender.is_some() { self.args.heartbeat } else { is_shown },
@@ -160,7 +165,7 @@ impl Delivery<'_> {
         }
         let memory = kept.memory.clone();
         let wording = Wording {
-            words: Words { calendar: &calendar, as_of, with_findings: false, memory: &memory },
+            words: AlertWords { calendar: &calendar, as_of, with_findings: false, memory: &memory },
             remarks: remarks(&kept, &log),
             heartbeat: None,
             always: false,

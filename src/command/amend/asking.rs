@@ -1,7 +1,7 @@
 //! The fields to amend at a terminal: each is picked from the fields of the record and given a new value.
 
 use super::{Wish, fixed};
-use crate::command::correction::Correction;
+use crate::command::correction::OpenCorrection;
 use crate::command::question::{Choice, Enter, Leave, Questions, numbered, pick, stopped};
 use crate::command::terminal::Terminal;
 use crate::entry::{Draft, Key, Stamp, plain};
@@ -15,14 +15,14 @@ const OUT: &str = "-";
 /// The person at a terminal who amends a record.
 struct Amending<'a> {
     questions: Questions<'a>,
-    correction: &'a Correction<'a>,
+    correction: &'a OpenCorrection<'a>,
 }
 
 /// Asks for fields and their new values, until there are no more and the record can be written.
 ///
 /// # Errors
 /// The end of input.
-pub(super) fn asked(correction: &Correction, terminal: &dyn Terminal) -> Result<Vec<Wish>, Failure> {
+pub(super) fn asked(correction: &OpenCorrection, terminal: &dyn Terminal) -> Result<Vec<Wish>, Failure> {
     let questions = Questions { terminal, look: correction.context.look, kept: None };
     let amending = Amending { questions, correction };
     let mut wishes: Vec<Wish> = Vec::new();

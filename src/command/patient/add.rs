@@ -7,10 +7,10 @@ use clap::{Arg, ArgAction, Command};
 
 use super::{doubts, is_free, verdict};
 use crate::ask::effect;
-use crate::command::consent::{self, Answer, Last};
+use crate::command::consent::{self, ConsentAnswer, LastQuestion};
 use crate::command::correction::lines;
-use crate::command::form::{Form, Key, Need, Typed};
-use crate::command::gap::{self, Gaps};
+use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
+use crate::command::gap::{self, FlagGaps};
 use crate::command::question::{Kept, Questions};
 use crate::command::{Context, Outcome};
 use crate::entry::{self, Clock, new_patient, row, typed_for};
@@ -29,7 +29,7 @@ use crate::word::Word;
 const EARLY_DAYS: i64 = 30;
 
 /// Adds a patient.
-pub(super) const FORM: Form = Form {
+pub(super) const FORM: CommandForm = CommandForm {
     name: "add",
     about: "Add a patient",
     more: "",
@@ -37,16 +37,16 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "",
     keys: &[
-        Key::new("implanted", Need::Needed),
-        Key::of("exit", "where", Need::Needed),
-        Key::of("care", "place", Need::May),
-        Key::new("records_from", Need::May),
-        Key::new("infections_before", Need::May),
-        Key::new("last_change_before", Need::May),
-        Key::new("intolerances", Need::May),
-        Key::of("care", "reports", Need::May),
-        Key::of("care", "time_zone", Need::May),
-        Key::of("care", "by", Need::Writer),
+        KeyFlag::new("implanted", Need::Needed),
+        KeyFlag::of("exit", "where", Need::Needed),
+        KeyFlag::of("care", "place", Need::May),
+        KeyFlag::new("records_from", Need::May),
+        KeyFlag::new("infections_before", Need::May),
+        KeyFlag::new("last_change_before", Need::May),
+        KeyFlag::new("intolerances", Need::May),
+        KeyFlag::of("care", "reports", Need::May),
+        KeyFlag::of("care", "time_zone", Need::May),
+        KeyFlag::of("care", "by", Need::Writer),
     ],
     own,
     run,
@@ -70,11 +70,11 @@ fn own(command: Command) -> Command {
         .arg(flag("caregiver", "CODE[:RELATION]", caregiver).action(ArgAction::Append))
 }
 
-fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
     let has_records = is_new(&program, &typed.code)?;
     let writer = context.surroundings.writer.as_deref();
-    let settle = |answers: &interview::Answers| settle(typed, context, &program, answers, has_records);
+    let settle = |answers: &interview::FlagTexts| settle(typed, context, &program, answers, has_records);
     let settled = match context.surroundings.terminal.filter(|_| !typed.writing.yes) {
         Some(terminal) => {
             let calendar = program.calendar();
@@ -83,17 +83,17 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
             let questions = Questions { terminal, look: context.look, kept: Some(&kept) };
             interview::ask(typed, &program, clock, questions, writer, settle)?
         }
-        None => settle(&interview::Answers::of(typed, writer))?,
+        None => settle(&interview::FlagTexts::of(typed, writer))?,
     };
     Ok(settled.unwrap_or_else(|| Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() }))
 }
 
 /// Assembles the file, asks about doubts, and writes it; `None` after a No.
 fn settle(
-    typed: &Typed,
+    typed: &TypedForm,
     context: &Context,
     program: &Program,
-    answers: &interview::Answers,
+    answers: &interview::FlagTexts,
     has_records: bool,
 ) -> Result<Option<Outcome>, Failure> {
     let code = &typed.code;
@@ -115,7 +115,7 @@ fn settle(
         return Ok(Some(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() }));
     }
     context.say(&format!("{whom}\n{text}"));
-    if consent::ask(context, typed.writing.yes, &doubts, Last::Write)? == Answer::No {
+    if consent::ask(context, typed.writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::No {
         return Ok(None);
     }
     program.folder.write_file(&folder, FILE, &text)?;
@@ -147,13 +147,13 @@ fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
 }
 
 /// Reads the flags, including those asked for, and assembles the file.
-fn text(code: &str, context: &Context, program: &Program, asked: &interview::Answers) -> Result<String, Failure> {
+fn text(code: &str, context: &Context, program: &Program, asked: &interview::FlagTexts) -> Result<String, Failure> {
     let calendar = program.calendar();
     let clock = Clock { now: context.surroundings.now, calendar: &calendar };
     let today = calendar.today(context.surroundings.now);
     let given = |flag: &str| asked.get(flag);
     // Answers at a terminal are already valid; a script gets every fault at once.
-    let mut gaps = Gaps::of(context, true);
+    let mut gaps = FlagGaps::of(context, true);
     let read = |table: &'static str, key: &'static str| move |text: &str| typed_for(table, key, text, clock);
     let past = |text: &str| interview::past(text, clock, today);
     let implanted = gaps.needed("--implanted", "the day of the implant", given("--implanted"), past);

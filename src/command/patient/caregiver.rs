@@ -1,14 +1,14 @@
 //! `exitsite patient caregiver`
 
-use super::{Change, Chart, PATIENT};
-use crate::command::form::{Form, Key, Need, Typed};
+use super::{CourseChange, PATIENT, PatientFile};
+use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::{Context, Outcome};
 use crate::entry::Course;
 use crate::patient::Patient;
 use crate::problem::Failure;
 
 /// Adds a caregiver.
-pub(super) const FORM: Form = Form {
+pub(super) const FORM: CommandForm = CommandForm {
     name: "caregiver",
     about: "Add a caregiver, by code",
     more: "",
@@ -16,23 +16,24 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "caregiver",
     keys: &[
-        Key::new("code", Need::NewCode).asks("Which code does the caregiver get, such as p014-son? Never use a name"),
-        Key::new("relation", Need::Asked("not recorded"))
+        KeyFlag::new("code", Need::NewCode)
+            .asks("Which code does the caregiver get, such as p014-son? Never use a name"),
+        KeyFlag::new("relation", Need::Asked("not recorded"))
             .asks("What is the caregiver's relation to the patient, such as son or neighbor?"),
-        Key::new("by", Need::Writer),
+        KeyFlag::new("by", Need::Writer),
     ],
     own: |command| command,
     run,
 };
 
-fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let chart = Chart::open(context, &program, typed)?;
+    let chart = PatientFile::open(context, &program, typed)?;
     let row = chart.row(&FORM, typed)?;
     let relation = row.text("relation").map(|relation| format!(", {relation}")).unwrap_or_default();
     let words = format!("caregiver {}{relation}", row.text("code").unwrap_or_default());
     let mut course = Course::of(&chart.patient)?;
     course.cared_for(&row)?;
     let back = format!("If it is wrong: remove that [[caregiver]] from {}.", chart.patient.file());
-    chart.settle(&course, Change { words, back, ..Change::default() }, typed.writing)
+    chart.settle(&course, CourseChange { words, back, ..CourseChange::default() }, typed.writing)
 }

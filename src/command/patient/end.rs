@@ -1,14 +1,14 @@
 //! `exitsite patient end`
 
-use super::{Change, Chart, Ends, PATIENT};
-use crate::command::form::{Form, Key, Need, Typed};
+use super::{CourseChange, EndsSignals, PATIENT, PatientFile};
+use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::{Context, Outcome};
 use crate::entry::Course;
 use crate::patient::Patient;
 use crate::problem::Failure;
 
 /// Records the end of support.
-pub(super) const FORM: Form = Form {
+pub(super) const FORM: CommandForm = CommandForm {
     name: "end",
     about: "Record the end of support: nothing is due from that day on",
     more: "",
@@ -16,17 +16,17 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "ended",
     keys: &[
-        Key::new("on", Need::Needed).asks("On which day did support end?"),
-        Key::new("why", Need::Needed).asks("Why did support end?"),
-        Key::new("by", Need::Writer),
+        KeyFlag::new("on", Need::Needed).asks("On which day did support end?"),
+        KeyFlag::new("why", Need::Needed).asks("Why did support end?"),
+        KeyFlag::new("by", Need::Writer),
     ],
-    own: Ends::flag,
+    own: EndsSignals::flag,
     run,
 };
 
-fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let chart = Chart::open(context, &program, typed)?;
+    let chart = PatientFile::open(context, &program, typed)?;
     let row = chart.row(&FORM, typed)?;
     let on = row.date("on").unwrap_or(chart.today());
     let words = format!("support ends on {on}, {}", row.text("why").unwrap_or_default());
@@ -34,7 +34,13 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
     course.ended(&row)?;
     let back = format!("If it is wrong: remove [ended] from {}.", chart.patient.file());
     let doubts = chart.ahead(on).into_iter().collect();
-    let change =
-        Change { words, doubts, back, takes_effect: Some(on), spoken: Some(Ends::spoken(typed)), ..Change::default() };
+    let change = CourseChange {
+        words,
+        doubts,
+        back,
+        takes_effect: Some(on),
+        spoken: Some(EndsSignals::spoken(typed)),
+        ..CourseChange::default()
+    };
     chart.settle(&course, change, typed.writing)
 }

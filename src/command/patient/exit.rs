@@ -2,9 +2,9 @@
 
 use clap::{Arg, Command};
 
-use super::{Change, Chart, Ends, PATIENT};
+use super::{CourseChange, EndsSignals, PATIENT, PatientFile};
 use crate::ask::{self, effect};
-use crate::command::form::{Form, Key, Need, Typed};
+use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::{Context, Outcome};
 use crate::day::AsOf;
 use crate::entry::Course;
@@ -16,7 +16,7 @@ use crate::text::visible;
 use crate::view::{self, words};
 
 /// Opens an exit site.
-pub(super) const FORM: Form = Form {
+pub(super) const FORM: CommandForm = CommandForm {
     name: "exit",
     about: "Record a new exit site, or the last day of one",
     more: "",
@@ -24,21 +24,21 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "exit",
     keys: &[
-        Key::new("id", Need::Needed).asks("Which id does the new exit site get, such as b?"),
-        Key::new("where", Need::Needed).asks("Where does the driveline leave the skin?"),
-        Key::new("why", Need::Needed).asks("Why is there a new exit site?"),
-        Key::new("from", Need::Needed).asks("On which day was it made?"),
-        Key::new("by", Need::Writer),
+        KeyFlag::new("id", Need::Needed).asks("Which id does the new exit site get, such as b?"),
+        KeyFlag::new("where", Need::Needed).asks("Where does the driveline leave the skin?"),
+        KeyFlag::new("why", Need::Needed).asks("Why is there a new exit site?"),
+        KeyFlag::new("from", Need::Needed).asks("On which day was it made?"),
+        KeyFlag::new("by", Need::Writer),
     ],
     own,
     run,
 };
 
 /// Closes one, with `--until`.
-const CLOSED: Form = Form {
+const CLOSED: CommandForm = CommandForm {
     keys: &[
-        Key::new("id", Need::Needed).asks("Which exit site closes? Its id"),
-        Key::new("until", Need::Needed).asks("What is its last day?"),
+        KeyFlag::new("id", Need::Needed).asks("Which exit site closes? Its id"),
+        KeyFlag::new("until", Need::Needed).asks("What is its last day?"),
     ],
     ..FORM
 };
@@ -46,7 +46,7 @@ const CLOSED: Form = Form {
 fn own(command: Command) -> Command {
     let closes = "Exit site that closes that day, for example after a relocation";
     let until = "Last day (inclusive) of exit site --id; no new one is opened";
-    Ends::flag(command).arg(Arg::new("closes").long("closes").value_name("ID").help(closes)).arg(
+    EndsSignals::flag(command).arg(Arg::new("closes").long("closes").value_name("ID").help(closes)).arg(
         Arg::new("until")
             .long("until")
             .value_name("DAY")
@@ -55,13 +55,13 @@ fn own(command: Command) -> Command {
     )
 }
 
-fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let chart = Chart::open(context, &program, typed)?;
+    let chart = PatientFile::open(context, &program, typed)?;
     if typed.get("until").is_some() { closed(typed, &chart) } else { opened(typed, &chart) }
 }
 
-fn opened(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
+fn opened(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     let row = chart.row(&FORM, typed)?;
     let (id, from) = (row.text("id").unwrap_or_default(), row.date("from").unwrap_or(chart.today()));
     let closes = typed.get("closes");
@@ -74,38 +74,38 @@ fn opened(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
     let words = format!("exit {}, {at}, from {from}{closing}", visible(id));
     course.opened(id, &row)?;
     let back = format!("If it is wrong: remove that [[exit]] from {}.", chart.patient.file());
-    let change = Change {
+    let change = CourseChange {
         words,
         doubts: chart.ahead(from).into_iter().collect(),
         closes: closes.map(|other| open_at(chart, other)).unwrap_or_default(),
         back,
         takes_effect: Some(from),
-        spoken: Some(Ends::spoken(typed)),
-        ..Change::default()
+        spoken: Some(EndsSignals::spoken(typed)),
+        ..CourseChange::default()
     };
     chart.settle(&course, change, typed.writing)
 }
 
-fn closed(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
+fn closed(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     let row = chart.row(&CLOSED, typed)?;
     let (id, until) = (row.text("id").unwrap_or_default(), row.date("until").unwrap_or(chart.today()));
     let mut course = Course::of(&chart.patient)?;
     course.closed(id, until)?;
     let back = format!("If it is wrong: correct `until` of that [[exit]] in {}.", chart.patient.file());
-    let change = Change {
+    let change = CourseChange {
         words: format!("exit {} has its last day on {until}", visible(id)),
         doubts: chart.ahead(until).into_iter().collect(),
         closes: open_at(chart, id),
         back,
         takes_effect: Some(until),
-        spoken: Some(Ends::spoken(typed)),
-        ..Change::default()
+        spoken: Some(EndsSignals::spoken(typed)),
+        ..CourseChange::default()
     };
     chart.settle(&course, change, typed.writing)
 }
 
 /// The open signals of today and the running clocks of an exit site, as sentences.
-fn open_at(chart: &Chart, id: &str) -> Vec<String> {
+fn open_at(chart: &PatientFile, id: &str) -> Vec<String> {
     let (code, now) = (chart.patient.code.as_str(), chart.context.surroundings.now);
     let (report, _) = ask::signals(chart.program, &[code], AsOf { instant: now, is_given: false }, false);
     let is_here = |signal: &&Episode| signal.urgency == Urgency::Today && signal.exit.as_deref() == Some(id);

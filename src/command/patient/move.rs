@@ -2,10 +2,10 @@
 
 use chrono::NaiveDate;
 
-use super::{Change, Chart, PATIENT};
+use super::{CourseChange, PATIENT, PatientFile};
 use crate::ask;
 use crate::command::closing::Spoken;
-use crate::command::form::{Form, Key, Need, Typed};
+use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::{Context, Outcome};
 use crate::day::AsOf;
 use crate::entry::Course;
@@ -16,7 +16,7 @@ use crate::view;
 use crate::word::Word;
 
 /// Moves a patient.
-pub(super) const FORM: Form = Form {
+pub(super) const FORM: CommandForm = CommandForm {
     name: "move",
     about: "Record a move: inpatient, home, or elsewhere from a day on",
     more: "",
@@ -24,20 +24,20 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "care",
     keys: &[
-        Key::new("place", Need::Needed).asks("Where does the patient move?"),
-        Key::new("from", Need::Today).asks("What is the first day there?"),
-        Key::new("reports", Need::May),
-        Key::new("time_zone", Need::May),
-        Key::new("by", Need::Writer),
-        Key::new("why", Need::May),
+        KeyFlag::new("place", Need::Needed).asks("Where does the patient move?"),
+        KeyFlag::new("from", Need::Today).asks("What is the first day there?"),
+        KeyFlag::new("reports", Need::May),
+        KeyFlag::new("time_zone", Need::May),
+        KeyFlag::new("by", Need::Writer),
+        KeyFlag::new("why", Need::May),
     ],
     own: |command| command,
     run,
 };
 
-fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let chart = Chart::open(context, &program, typed)?;
+    let chart = PatientFile::open(context, &program, typed)?;
     let row = chart.row(&FORM, typed)?;
     let (place, from) = (row.text("place").unwrap_or_default(), row.date("from").unwrap_or(chart.today()));
     let mut course = Course::of(&chart.patient)?;
@@ -52,17 +52,17 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
     // Only what the move itself ends can end with it.
     let spoken = Some(Spoken { flag: None, is_typed: true, is_yes: true });
     let words = format!("{place} from {from}");
-    chart.settle(&course, Change { words, shown, doubts, back, spoken, ..Change::default() }, typed.writing)
+    chart.settle(&course, CourseChange { words, shown, doubts, back, spoken, ..CourseChange::default() }, typed.writing)
 }
 
 /// Returns true if the patient comes home from another place.
-fn is_discharge(chart: &Chart, place: &str) -> bool {
+fn is_discharge(chart: &PatientFile, place: &str) -> bool {
     let is_home = |row: &CareRow| row.place == CarePlace::Home;
     place == CarePlace::Home.word() && !chart.patient.care.last().is_some_and(is_home)
 }
 
 /// The discharge checklist as of the day of the move; each unmet line is a doubt.
-fn checklist(chart: &Chart, from: NaiveDate, doubts: &mut Vec<String>) -> Result<String, Failure> {
+fn checklist(chart: &PatientFile, from: NaiveDate, doubts: &mut Vec<String>) -> Result<String, Failure> {
     let at = chart.context.surroundings.now.max(chart.patient.calendar.start(from));
     let as_of = AsOf { instant: at, is_given: true };
     let (report, _) = ask::teaching(chart.program, std::slice::from_ref(&chart.patient.code), as_of)?;

@@ -2,9 +2,9 @@
 
 use clap::{Arg, ArgAction, Command};
 
-use super::{Change, Chart, PATIENT};
+use super::{CourseChange, PATIENT, PatientFile};
 use crate::command::closing::Spoken;
-use crate::command::form::{Form, Key, Need, Typed};
+use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::question::{Choice, Enter, Questions};
 use crate::command::{Context, Outcome};
 use crate::entry::{Course, plain};
@@ -14,7 +14,7 @@ use crate::record::{Value, Values};
 use crate::text::{quoted, visible};
 
 /// Gives an order.
-pub(super) const FORM: Form = Form {
+pub(super) const FORM: CommandForm = CommandForm {
     name: "order",
     about: "Record a clinician's order (an interval, or no showers), or the end of an order",
     more: "An order overrides the policy while it is in force. `--by` is the clinician who gave it.",
@@ -27,35 +27,36 @@ pub(super) const FORM: Form = Form {
 };
 
 /// The forms of an order, by what it orders.
-static ASKED: [Form; 3] = [
-    Form { keys: &keys(Need::Needed, Need::May, Need::Switch), ..FORM },
-    Form { keys: &keys(Need::May, Need::Needed, Need::Switch), ..FORM },
-    Form { keys: &keys(Need::May, Need::May, Need::Yes), ..FORM },
+static ASKED: [CommandForm; 3] = [
+    CommandForm { keys: &keys(Need::Needed, Need::May, Need::Switch), ..FORM },
+    CommandForm { keys: &keys(Need::May, Need::Needed, Need::Switch), ..FORM },
+    CommandForm { keys: &keys(Need::May, Need::May, Need::Yes), ..FORM },
 ];
 
-const fn keys(every_days: Need, on_weekdays: Need, no_showers: Need) -> [Key; 9] {
+const fn keys(every_days: Need, on_weekdays: Need, no_showers: Need) -> [KeyFlag; 9] {
     [
-        Key::new("every_days", every_days).asks("After how many days is each change due?"),
-        Key::new("on_weekdays", on_weekdays).asks("On which weekdays is the dressing changed, such as mon,wed,fri?"),
-        Key::new("min_days", Need::May),
-        Key::new("no_showers", no_showers),
-        Key::new("from", Need::Today).asks("What is the first day of the order?"),
-        Key::new("until", Need::May),
-        Key::new("exit", Need::May),
-        Key::new("by", Need::Clinician).asks("Which clinician gave the order? Type the code"),
-        Key::new("why", Need::Needed).asks("What is the reason for the order?"),
+        KeyFlag::new("every_days", every_days).asks("After how many days is each change due?"),
+        KeyFlag::new("on_weekdays", on_weekdays)
+            .asks("On which weekdays is the dressing changed, such as mon,wed,fri?"),
+        KeyFlag::new("min_days", Need::May),
+        KeyFlag::new("no_showers", no_showers),
+        KeyFlag::new("from", Need::Today).asks("What is the first day of the order?"),
+        KeyFlag::new("until", Need::May),
+        KeyFlag::new("exit", Need::May),
+        KeyFlag::new("by", Need::Clinician).asks("Which clinician gave the order? Type the code"),
+        KeyFlag::new("why", Need::Needed).asks("What is the reason for the order?"),
     ]
 }
 
 /// Ends an order, with `--end`; the flags say which.
-const ENDED: Form = Form {
+const ENDED: CommandForm = CommandForm {
     keys: &[
-        Key::new("every_days", Need::May),
-        Key::new("on_weekdays", Need::May),
-        Key::new("no_showers", Need::Switch),
-        Key::new("from", Need::May),
-        Key::new("exit", Need::May),
-        Key::called("end", "until", Need::Needed).asks("What is the last day of the order?"),
+        KeyFlag::new("every_days", Need::May),
+        KeyFlag::new("on_weekdays", Need::May),
+        KeyFlag::new("no_showers", Need::Switch),
+        KeyFlag::new("from", Need::May),
+        KeyFlag::new("exit", Need::May),
+        KeyFlag::called("end", "until", Need::Needed).asks("What is the last day of the order?"),
     ],
     ..FORM
 };
@@ -78,13 +79,13 @@ fn own(command: Command) -> Command {
         .arg(longer.requires("every-days").conflicts_with("end"))
 }
 
-fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let chart = Chart::open(context, &program, typed)?;
+    let chart = PatientFile::open(context, &program, typed)?;
     if typed.get("end").is_some() { ended(typed, &chart) } else { given(typed, &chart) }
 }
 
-fn given(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
+fn given(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     let row = chart.row(meant(typed, chart)?, typed)?;
     let from = row.date("from").unwrap_or(chart.today());
     let doubts = chart.ahead(from).into_iter().collect();
@@ -103,14 +104,14 @@ fn given(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
         is_typed: typed.is_set("longer-than-usual"),
         is_yes: typed.writing.yes,
     };
-    let change = Change { words: words(&row), doubts, longer: Some(longer), back, ..Change::default() };
+    let change = CourseChange { words: words(&row), doubts, longer: Some(longer), back, ..CourseChange::default() };
     chart.settle(&course, change, typed.writing)
 }
 
 /// The form of an order: from its flags, else chosen at a terminal.
-fn meant(typed: &Typed, chart: &Chart) -> Result<&'static Form, Failure> {
+fn meant(typed: &TypedForm, chart: &PatientFile) -> Result<&'static CommandForm, Failure> {
     if typed.get("every-days").or(typed.get("on-weekdays")).is_some() || typed.is_set("no-showers") {
-        static GIVEN: Form = FORM;
+        static GIVEN: CommandForm = FORM;
         return Ok(&GIVEN);
     }
     let Some(terminal) = chart.context.surroundings.terminal.filter(|_| !typed.writing.yes) else {
@@ -127,14 +128,14 @@ fn meant(typed: &Typed, chart: &Chart) -> Result<&'static Form, Failure> {
     Ok(&ASKED[chosen])
 }
 
-fn ended(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
+fn ended(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     let row = chart.row(&ENDED, typed)?;
     let on = row.date("until").unwrap_or(chart.today());
     let mut course = Course::of(&chart.patient)?;
     let order = course.order_ended(on, &row)?;
     let back = format!("If it is wrong: correct `until` of that [[order]] in {}.", chart.patient.file());
     let words = format!("the order {order} has its last day on {on}");
-    chart.settle(&course, Change { words, back, ..Change::default() }, typed.writing)
+    chart.settle(&course, CourseChange { words, back, ..CourseChange::default() }, typed.writing)
 }
 
 /// An order in words: `a change every 2 days, from 2026-10-01 until further notice`.

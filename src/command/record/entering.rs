@@ -175,9 +175,9 @@ impl Entering<'_> {
 
     /// Returns true if every end, every doubt and the write are confirmed. Asks again after a No, until `discard` is typed.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
-        let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::Last::Write);
+        let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::LastQuestion::Write);
         loop {
-            if self.close(ready)? == Close::Meant && ask()? == consent::Answer::Yes {
+            if self.close(ready)? == Close::Meant && ask()? == consent::ConsentAnswer::Yes {
                 return Ok(true);
             }
             let Some(terminal) = self.context.surroundings.terminal else { return Ok(false) };

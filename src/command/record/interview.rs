@@ -56,7 +56,7 @@ pub(super) struct Talk {
     answer: Option<Last>,
 }
 
-enum Step {
+enum InterviewStep {
     When,
     Key(String, Shape, &'static str),
     Writer,
@@ -105,28 +105,30 @@ impl Asking<'_> {
 
     fn step(
         &self,
-        step: &Step,
+        step: &InterviewStep,
         talk: &mut Talk,
         last: &impl Fn(&mut Talk) -> Result<Last, Leave>,
     ) -> Result<bool, Leave> {
-        if let Step::Last = step {
+        if let InterviewStep::Last = step {
             return if matches!(talk.answer, None | Some(Last::More)) { self.last(talk, last) } else { Ok(false) };
         }
-        if let (Step::Writer, true) = (step, talk.answer.is_none()) {
+        if let (InterviewStep::Writer, true) = (step, talk.answer.is_none()) {
             return self.writer(talk);
         }
         if !talk.is_asked || matches!(talk.answer, Some(Last::Write | Last::Nothing)) {
             return Ok(false);
         }
         match step {
-            Step::When if talk.has_when => Ok(false),
-            Step::When => self.when(&mut talk.draft),
-            Step::Site if talk.has_site => Ok(false),
-            Step::Site => self.site(talk),
-            Step::Signs if talk.is_by_item => self.signs(talk),
-            Step::DressingAndAnchor if !talk.has_covering => self.covering(talk),
-            Step::Signs | Step::DressingAndAnchor | Step::Writer | Step::Last => Ok(false),
-            Step::Key(key, shape, about) => self.asked_key(talk, key, shape, about),
+            InterviewStep::When if talk.has_when => Ok(false),
+            InterviewStep::When => self.when(&mut talk.draft),
+            InterviewStep::Site if talk.has_site => Ok(false),
+            InterviewStep::Site => self.site(talk),
+            InterviewStep::Signs if talk.is_by_item => self.signs(talk),
+            InterviewStep::DressingAndAnchor if !talk.has_covering => self.covering(talk),
+            InterviewStep::Signs | InterviewStep::DressingAndAnchor | InterviewStep::Writer | InterviewStep::Last => {
+                Ok(false)
+            }
+            InterviewStep::Key(key, shape, about) => self.asked_key(talk, key, shape, about),
         }
     }
 
@@ -259,11 +261,12 @@ fn is_more(key: &str) -> bool {
 }
 
 /// The questions of a kind, in order.
-fn steps(kind: Kind) -> Vec<Step> {
+fn steps(kind: Kind) -> Vec<InterviewStep> {
     let keys = Draft::keys(kind);
-    let step = |(key, shape, about): &(String, Shape, &'static str)| Step::Key(key.clone(), shape.clone(), about);
+    let step =
+        |(key, shape, about): &(String, Shape, &'static str)| InterviewStep::Key(key.clone(), shape.clone(), about);
     let is_sign = |key: &str| SIGNS.iter().any(|sign| key == format!("site.{sign}"));
-    let of = |is_meant: &dyn Fn(&str) -> bool| -> Vec<Step> {
+    let of = |is_meant: &dyn Fn(&str) -> bool| -> Vec<InterviewStep> {
         keys.iter().filter(|(key, ..)| is_meant(key)).map(step).collect()
     };
     let is_site = |key: &str| key.starts_with("site.");
@@ -271,24 +274,24 @@ fn steps(kind: Kind) -> Vec<Step> {
     let is_change = kind == Kind::Change;
     let is_late = |key: &str| if is_change { is_more(key) || is_covering(key) } else { key == "note" };
     let mut steps = of(&|key| key == "exit");
-    steps.push(Step::When);
+    steps.push(InterviewStep::When);
     steps.extend(of(&|key| key == "by"));
-    steps.push(Step::Writer);
+    steps.push(InterviewStep::Writer);
     steps.extend(of(&|key| !["by", "exit"].contains(&key) && !is_site(key) && !is_late(key)));
     if keys.iter().any(|(key, ..)| is_site(key)) {
-        steps.push(Step::Site);
+        steps.push(InterviewStep::Site);
         steps.extend(of(&|key| is_site(key) && !is_sign(key) && key != "site.temperature_c"));
-        steps.push(Step::Signs);
+        steps.push(InterviewStep::Signs);
         steps.extend(of(&|key| key == "site.temperature_c"));
     }
     if is_change {
-        steps.push(Step::DressingAndAnchor);
+        steps.push(InterviewStep::DressingAndAnchor);
         steps.extend(of(&is_covering));
-        steps.push(Step::Last);
+        steps.push(InterviewStep::Last);
         steps.extend(of(&|key| is_more(key) && key != "note"));
     }
     steps.extend(of(&|key| key == "note"));
-    steps.push(Step::Last);
+    steps.push(InterviewStep::Last);
     steps
 }
 

@@ -2,9 +2,9 @@
 
 use super::Walk;
 use crate::command::Context;
-use crate::command::consent::Last;
-use crate::command::correction::{Correction, Said, Writing};
-use crate::command::target::Target;
+use crate::command::consent::LastQuestion;
+use crate::command::correction::{CorrectionParts, OpenCorrection, Writing};
+use crate::command::target::RecordTarget;
 use crate::entry::{Book, Stamp, Standing};
 use crate::problem::Failure;
 
@@ -19,7 +19,7 @@ impl Walk<'_> {
             Context { surroundings: &surroundings, records: self.context.records.clone(), look: self.context.look };
         let mut voided: Vec<&str> = Vec::new();
         for (place, file) in files.iter().enumerate().rev() {
-            let target = Target::of_file(self.program, file)?;
+            let target = RecordTarget::of_file(self.program, file)?;
             let standing = Standing::of(&target.source, target.name)?;
             let book = Book::of_folder(self.program, &target.owner)?;
             let at = book.clock(surroundings.now).moment();
@@ -31,9 +31,9 @@ impl Walk<'_> {
                 }
                 None => standing.void(&stamp, None)?,
             };
-            let correction = Correction { context: &context, book, target, standing };
+            let correction = OpenCorrection { context: &context, book, target, standing };
             let back = "It stays on file but no longer counts.\n".to_owned();
-            let said = Said { anew: None, done: "Voided", last: Last::VoidTyped, back };
+            let said = CorrectionParts { anew: None, done: "Voided", last: LastQuestion::VoidTyped, back };
             let outcome = correction.settle(&corrected, Writing::default(), &said)?;
             if !outcome.has_written {
                 let left = files[..=place].to_vec();

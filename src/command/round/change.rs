@@ -20,14 +20,14 @@ use crate::word::Word;
 pub(super) struct ToldChange {
     by: Option<String>,
     exits: Vec<String>,
-    when: Option<When>,
+    when: Option<ReportedTime>,
     /// The reasons, one per exit site.
     reasons: Vec<(String, Option<ChangeReason>)>,
 }
 
 /// The reported time.
 #[derive(Debug, Clone)]
-enum When {
+enum ReportedTime {
     /// Today before noon.
     ThisMorning(NaiveDate),
     /// A day, without a time.
@@ -47,8 +47,8 @@ impl ToldChange {
     pub(super) fn drafts(&self, contact: &Draft, clock: Clock) -> Result<Vec<Draft>, String> {
         let by = self.by.clone().unwrap_or_else(|| "patient".to_owned());
         let when = match &self.when {
-            Some(When::ThisMorning(day) | When::Day(day)) => day.to_string(),
-            Some(When::Typed(text)) => text.clone(),
+            Some(ReportedTime::ThisMorning(day) | ReportedTime::Day(day)) => day.to_string(),
+            Some(ReportedTime::Typed(text)) => text.clone(),
             None => return Err("the time is missing".to_owned()),
         };
         let change = change_told_in(contact, &by, &when, clock)?;
@@ -61,7 +61,7 @@ impl ToldChange {
             if let Some(reason) = reason {
                 change.values.set("reason", Value::Text(reason.word().to_owned()));
             }
-            if let Some(When::ThisMorning(_)) = &self.when {
+            if let Some(ReportedTime::ThisMorning(_)) = &self.when {
                 change.values.set("note", Value::Text("this morning, as reported".to_owned()));
             }
             change
@@ -120,16 +120,16 @@ impl Walk<'_> {
         Ok(true)
     }
 
-    fn ask_when(&self, book: &Book, today: NaiveDate) -> Result<Option<When>, Leave> {
+    fn ask_when(&self, book: &Book, today: NaiveDate) -> Result<Option<ReportedTime>, Leave> {
         let clock = book.clock(self.terminal.now());
         let choices = Choice::words(&UNKNOWN);
         let read = |text: &str| match pick(&choices, text) {
-            Ok(0) => Ok(When::ThisMorning(today)),
-            Ok(1) => Ok(When::Day(today)),
-            Ok(_) => Ok(When::Day(crate::day::before(today))),
+            Ok(0) => Ok(ReportedTime::ThisMorning(today)),
+            Ok(1) => Ok(ReportedTime::Day(today)),
+            Ok(_) => Ok(ReportedTime::Day(crate::day::before(today))),
             Err(_) => match clock.past(text)? {
-                crate::entry::Said::At(_) => Ok(When::Typed(text.to_owned())),
-                crate::entry::Said::On(day) => Ok(When::Day(day)),
+                crate::entry::Said::At(_) => Ok(ReportedTime::Typed(text.to_owned())),
+                crate::entry::Said::On(day) => Ok(ReportedTime::Day(day)),
             },
         };
         let question =
@@ -141,13 +141,13 @@ impl Walk<'_> {
     /// that preceded it and for no others. Also returns whether anything was asked.
     fn ask_reason(
         &self,
-        when: Option<&When>,
+        when: Option<&ReportedTime>,
         book: &Book,
         exit: &ExitSite,
     ) -> Result<(Option<ChangeReason>, bool), Leave> {
         let (day, is_morning) = match when {
-            Some(When::ThisMorning(day)) => (*day, true),
-            Some(When::Day(day)) => (*day, false),
+            Some(ReportedTime::ThisMorning(day)) => (*day, true),
+            Some(ReportedTime::Day(day)) => (*day, false),
             _ => return Ok((None, false)),
         };
         let (Some(plan), Some(patient)) = (self.program.plan(), book.patient.as_ref()) else {

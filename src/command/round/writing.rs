@@ -18,7 +18,7 @@ use crate::view;
 
 /// The answers before they are written.
 #[derive(Debug, Clone, Default)]
-struct Answers {
+struct RoundAnswers {
     call: Call,
     change: ToldChange,
     /// The records written from them.
@@ -38,9 +38,9 @@ impl Walk<'_> {
         let has_no_questions = outcome == Some(Ended::NoAnswer);
         self.kept.clear();
         let call = if has_no_questions { Call::unanswered(rows) } else { Call::with_outcome(outcome) };
-        let mut answers = Answers { call, ..Answers::default() };
+        let mut answers = RoundAnswers { call, ..RoundAnswers::default() };
         // The change is asked about after the person who reported it.
-        let ask = |at: usize, answers: &mut Answers| match at {
+        let ask = |at: usize, answers: &mut RoundAnswers| match at {
             at if at == CALL_QUESTIONS + changes => match self.ask_to_write(answers, book, rows, is_changed)? {
                 true => Ok(true),
                 false if has_no_questions => Err(Leave::Kept),
@@ -62,7 +62,13 @@ impl Walk<'_> {
         Ok(Some(answers.files))
     }
 
-    fn drafts(&self, answers: &Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<Vec<Draft>, String> {
+    fn drafts(
+        &self,
+        answers: &RoundAnswers,
+        book: &Book,
+        rows: &[Row],
+        is_changed: bool,
+    ) -> Result<Vec<Draft>, String> {
         let clock = book.clock(self.terminal.now());
         let contact = answers.call.draft(self.by, rows, clock).map_err(|failure| failure.to_string())?;
         let changes = if is_changed { answers.change.drafts(&contact, clock)? } else { Vec::new() };
@@ -79,7 +85,13 @@ impl Walk<'_> {
 
     /// Shows the records as they will be written, asks, and writes them; returns false after a No. A record that is
     /// refused goes back to the previous question. Asks again if other records of the patient arrive meanwhile.
-    fn ask_to_write(&self, answers: &mut Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<bool, Leave> {
+    fn ask_to_write(
+        &self,
+        answers: &mut RoundAnswers,
+        book: &Book,
+        rows: &[Row],
+        is_changed: bool,
+    ) -> Result<bool, Leave> {
         if !self.reopened(book).map_err(Leave::Fails)?.holds_the_same_as(book) {
             self.say("The records of this patient changed while you answered. Check again:");
             self.terminal.say(&view::entry::rows(&self.rows(book.owner.code()), self.context.look));
@@ -172,7 +184,7 @@ impl Walk<'_> {
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
         let danger = view::consequence::danger(&consequence, None, call, self.context.look);
         let rows = self.rows(book.owner.code());
-        let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
+        let answer = view::entry::WriteReply { files: &files, score: None, taught: None, rows: &rows };
         let effect = view::entry::effect(book, &answer, self.context.look);
         self.terminal.say(&format!("{danger}{effect}"));
         if !committed.stderr.is_empty() {

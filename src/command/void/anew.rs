@@ -1,7 +1,7 @@
 //! Records a voided record again under another patient. It is on file there before the wrong one is voided, so a killed
 //! run loses nothing and another run completes it.
 
-use crate::command::correction::Correction;
+use crate::command::correction::OpenCorrection;
 use crate::command::{Context, closing, consent, record};
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
@@ -28,7 +28,7 @@ impl<'a> Anew<'a> {
     /// No such patient, the same patient, or a record that cannot be theirs; the message lists every fault.
     pub(super) fn of(
         program: &'a Program,
-        correction: &Correction,
+        correction: &OpenCorrection,
         code: &str,
         wishes: &[(String, Option<Value>)],
     ) -> Result<Anew<'a>, Failure> {
@@ -83,7 +83,7 @@ impl<'a> Anew<'a> {
     }
 
     /// The record in words under the other patient.
-    pub(in crate::command) fn shown(&self, correction: &Correction) -> String {
+    pub(in crate::command) fn shown(&self, correction: &OpenCorrection) -> String {
         let look = correction.context.look;
         let whose = self.book.owner.code();
         match (&self.trial.already, &self.trial.event) {

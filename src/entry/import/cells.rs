@@ -26,12 +26,12 @@ pub struct Cells {
     /// The names of the columns, trimmed.
     pub header: Vec<String>,
     /// The rows that are not empty, in file order.
-    pub rows: Vec<Row>,
+    pub rows: Vec<SheetRow>,
 }
 
 /// One row.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Row {
+pub struct SheetRow {
     /// The number of its first line, from 1.
     pub line: usize,
     /// Its cells, trimmed, without the apostrophe that keeps text from being a formula.
@@ -70,7 +70,7 @@ impl Cells {
     /// Not CSV in UTF-8, or no rows; the message has the line but never the content of a cell.
     pub fn of(bytes: &[u8]) -> Result<Cells, String> {
         let text = utf8(bytes)?;
-        let ends = Ends::of(text);
+        let ends = LineEnding::of(text);
         let delimiter = delimiter(text);
         check_quotes(text, delimiter, &ends)?;
         check_size(text, delimiter, &ends)?;
@@ -89,7 +89,7 @@ impl Cells {
             let filled = (1..=record.len()).rev().find(|n| !record[n - 1].trim().is_empty()).unwrap_or(0);
             let cells: Vec<String> = record.iter().take(filled).map(|cell| unguarded(cell.trim()).to_owned()).collect();
             if cells.iter().any(|cell| !cell.is_empty()) {
-                rows.push(Row { line, cells });
+                rows.push(SheetRow { line, cells });
             }
         }
         if rows.is_empty() {
@@ -131,11 +131,11 @@ fn utf8(bytes: &[u8]) -> Result<&str, String> {
 }
 
 /// The line ending: a line feed, or a carriage return if the file has no line feed.
-struct Ends(u8);
+struct LineEnding(u8);
 
-impl Ends {
-    fn of(text: &str) -> Ends {
-        Ends(if text.contains('\n') { b'\n' } else { b'\r' })
+impl LineEnding {
+    fn of(text: &str) -> LineEnding {
+        LineEnding(if text.contains('\n') { b'\n' } else { b'\r' })
     }
 
     /// The line of an offset.
@@ -147,7 +147,7 @@ impl Ends {
 /// A line counter that continues from row to row.
 struct Lines<'t> {
     text: &'t str,
-    ends: &'t Ends,
+    ends: &'t LineEnding,
     at: usize,
     line: usize,
 }
@@ -184,7 +184,7 @@ fn delimiter(text: &str) -> u8 {
 }
 
 /// Counts rows and columns before any of them is parsed.
-fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
+fn check_size(text: &str, delimiter: u8, ends: &LineEnding) -> Result<(), String> {
     let (mut rows, mut widest) = (0_usize, (0_usize, 0_usize));
     let (mut header, mut too_long) = (None, None);
     let (mut line, mut row_line, mut column, mut filled, mut is_quoted) = (1, 1, 0, 0, false);
@@ -229,7 +229,7 @@ fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
 }
 
 /// Finds a quote that opens a cell and is never closed, or is closed before the end of the cell.
-fn check_quotes(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
+fn check_quotes(text: &str, delimiter: u8, ends: &LineEnding) -> Result<(), String> {
     let bytes = text.as_bytes();
     let is_end = |byte: u8| byte == delimiter || matches!(byte, b'\r' | b'\n');
     let mut at = 0;

@@ -26,13 +26,13 @@ const OF_AN_EXPORT: [&str; 10] = [
 
 /// The field of each column, by its index.
 #[derive(Debug)]
-pub(super) struct Layout {
+pub(super) struct ColumnLayout {
     pub(super) forms: Forms,
     pub(super) header: Vec<String>,
     /// The records' word for each word of a column, in lower case: from a map, or from the numbers of the household's
     /// sheet.
     words: BTreeMap<(usize, String), String>,
-    pub(super) blocks: Vec<Block>,
+    pub(super) blocks: Vec<ColumnBlock>,
     /// The column in which an export marks a voided record.
     voided: Option<usize>,
     /// True if the words are from a map rather than from the household's sheet.
@@ -41,14 +41,14 @@ pub(super) struct Layout {
 
 /// One record of a line: the columns of its values.
 #[derive(Debug, Default)]
-pub(super) struct Block {
+pub(super) struct ColumnBlock {
     pub(super) kind: Option<Kind>,
     pub(super) when_column: Option<usize>,
     pub(super) columns: Vec<(usize, Target)>,
     pub(super) constants: Vec<(Target, String)>,
 }
 
-impl Block {
+impl ColumnBlock {
     /// The columns whose text it uses.
     pub(super) fn taken(&self) -> impl Iterator<Item = usize> {
         let has = |target: &Target| match (self.kind, target) {
@@ -70,22 +70,22 @@ impl Block {
     }
 }
 
-impl Layout {
+impl ColumnLayout {
     /// The layout of a file.
     ///
     /// # Errors
     /// One sentence per unknown column, and per column that the map names but the file lacks.
-    pub(super) fn of(cells: &Cells, map: Option<&Map>) -> Result<Layout, Vec<String>> {
+    pub(super) fn of(cells: &Cells, map: Option<&Map>) -> Result<ColumnLayout, Vec<String>> {
         let layout = match map {
-            None => Layout::of_own_names(&cells.header)?,
-            Some(map) => Layout::of_map(&cells.header, map)?,
+            None => ColumnLayout::of_own_names(&cells.header)?,
+            Some(map) => ColumnLayout::of_map(&cells.header, map)?,
         };
         let mut twice: Vec<String> = layout.blocks.iter().filter_map(|block| block.twice(&layout.header)).collect();
         twice.dedup();
         if twice.is_empty() { Ok(layout) } else { Err(twice) }
     }
 
-    fn of_own_names(header: &[String]) -> Result<Layout, Vec<String>> {
+    fn of_own_names(header: &[String]) -> Result<ColumnLayout, Vec<String>> {
         let (mut columns, mut faults) = (Vec::new(), Vec::new());
         let is_of_a_record = |name: &str| !name.is_empty() && !OF_AN_EXPORT.contains(&name);
         for (n, name) in header.iter().enumerate().filter(|(_, name)| is_of_a_record(name)) {
@@ -102,12 +102,12 @@ impl Layout {
             .iter()
             .flat_map(|(n, target)| paper::answers(target.key()).map(|(number, word)| ((*n, number), word.to_owned())));
         let words = words.collect();
-        let blocks = vec![Block { columns, ..Block::default() }];
+        let blocks = vec![ColumnBlock { columns, ..ColumnBlock::default() }];
         let voided = header.iter().position(|name| name == "voided");
-        Ok(Layout { forms: Forms::default(), header: header.to_vec(), words, blocks, voided, is_mapped: false })
+        Ok(ColumnLayout { forms: Forms::default(), header: header.to_vec(), words, blocks, voided, is_mapped: false })
     }
 
-    fn of_map(header: &[String], map: &Map) -> Result<Layout, Vec<String>> {
+    fn of_map(header: &[String], map: &Map) -> Result<ColumnLayout, Vec<String>> {
         let mut faults = Vec::new();
         let mut place = |name: &str| {
             let found = header.iter().position(|column| column == name.trim());
@@ -132,14 +132,14 @@ impl Layout {
             let is_new = |(_, target): &&(usize, Target)| !block.columns.iter().any(|(_, own)| own == target);
             columns.extend(common.iter().filter(is_new).cloned());
             let constants = block.constants.iter().chain(&map.constants).cloned().collect();
-            blocks.push(Block { kind: Some(block.kind), when_column, columns, constants });
+            blocks.push(ColumnBlock { kind: Some(block.kind), when_column, columns, constants });
         }
         if blocks.is_empty() {
-            blocks.push(Block { columns: common, constants: map.constants.clone(), ..Block::default() });
+            blocks.push(ColumnBlock { columns: common, constants: map.constants.clone(), ..ColumnBlock::default() });
         }
         // Any spreadsheet may have a column of decisions.
         if let Some(same) = header.iter().position(|column| column == "same") {
-            let is_new = |block: &&mut Block| !block.columns.iter().any(|(n, _)| *n == same);
+            let is_new = |block: &&mut ColumnBlock| !block.columns.iter().any(|(n, _)| *n == same);
             blocks.iter_mut().filter(is_new).for_each(|block| block.columns.push((same, Target::Same)));
         }
         faults.extend(not_named(header, map, &blocks));
@@ -147,7 +147,14 @@ impl Layout {
         if !faults.is_empty() {
             return Err(faults);
         }
-        Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks, voided: None, is_mapped: true })
+        Ok(ColumnLayout {
+            forms: map.forms.clone(),
+            header: header.to_vec(),
+            words,
+            blocks,
+            voided: None,
+            is_mapped: true,
+        })
     }
 
     /// Returns true if a row is a voided record of an export.
@@ -178,7 +185,7 @@ impl Layout {
 }
 
 /// The faults of columns that the map neither names nor ignores.
-fn not_named(header: &[String], map: &Map, blocks: &[Block]) -> Vec<String> {
+fn not_named(header: &[String], map: &Map, blocks: &[ColumnBlock]) -> Vec<String> {
     let is_named = |n: usize| {
         blocks.iter().any(|block| block.when_column == Some(n) || block.columns.iter().any(|(column, _)| *column == n))
     };

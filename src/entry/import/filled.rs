@@ -1,8 +1,8 @@
 //! The filled cells of a row, and the records that it requires under a map.
 
 use super::CellError;
-use super::cells::Row;
-use super::columns::{Block, Layout};
+use super::cells::SheetRow;
+use super::columns::{ColumnBlock, ColumnLayout};
 use super::target::Target;
 
 /// Words for yes in a cell that may also have a time.
@@ -12,10 +12,10 @@ const YES: [&str; 5] = ["yes", "y", "true", "x", "1"];
 const NO: [&str; 7] = ["", "no", "n", "none", "false", "-", "0"];
 
 /// A value of a block in a row: target, column, and text in the records' words.
-pub(super) type Found<'r> = (&'r Target, Option<usize>, &'r str);
+pub(super) type FilledValue<'r> = (&'r Target, Option<usize>, &'r str);
 
 /// The value of a target.
-pub(super) fn value<'r>(found: &[Found<'r>], wanted: &Target) -> Option<Found<'r>> {
+pub(super) fn value<'r>(found: &[FilledValue<'r>], wanted: &Target) -> Option<FilledValue<'r>> {
     found.iter().find(|(target, ..)| *target == wanted).copied()
 }
 
@@ -24,8 +24,8 @@ fn says(text: &str, words: &[&str]) -> bool {
 }
 
 /// The values of a block in a row; a constant if the cell is empty.
-pub(super) fn found<'r>(layout: &'r Layout, block: &'r Block, row: &'r Row) -> Vec<Found<'r>> {
-    let mut found: Vec<Found> = Vec::new();
+pub(super) fn found<'r>(layout: &'r ColumnLayout, block: &'r ColumnBlock, row: &'r SheetRow) -> Vec<FilledValue<'r>> {
+    let mut found: Vec<FilledValue> = Vec::new();
     for (n, target) in &block.columns {
         let text = layout.text(*n, row.cells.get(*n).map(String::as_str).unwrap_or_default()).trim();
         // A column for the time may have only a yes.
@@ -43,15 +43,15 @@ pub(super) fn found<'r>(layout: &'r Layout, block: &'r Block, row: &'r Row) -> V
 }
 
 /// Returns true if the block's `when_column` cell is filled and is not a no.
-pub(super) fn block_applies(layout: &Layout, block: &Block, row: &Row) -> bool {
+pub(super) fn block_applies(layout: &ColumnLayout, block: &ColumnBlock, row: &SheetRow) -> bool {
     let Some(n) = block.when_column else { return true };
     let cell = row.cells.get(n).map(String::as_str).unwrap_or_default();
     !says(cell, &NO) && !says(layout.text(n, cell), &NO)
 }
 
 /// Returns true if a cell is filled in that was not printed on the sheet.
-pub(super) fn is_filled(layout: &Layout, block: &Block, found: &[Found]) -> bool {
-    let says_more = |(target, n, text): &Found| {
+pub(super) fn is_filled(layout: &ColumnLayout, block: &ColumnBlock, found: &[FilledValue]) -> bool {
+    let says_more = |(target, n, text): &FilledValue| {
         let has_time = **target == Target::At && layout.forms.when(text).map_or(true, |when| when.len() > 10);
         n.is_some() && (has_time || !target.is_printed_on_the_sheet())
     };
@@ -59,7 +59,7 @@ pub(super) fn is_filled(layout: &Layout, block: &Block, found: &[Found]) -> bool
 }
 
 /// The filled cells of a row that no record used.
-pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) -> Vec<(usize, &'r str)> {
+pub(super) fn left_over<'r>(layout: &'r ColumnLayout, row: &'r SheetRow, is_used: &[bool]) -> Vec<(usize, &'r str)> {
     let is_printed = |n: usize| {
         let targets = layout.blocks.iter().flat_map(|block| &block.columns).filter(|(column, _)| *column == n);
         targets.map(|(_, target)| target).all(Target::is_printed_on_the_sheet)
@@ -75,8 +75,8 @@ pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) 
 /// A row of the file, for messages about its cells.
 #[derive(Clone, Copy)]
 pub(super) struct Whereabouts<'r> {
-    pub(super) layout: &'r Layout,
-    pub(super) row: &'r Row,
+    pub(super) layout: &'r ColumnLayout,
+    pub(super) row: &'r SheetRow,
 }
 
 impl Whereabouts<'_> {

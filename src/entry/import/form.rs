@@ -22,7 +22,7 @@ use crate::text::visible;
 
 /// A part of a form.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Part {
+enum FormPart {
     Year,
     Month,
     Day,
@@ -35,14 +35,14 @@ enum Part {
 }
 
 /// The words of a form.
-const WORDS: [(&str, Part); 7] = [
-    ("year", Part::Year),
-    ("month", Part::Month),
-    ("day", Part::Day),
-    ("hour", Part::Hour),
-    ("minute", Part::Minute),
-    ("second", Part::Second),
-    ("am/pm", Part::AmPm),
+const WORDS: [(&str, FormPart); 7] = [
+    ("year", FormPart::Year),
+    ("month", FormPart::Month),
+    ("day", FormPart::Day),
+    ("hour", FormPart::Hour),
+    ("minute", FormPart::Minute),
+    ("second", FormPart::Second),
+    ("am/pm", FormPart::AmPm),
 ];
 
 /// The English names of the months.
@@ -63,24 +63,24 @@ const MONTHS: [&str; 12] = [
 
 /// The form of a date or of a time.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Form {
+pub struct TimeForm {
     /// The text in the map.
     shown: String,
-    parts: Vec<Part>,
+    parts: Vec<FormPart>,
 }
 
 /// The forms of a file.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Forms {
     /// The form of its dates.
-    pub date: Option<Form>,
+    pub date: Option<TimeForm>,
     /// The form of its times.
-    pub time: Option<Form>,
+    pub time: Option<TimeForm>,
 }
 
 /// The numbers of a date or time being parsed.
 #[derive(Debug, Clone, Copy, Default)]
-struct Read {
+struct ReadNumbers {
     year: i32,
     month: u32,
     day: u32,
@@ -90,15 +90,15 @@ struct Read {
     is_afternoon: Option<bool>,
 }
 
-impl Form {
+impl TimeForm {
     /// The form of a date.
     ///
     /// # Errors
     /// It lacks year, month or day; the message shows forms with an example of each.
-    pub fn of_date(text: &str) -> Result<Form, String> {
-        let is_one = |form: &Form| form.has_once(&[Part::Year, Part::Month, Part::Day], &[]);
-        Form::read(text).filter(is_one).ok_or_else(|| {
-            let near = meant::date(text).filter(|near| Form::read(near).is_some_and(|form| is_one(&form)));
+    pub fn of_date(text: &str) -> Result<TimeForm, String> {
+        let is_one = |form: &TimeForm| form.has_once(&[FormPart::Year, FormPart::Month, FormPart::Day], &[]);
+        TimeForm::read(text).filter(is_one).ok_or_else(|| {
+            let near = meant::date(text).filter(|near| TimeForm::read(near).is_some_and(|form| is_one(&form)));
             let examples = "month/day/year (11/23/2026), day.month.year (23.11.2026), day month year (23 Nov 2026), year-month-day (2026-11-23)";
             format!("{}write year, month and day in words: {examples}", did_you_mean(near))
         })
@@ -108,37 +108,38 @@ impl Form {
     ///
     /// # Errors
     /// It lacks hour or minute; the message shows forms with an example of each.
-    pub fn of_time(text: &str) -> Result<Form, String> {
-        let is_one = |form: &Form| form.has_once(&[Part::Hour, Part::Minute], &[Part::Second, Part::AmPm]);
-        Form::read(text).filter(is_one).ok_or_else(|| {
-            let near = meant::time(text).filter(|near| Form::read(near).is_some_and(|form| is_one(&form)));
+    pub fn of_time(text: &str) -> Result<TimeForm, String> {
+        let is_one =
+            |form: &TimeForm| form.has_once(&[FormPart::Hour, FormPart::Minute], &[FormPart::Second, FormPart::AmPm]);
+        TimeForm::read(text).filter(is_one).ok_or_else(|| {
+            let near = meant::time(text).filter(|near| TimeForm::read(near).is_some_and(|form| is_one(&form)));
             let examples = "hour:minute (18:40), hour:minute am/pm (6:40 pm), hourminute (1840)";
             format!("{}write hour and minute in words: {examples}", did_you_mean(near))
         })
     }
 
     /// Parses a form into its parts; `None` if it has a letter or digit outside the words.
-    fn read(text: &str) -> Option<Form> {
+    fn read(text: &str) -> Option<TimeForm> {
         let lower = text.trim().to_lowercase();
         let (mut parts, mut rest) = (Vec::new(), lower.as_str());
         while let Some(first) = rest.chars().next() {
             let word = WORDS.iter().find(|(word, _)| rest.starts_with(word));
             let (length, part) = match word {
                 Some((word, part)) => (word.len(), *part),
-                None if first.is_whitespace() => (rest.len() - rest.trim_start().len(), Part::Space),
+                None if first.is_whitespace() => (rest.len() - rest.trim_start().len(), FormPart::Space),
                 None if first.is_alphanumeric() || first == '%' => return None,
-                None => (first.len_utf8(), Part::Mark(first)),
+                None => (first.len_utf8(), FormPart::Mark(first)),
             };
             parts.push(part);
             rest = &rest[length..];
         }
-        Some(Form { shown: text.trim().to_owned(), parts })
+        Some(TimeForm { shown: text.trim().to_owned(), parts })
     }
 
     /// Returns true if it has each of `needed` once, each of `possible` at most once, and no other word.
-    fn has_once(&self, needed: &[Part], possible: &[Part]) -> bool {
-        let count = |wanted: Part| self.parts.iter().filter(|part| **part == wanted).count();
-        let is_known = |part: Part| needed.contains(&part) || possible.contains(&part);
+    fn has_once(&self, needed: &[FormPart], possible: &[FormPart]) -> bool {
+        let count = |wanted: FormPart| self.parts.iter().filter(|part| **part == wanted).count();
+        let is_known = |part: FormPart| needed.contains(&part) || possible.contains(&part);
         needed.iter().all(|part| count(*part) == 1)
             && possible.iter().all(|part| count(*part) <= 1)
             && WORDS.iter().all(|(_, part)| is_known(*part) || count(*part) == 0)
@@ -153,33 +154,36 @@ impl Form {
     }
 
     /// The form of a date followed by a time; the time is `hour:minute` if no form is given.
-    fn and(&self, time: Option<&Form>) -> Form {
-        let plain = Form { shown: "hour:minute".to_owned(), parts: vec![Part::Hour, Part::Mark(':'), Part::Minute] };
+    fn and(&self, time: Option<&TimeForm>) -> TimeForm {
+        let plain = TimeForm {
+            shown: "hour:minute".to_owned(),
+            parts: vec![FormPart::Hour, FormPart::Mark(':'), FormPart::Minute],
+        };
         let time = time.unwrap_or(&plain);
-        let parts = [self.parts.as_slice(), &[Part::Space], &time.parts].concat();
-        Form { shown: format!("{} {}", self.shown, time.shown), parts }
+        let parts = [self.parts.as_slice(), &[FormPart::Space], &time.parts].concat();
+        TimeForm { shown: format!("{} {}", self.shown, time.shown), parts }
     }
 
     /// An example in this form: 2026-11-23 18:40.
     pub fn example(&self) -> String {
-        let has_am_pm = self.parts.contains(&Part::AmPm);
-        let write = |part: &Part| match part {
-            Part::Year => "2026".to_owned(),
-            Part::Month => "11".to_owned(),
-            Part::Day => "23".to_owned(),
-            Part::Hour if has_am_pm && self.is_tight(Part::Hour) => "06".to_owned(),
-            Part::Hour if has_am_pm => "6".to_owned(),
-            Part::Hour => "18".to_owned(),
-            Part::Minute => "40".to_owned(),
-            Part::Second => "00".to_owned(),
-            Part::AmPm => "pm".to_owned(),
-            Part::Space => " ".to_owned(),
-            Part::Mark(mark) => mark.to_string(),
+        let has_am_pm = self.parts.contains(&FormPart::AmPm);
+        let write = |part: &FormPart| match part {
+            FormPart::Year => "2026".to_owned(),
+            FormPart::Month => "11".to_owned(),
+            FormPart::Day => "23".to_owned(),
+            FormPart::Hour if has_am_pm && self.is_tight(FormPart::Hour) => "06".to_owned(),
+            FormPart::Hour if has_am_pm => "6".to_owned(),
+            FormPart::Hour => "18".to_owned(),
+            FormPart::Minute => "40".to_owned(),
+            FormPart::Second => "00".to_owned(),
+            FormPart::AmPm => "pm".to_owned(),
+            FormPart::Space => " ".to_owned(),
+            FormPart::Mark(mark) => mark.to_string(),
         };
         self.parts.iter().map(write).collect()
     }
 
-    fn is_tight(&self, part: Part) -> bool {
+    fn is_tight(&self, part: FormPart) -> bool {
         self.parts.iter().position(|known| *known == part).is_some_and(|at| is_tight(&self.parts, at))
     }
 }
@@ -189,53 +193,53 @@ fn did_you_mean(form: Option<String>) -> String {
 }
 
 /// The form and an example of it.
-impl std::fmt::Display for Form {
+impl std::fmt::Display for TimeForm {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(out, "{}, such as {}", self.shown, self.example())
     }
 }
 
 /// Returns true if a part is a number.
-fn is_number(part: &Part) -> bool {
-    !matches!(part, Part::AmPm | Part::Space | Part::Mark(_))
+fn is_number(part: &FormPart) -> bool {
+    !matches!(part, FormPart::AmPm | FormPart::Space | FormPart::Mark(_))
 }
 
 /// Returns true if a number is adjacent to another one, so that it has all its digits.
-fn is_tight(parts: &[Part], at: usize) -> bool {
+fn is_tight(parts: &[FormPart], at: usize) -> bool {
     let is_number_at = |at: usize| parts.get(at).is_some_and(is_number);
     is_number_at(at + 1) || at.checked_sub(1).is_some_and(is_number_at)
 }
 
 /// Parses a text by the parts of a form; `None` if it does not match.
-fn read(parts: &[Part], text: &str) -> Option<Read> {
-    let (mut read, mut rest) = (Read::default(), text);
+fn read(parts: &[FormPart], text: &str) -> Option<ReadNumbers> {
+    let (mut read, mut rest) = (ReadNumbers::default(), text);
     for (at, part) in parts.iter().enumerate() {
         let is_tight = is_tight(parts, at);
         let one_or_two = if is_tight { 2..=2 } else { 1..=2 };
         match part {
-            Part::Year => read.year = year(digits(&mut rest, if is_tight { 4..=4 } else { 2..=4 })?)?,
-            Part::Month if !is_tight && rest.starts_with(char::is_alphabetic) => {
+            FormPart::Year => read.year = year(digits(&mut rest, if is_tight { 4..=4 } else { 2..=4 })?)?,
+            FormPart::Month if !is_tight && rest.starts_with(char::is_alphabetic) => {
                 (read.month, rest) = month(rest)?;
             }
-            Part::Month => read.month = digits(&mut rest, one_or_two)?.parse().ok()?,
-            Part::Day => read.day = digits(&mut rest, one_or_two)?.parse().ok()?,
-            Part::Hour => read.hour = digits(&mut rest, one_or_two)?.parse().ok()?,
-            Part::Minute => read.minute = digits(&mut rest, 2..=2)?.parse().ok()?,
-            Part::Second => read.second = digits(&mut rest, 2..=2)?.parse().ok()?,
-            Part::AmPm => {
+            FormPart::Month => read.month = digits(&mut rest, one_or_two)?.parse().ok()?,
+            FormPart::Day => read.day = digits(&mut rest, one_or_two)?.parse().ok()?,
+            FormPart::Hour => read.hour = digits(&mut rest, one_or_two)?.parse().ok()?,
+            FormPart::Minute => read.minute = digits(&mut rest, 2..=2)?.parse().ok()?,
+            FormPart::Second => read.second = digits(&mut rest, 2..=2)?.parse().ok()?,
+            FormPart::AmPm => {
                 let (is_afternoon, behind) = am_pm(rest.trim_start())?;
                 (read.is_afternoon, rest) = (Some(is_afternoon), behind);
             }
-            Part::Space => {
+            FormPart::Space => {
                 let behind = rest.trim_start();
                 // "6:40pm" is "6:40 pm".
-                let may_be_missing = parts.get(at + 1) == Some(&Part::AmPm);
+                let may_be_missing = parts.get(at + 1) == Some(&FormPart::AmPm);
                 if behind.len() == rest.len() && !may_be_missing {
                     return None;
                 }
                 rest = behind;
             }
-            Part::Mark(mark) => rest = rest.strip_prefix(*mark)?,
+            FormPart::Mark(mark) => rest = rest.strip_prefix(*mark)?,
         }
     }
     rest.trim().is_empty().then_some(read)
@@ -276,7 +280,7 @@ fn am_pm(text: &str) -> Option<(bool, &str)> {
     Some((*is_afternoon, text.get(form.len()..)?))
 }
 
-impl Read {
+impl ReadNumbers {
     fn date(self) -> Option<NaiveDate> {
         NaiveDate::from_ymd_opt(self.year, self.month, self.day).filter(|day| is_date_of_care(*day))
     }

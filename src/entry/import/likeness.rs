@@ -1,6 +1,6 @@
 //! Index of rows and records by the keys on which duplicates agree, so that no row is compared with all the others.
 //!
-//! Two events of one kind, exit site and care day ([`Group`]) that are close in time are possible duplicates; a row is
+//! Two events of one kind, exit site and care day ([`LikenessKey`]) that are close in time are possible duplicates; a row is
 //! already on file if a record of the same moment has the same facts.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
@@ -16,24 +16,27 @@ use crate::patient::Belonging;
 use crate::record::{Value, Values};
 
 /// The key of possible duplicates: events of different groups never are.
-pub(super) type Group = (Kind, NaiveDate, Option<usize>);
+pub(super) type LikenessKey = (Kind, NaiveDate, Option<usize>);
 
 /// The moment and exit site of an event.
-pub(super) type Moment = (Kind, NaiveDate, Instant, bool, Option<Belonging>);
+pub(super) type EventMoment = (Kind, NaiveDate, Instant, bool, Option<Belonging>);
 
 /// An event of a group: its time and its number.
-type Member = (Instant, usize);
+type GroupMember = (Instant, usize);
 
 /// The events of one group, ordered by number and so by time.
 #[derive(Debug, Default)]
 pub(super) struct Alike {
-    timed: Vec<Member>,
-    untimed: Vec<Member>,
+    timed: Vec<GroupMember>,
+    untimed: Vec<GroupMember>,
 }
 
 /// Events by group; empty for staff, whose checkoffs are never possible duplicates.
-pub(super) fn groups<'e>(book: &Book, events: impl IntoIterator<Item = (usize, &'e Event)>) -> BTreeMap<Group, Alike> {
-    let mut groups: BTreeMap<Group, Alike> = BTreeMap::new();
+pub(super) fn groups<'e>(
+    book: &Book,
+    events: impl IntoIterator<Item = (usize, &'e Event)>,
+) -> BTreeMap<LikenessKey, Alike> {
+    let mut groups: BTreeMap<LikenessKey, Alike> = BTreeMap::new();
     for (n, event) in events {
         let Some(group) = group(book, event) else { continue };
         let alike = groups.entry(group).or_default();
@@ -44,13 +47,13 @@ pub(super) fn groups<'e>(book: &Book, events: impl IntoIterator<Item = (usize, &
 }
 
 /// The group of an event; `None` for staff.
-pub(super) fn group(book: &Book, event: &Event) -> Option<Group> {
+pub(super) fn group(book: &Book, event: &Event) -> Option<LikenessKey> {
     let patient = book.patient.as_ref()?;
     Some((event.name.kind, event.when.care_day, exit_named(patient, event)))
 }
 
 /// The moment of an event, and its exit site.
-pub(super) fn moment(book: &Book, event: &Event) -> Moment {
+pub(super) fn moment(book: &Book, event: &Event) -> EventMoment {
     let belonging = book.patient.as_ref().map(|patient| patient.belonging(event));
     (event.name.kind, event.when.care_day, event.when.instant, event.is_timed(), belonging)
 }
@@ -65,13 +68,13 @@ impl Alike {
     /// The possible duplicates of event `n` with a smaller number, nearest first.
     pub(super) fn before(&self, event: &Event, n: usize) -> impl Iterator<Item = usize> {
         let timed = if event.is_timed() { self.between(event, near(), TimeDelta::zero()) } else { &self.timed };
-        let below = |members: &'_ [Member]| members.partition_point(|(_, other)| *other < n);
+        let below = |members: &'_ [GroupMember]| members.partition_point(|(_, other)| *other < n);
         let (timed, untimed) = (&timed[..below(timed)], &self.untimed[..below(&self.untimed)]);
         untimed.iter().rev().chain(timed.iter().rev()).map(|(_, n)| *n)
     }
 
     /// The timed events in a window around an event.
-    fn between(&self, event: &Event, before: TimeDelta, after: TimeDelta) -> &[Member] {
+    fn between(&self, event: &Event, before: TimeDelta, after: TimeDelta) -> &[GroupMember] {
         let (first, last) = (event.when.instant - before, event.when.instant + after);
         let start = self.timed.partition_point(|(at, _)| *at < first);
         let end = self.timed.partition_point(|(at, _)| *at <= last);
@@ -80,11 +83,11 @@ impl Alike {
 
     /// The distance of the nearest event; an event that is timed, or untimed, like this one is nearer than any other.
     pub(super) fn distance(&self, event: &Event) -> Option<(bool, TimeDelta)> {
-        let to = |(at, _): &Member| (event.when.instant - *at).abs();
+        let to = |(at, _): &GroupMember| (event.when.instant - *at).abs();
         let around = self.between(event, near(), near());
         let middle = around.partition_point(|(at, _)| *at < event.when.instant);
         let of_timed = around[..middle].last().into_iter().chain(around[middle..].first()).map(to).min();
-        let of_all = |members: &[Member]| members.first().map(|_| TimeDelta::zero());
+        let of_all = |members: &[GroupMember]| members.first().map(|_| TimeDelta::zero());
         let (alike, otherwise) = match event.is_timed() {
             true => (of_timed, of_all(&self.untimed)),
             false => (of_all(&self.untimed), of_all(&self.timed)),
@@ -93,7 +96,7 @@ impl Alike {
     }
 
     /// The events at that distance, before and after.
-    pub(super) fn at_distance(&self, event: &Event, (is_otherwise, apart): (bool, TimeDelta)) -> [&[Member]; 2] {
+    pub(super) fn at_distance(&self, event: &Event, (is_otherwise, apart): (bool, TimeDelta)) -> [&[GroupMember]; 2] {
         let run = |at: Instant| {
             let start = self.timed.partition_point(|(other, _)| *other < at);
             let end = self.timed.partition_point(|(other, _)| *other <= at);
@@ -116,16 +119,16 @@ fn near() -> TimeDelta {
 /// The records on file at the moments of some rows, by their facts; each matches only one row.
 #[derive(Debug, Default)]
 pub(super) struct OnFile {
-    same: BTreeMap<(Moment, String), VecDeque<usize>>,
+    same: BTreeMap<(EventMoment, String), VecDeque<usize>>,
     /// Records that were amended or filled in later.
-    altered: BTreeMap<Moment, Vec<(usize, Values)>>,
+    altered: BTreeMap<EventMoment, Vec<(usize, Values)>>,
     claimed: BTreeSet<usize>,
 }
 
 impl OnFile {
     /// The records of a book at the moments of these rows.
     pub(super) fn of<'e>(book: &Book, rows: impl Iterator<Item = &'e Event>) -> OnFile {
-        let moments: BTreeSet<Moment> = rows.map(|event| moment(book, event)).collect();
+        let moments: BTreeSet<EventMoment> = rows.map(|event| moment(book, event)).collect();
         let mut on_file = OnFile::default();
         for (at, event) in book.events.iter().enumerate() {
             let moment = moment(book, event);

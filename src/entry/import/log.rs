@@ -2,7 +2,7 @@
 
 use chrono::Timelike;
 
-use super::{CellError, Given};
+use super::{CellError, ImportFlags};
 use crate::day::Period;
 use crate::entry::{Book, Draft, Said};
 use crate::event::{Event, Fact, Kind};
@@ -40,7 +40,7 @@ pub(super) fn overlapping<'b>(book: &'b Book, days: Period) -> impl Iterator<Ite
 }
 
 /// The record that a log of these days was imported.
-pub(super) fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), CellError> {
+pub(super) fn log(book: &Book, days: Period, given: &ImportFlags) -> Result<(NewRecord, Event), CellError> {
     let clock = book.clock(given.now);
     let mut draft = Draft::new(Kind::Log);
     // To the minute, like its name, so that the second of two simultaneous imports finds the log of the first.

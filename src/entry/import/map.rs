@@ -29,7 +29,7 @@
 //! Without any `[[row]]` each line is one record, whose kind is a column, a constant or `--kind`. A column that is
 //! neither named here nor ignored is a fault, so that nothing written down is dropped silently.
 
-use super::form::{Form, Forms};
+use super::form::{Forms, TimeForm};
 use super::target::Target;
 use crate::event::Kind;
 use crate::place::{RecordText, Span};
@@ -81,8 +81,8 @@ impl Map {
         let time = table.text("time_form", "the form of the times, such as hour:minute am/pm");
         let ignored = table.texts("ignore", "columns that are skipped").unwrap_or_default();
         let forms = Forms {
-            date: form(table, "date_form", date, Form::of_date),
-            time: form(table, "time_form", time, Form::of_time),
+            date: form(table, "date_form", date, TimeForm::of_date),
+            time: form(table, "time_form", time, TimeForm::of_time),
         };
         let general = constants(table, None);
         let common = columns(table, None);
@@ -107,8 +107,8 @@ fn form(
     table: &mut Table,
     key: &str,
     text: Option<String>,
-    read: impl Fn(&str) -> Result<Form, String>,
-) -> Option<Form> {
+    read: impl Fn(&str) -> Result<TimeForm, String>,
+) -> Option<TimeForm> {
     match read(&text?) {
         Ok(form) => Some(form),
         Err(sentence) => {

@@ -5,14 +5,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::cells::Cells;
-use super::columns::Layout;
+use super::columns::ColumnLayout;
 use super::log::{LogPlan, is_the_log, log, overlapping};
 use super::map::Map;
 use super::quiet;
-use super::rows::{Books, Entry, Reading};
-use super::sameness::{self, Joining, MOST_QUESTIONS, Question};
+use super::rows::{Books, ReadRows, RowEntry};
+use super::sameness::{self, Joining, MOST_QUESTIONS, PossibleDuplicate};
 use super::target::Target;
-use super::{CellError, Given};
+use super::{CellError, ImportFlags};
 use crate::check::problems_beside;
 use crate::day::Period;
 use crate::entry::{Book, is_refused};
@@ -31,7 +31,7 @@ pub struct Plan {
     /// Faults that prevent the import.
     pub slips: Vec<CellError>,
     /// Possible duplicates without a decision, up to a maximum.
-    pub questions: Vec<Question>,
+    pub questions: Vec<PossibleDuplicate>,
     /// The number of possible duplicates.
     pub pairs: usize,
     /// Remarks that need a yes.
@@ -94,8 +94,8 @@ pub struct Addition {
 
 impl Plan {
     /// Computes the plan of a file.
-    pub fn of(program: &Program, cells: &Cells, map: Option<&Map>, given: &Given) -> Plan {
-        let layout = match Layout::of(cells, map) {
+    pub fn of(program: &Program, cells: &Cells, map: Option<&Map>, given: &ImportFlags) -> Plan {
+        let layout = match ColumnLayout::of(cells, map) {
             Ok(layout) => layout,
             Err(faults) => {
                 return Plan { slips: faults.into_iter().map(CellError::of_file).collect(), ..Plan::default() };
@@ -110,12 +110,12 @@ impl Plan {
         let (not_filled_in, numbered) = (BTreeMap::new(), BTreeMap::new());
         let (entries, read_slips) = (Vec::new(), Vec::new());
         let mut reading =
-            Reading { layout: &layout, given, books, entries, slips: read_slips, not_filled_in, numbered };
+            ReadRows { layout: &layout, given, books, entries, slips: read_slips, not_filled_in, numbered };
         rows.into_iter().for_each(|row| reading.read(row));
         slips.append(&mut reading.slips);
         slips.extend(reading.entries.iter().filter_map(|entry| outside_of_log(entry, given.log)));
         let is_whole = slips.is_empty();
-        let mut of_owner: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
+        let mut of_owner: BTreeMap<String, Vec<RowEntry>> = BTreeMap::new();
         for entry in reading.entries {
             of_owner.entry(entry.owner.clone()).or_default().push(entry);
         }
@@ -158,7 +158,7 @@ impl Plan {
         self.owners.iter().flat_map(|owner| &owner.additions)
     }
 
-    fn add_owner(&mut self, book: &Book, entries: Vec<Entry>, given: &Given, is_whole: bool) -> OwnerPlan {
+    fn add_owner(&mut self, book: &Book, entries: Vec<RowEntry>, given: &ImportFlags, is_whole: bool) -> OwnerPlan {
         let sorted = sameness::sort(book, entries, is_whole);
         self.slips.extend(sorted.slips);
         let free = MOST_QUESTIONS.saturating_sub(self.questions.len());
@@ -170,7 +170,7 @@ impl Plan {
         for Joining { at, lines, keys } in sorted.additions {
             match addition(book, &book.events[at], &keys, given) {
                 Some((addition, event, problems)) => {
-                    let row = Row { line: lines.first().copied(), cells: BTreeMap::new(), is_new: false };
+                    let row = PlannedRow { line: lines.first().copied(), cells: BTreeMap::new(), is_new: false };
                     self.take(&problems, &row);
                     beside.rows.insert(event.file().to_owned(), row);
                     beside.events[at] = event;
@@ -199,7 +199,7 @@ impl Plan {
             let number = numbers.entry(EventName { n: 1, ..entry.event.name }).or_default();
             *number += 1;
             let name = EventName { n: *number, ..entry.event.name };
-            let row = Row { line: entry.lines.first().copied(), cells: entry.cells, is_new: true };
+            let row = PlannedRow { line: entry.lines.first().copied(), cells: entry.cells, is_new: true };
             let text = entry.event.record.text.clone();
             self.take(&entry.problems, &row);
             entry.event.name = name;
@@ -216,7 +216,7 @@ impl Plan {
                 self.asked.extend(overlapping(book, days).map(|message| Remark { line: None, message }));
                 match log(book, days, given) {
                     Ok((record, event)) => {
-                        let row = Row { line: None, cells: BTreeMap::new(), is_new: true };
+                        let row = PlannedRow { line: None, cells: BTreeMap::new(), is_new: true };
                         beside.rows.insert(event.file().to_owned(), row);
                         owner.new.push(record);
                         beside.events.push(event);
@@ -245,7 +245,7 @@ impl Plan {
     }
 
     /// Checks the new records against the course, the staff, the policy and each other.
-    fn try_out(&mut self, book: &Book, beside: Beside, given: &Given) {
+    fn try_out(&mut self, book: &Book, beside: Beside, given: &ImportFlags) {
         let Beside { mut events, rows } = beside;
         if rows.is_empty() {
             return;
@@ -268,7 +268,7 @@ impl Plan {
     }
 
     /// Sorts the problems of a row into refused, asked about and only shown.
-    fn take(&mut self, problems: &[Problem], row: &Row) {
+    fn take(&mut self, problems: &[Problem], row: &PlannedRow) {
         // Every possible duplicate has been decided, or is asked about with both sides.
         for problem in problems.iter().filter(|problem| problem.rule != Rule::PerhapsTheSame) {
             let remark = || Remark { line: row.line, message: problem.message.clone() };
@@ -289,17 +289,17 @@ impl Plan {
 /// The new events of a patient among those on file, and the rows that they came from, by file.
 struct Beside {
     events: Vec<Event>,
-    rows: BTreeMap<String, Row>,
+    rows: BTreeMap<String, PlannedRow>,
 }
 
-struct Row {
+struct PlannedRow {
     line: Option<usize>,
     cells: BTreeMap<String, (String, String)>,
     is_new: bool,
 }
 
 /// The faults of required columns that are missing.
-fn missing_columns(layout: &Layout, given: &Given) -> Vec<CellError> {
+fn missing_columns(layout: &ColumnLayout, given: &ImportFlags) -> Vec<CellError> {
     let has = |wanted: &Target| layout.gives(|target| target == wanted);
     let mut slips = Vec::new();
     let mut missing = |is_given: bool, message: &str| {
@@ -326,7 +326,7 @@ fn missing_columns(layout: &Layout, given: &Given) -> Vec<CellError> {
     slips
 }
 
-fn outside_of_log(entry: &Entry, log: Option<Period>) -> Option<CellError> {
+fn outside_of_log(entry: &RowEntry, log: Option<Period>) -> Option<CellError> {
     let days = log?;
     let (day, care_day) = (entry.event.name.date, entry.event.when.care_day);
     if days.contains(day) || days.contains(care_day) {
@@ -343,7 +343,7 @@ fn addition(
     book: &Book,
     event: &Event,
     keys: &[(String, Value)],
-    given: &Given,
+    given: &ImportFlags,
 ) -> Option<(Addition, Event, Vec<Problem>)> {
     let was: Vec<String> = keys.iter().map(|(key, _)| format!("{key} not given")).collect();
     let mut amended = Values::default();

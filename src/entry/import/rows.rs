@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::cells::Row;
-use super::columns::{Block, Layout};
-use super::filled::{Found, Whereabouts, block_applies, found, is_filled, left_over, value};
+use super::cells::SheetRow;
+use super::columns::{ColumnBlock, ColumnLayout};
+use super::filled::{FilledValue, Whereabouts, block_applies, found, is_filled, left_over, value};
 use super::target::{KEYS, Target};
-use super::{CellError, Given, split, who};
+use super::{CellError, ImportFlags, split, who};
 use crate::entry::{Book, Clock, Draft, Said, is_refused, typed};
 use crate::event::{Event, Kind};
 use crate::problem::{Problem, Rule};
@@ -32,7 +32,7 @@ pub(super) enum Decision {
 
 /// One record of a row.
 #[derive(Debug, Clone)]
-pub(super) struct Entry {
+pub(super) struct RowEntry {
     /// Its lines, in order.
     pub(super) lines: Vec<usize>,
     /// The owner's code.
@@ -53,11 +53,11 @@ pub(super) struct Books<'a> {
 }
 
 /// All rows of a file, as read.
-pub(super) struct Reading<'a, 'b> {
-    pub(super) layout: &'b Layout,
-    pub(super) given: &'b Given,
+pub(super) struct ReadRows<'a, 'b> {
+    pub(super) layout: &'b ColumnLayout,
+    pub(super) given: &'b ImportFlags,
     pub(super) books: Books<'a>,
-    pub(super) entries: Vec<Entry>,
+    pub(super) entries: Vec<RowEntry>,
     pub(super) slips: Vec<CellError>,
     /// The number of rows not filled in, by patient.
     pub(super) not_filled_in: BTreeMap<String, usize>,
@@ -78,9 +78,9 @@ impl<'a> Books<'a> {
     }
 }
 
-impl<'a> Reading<'a, '_> {
+impl<'a> ReadRows<'a, '_> {
     /// Reads one row.
-    pub(super) fn read(&mut self, row: &Row) {
+    pub(super) fn read(&mut self, row: &SheetRow) {
         let known = self.slips.len();
         self.look_at_shape(row);
         if self.slips.len() > known {
@@ -111,7 +111,7 @@ impl<'a> Reading<'a, '_> {
     }
 
     /// Finds the faults in the shape of the row.
-    fn look_at_shape(&mut self, row: &Row) {
+    fn look_at_shape(&mut self, row: &SheetRow) {
         let header = &self.layout.header;
         if row.cells.iter().zip(header).all(|(cell, name)| cell == name) && row.cells.len() >= header.len() {
             self.slips.push(CellError::of_line(row.line, "this is the header again; delete the line"));
@@ -134,7 +134,7 @@ impl<'a> Reading<'a, '_> {
         }
     }
 
-    fn count_not_filled_in(&mut self, row: &Row) {
+    fn count_not_filled_in(&mut self, row: &SheetRow) {
         let layout = self.layout;
         let named = layout.blocks.iter().find_map(|block| {
             let found = found(layout, block, row);
@@ -148,7 +148,7 @@ impl<'a> Reading<'a, '_> {
     }
 
     /// The entry of a block of a row; `None` if it has faults, which are all added to the slips.
-    fn entry(&mut self, row: &Row, block: &Block, found: &[Found]) -> Option<Entry> {
+    fn entry(&mut self, row: &SheetRow, block: &ColumnBlock, found: &[FilledValue]) -> Option<RowEntry> {
         let layout = self.layout;
         let at = Whereabouts { layout, row };
         let mut slips = Vec::new();
@@ -227,7 +227,7 @@ impl<'a> Reading<'a, '_> {
         match event.filter(|_| slips.is_empty()) {
             Some(event) => {
                 let lines = vec![row.line];
-                Some(Entry { lines, owner: code, draft, event, decision, cells, problems: others })
+                Some(RowEntry { lines, owner: code, draft, event, decision, cells, problems: others })
             }
             None => {
                 // A valid row is checked against the staff and the household later, together with all others.
@@ -249,7 +249,7 @@ fn is_of_what_was_read(problem: &Problem, not_read: &[&str]) -> bool {
 }
 
 /// An empty record of the log, with its source, author and writer.
-fn begun(kind: Kind, given: &Given, clock: Clock) -> Draft {
+fn begun(kind: Kind, given: &ImportFlags, clock: Clock) -> Draft {
     let mut draft = Draft::new(kind);
     draft.values.set("source", Value::Text(given.source.word().to_owned()));
     draft.entered(&given.writer, clock);
@@ -259,7 +259,7 @@ fn begun(kind: Kind, given: &Given, clock: Clock) -> Draft {
     draft
 }
 
-fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Result<Kind, CellError> {
+fn kind(block: &ColumnBlock, found: &[FilledValue], given: &ImportFlags, at: Whereabouts) -> Result<Kind, CellError> {
     match (block.kind, value(found, &Target::Kind)) {
         (Some(kind), _) => Ok(kind),
         (None, Some((_, n, text))) => Kind::from_word(&text.to_lowercase()).ok_or_else(|| {
@@ -281,7 +281,7 @@ fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Resul
     }
 }
 
-fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, Option<usize>), CellError> {
+fn patient(found: &[FilledValue], given: &ImportFlags, at: Whereabouts) -> Result<(String, Option<usize>), CellError> {
     match (value(found, &Target::Patient), &given.patient) {
         (Some((_, n, text)), Some(patient)) if text != patient => {
             let message = format!("\"{}\" is not the patient of --patient, {patient}", visible(text));
@@ -296,7 +296,7 @@ fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, O
     }
 }
 
-fn decision(found: &[Found], at: Whereabouts) -> Result<Option<Decision>, CellError> {
+fn decision(found: &[FilledValue], at: Whereabouts) -> Result<Option<Decision>, CellError> {
     let Some((_, n, text)) = value(found, &Target::Same) else { return Ok(None) };
     match text.to_lowercase().as_str() {
         "same" => Ok(Some(Decision::Same)),
@@ -309,7 +309,11 @@ fn decision(found: &[Found], at: Whereabouts) -> Result<Option<Decision>, CellEr
 }
 
 /// The time of a row, and its column.
-fn when(layout: &Layout, found: &[Found], clock: Clock) -> Result<(Said, Option<usize>), (Option<usize>, String)> {
+fn when(
+    layout: &ColumnLayout,
+    found: &[FilledValue],
+    clock: Clock,
+) -> Result<(Said, Option<usize>), (Option<usize>, String)> {
     let value = |wanted: Target| found.iter().find(|(target, ..)| **target == wanted).map(|(_, n, text)| (*n, *text));
     let forms = &layout.forms;
     let days = [value(Target::At), value(Target::On), value(Target::Date)];
@@ -335,7 +339,7 @@ fn when(layout: &Layout, found: &[Found], clock: Clock) -> Result<(Said, Option<
 }
 
 /// The value of a key.
-fn field(layout: &Layout, key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
+fn field(layout: &ColumnLayout, key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
     let is_free = matches!(shape, Shape::Text) || *shape == Shape::List(Box::new(Shape::Text));
     let longest = if is_free { LONGEST_TEXT } else { LONGEST_WORD };
     if text.chars().count() > longest {

@@ -9,8 +9,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::CellError;
 use super::facts::{facts_to_join, touched};
-use super::likeness::{Alike, Group, Moment, OnFile, group, groups, moment};
-use super::rows::{Decision, Entry};
+use super::likeness::{Alike, EventMoment, LikenessKey, OnFile, group, groups, moment};
+use super::rows::{Decision, RowEntry};
 use crate::entry::Book;
 use crate::event::Event;
 use crate::record::{Value, Values};
@@ -24,7 +24,7 @@ pub(super) const MOST_QUESTIONS: usize = 200;
 
 /// A possible duplicate.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Question {
+pub struct PossibleDuplicate {
     /// The row's first line.
     pub line: usize,
     /// The row in words: kind, time, author.
@@ -41,12 +41,12 @@ pub struct Question {
 #[derive(Debug, Default)]
 pub(super) struct Sorted {
     /// New records.
-    pub(super) new: Vec<Entry>,
+    pub(super) new: Vec<RowEntry>,
     /// Additions to records on file.
     pub(super) additions: Vec<Joining>,
     /// The number already on file.
     pub(super) on_file: usize,
-    pub(super) questions: Vec<Question>,
+    pub(super) questions: Vec<PossibleDuplicate>,
     /// The number of possible duplicates, including those not kept.
     pub(super) pairs: usize,
     pub(super) slips: Vec<CellError>,
@@ -62,7 +62,7 @@ pub(super) struct Joining {
 }
 
 /// Sorts the entries of one patient against the records on file.
-pub(super) fn sort(book: &Book, mut entries: Vec<Entry>, is_whole: bool) -> Sorted {
+pub(super) fn sort(book: &Book, mut entries: Vec<RowEntry>, is_whole: bool) -> Sorted {
     // The order of the rows must not matter.
     entries.sort_by_cached_key(|entry| (entry.event.order(), entry.draft.text(), entry.lines.clone()));
     let mut sorting = Sorting::of(book, entries);
@@ -75,7 +75,7 @@ pub(super) fn sort(book: &Book, mut entries: Vec<Entry>, is_whole: bool) -> Sort
 
 /// The state of an entry during sorting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Standing {
+enum EntryState {
     /// Not on file.
     Open,
     /// On file as this event.
@@ -95,8 +95,8 @@ enum Other {
 
 struct Sorting<'a, 'b> {
     book: &'b Book<'a>,
-    entries: Vec<Entry>,
-    standing: Vec<Standing>,
+    entries: Vec<RowEntry>,
+    standing: Vec<EntryState>,
     on_file: OnFile,
     /// Records of rows decided to be separate.
     kept_apart: BTreeSet<usize>,
@@ -105,11 +105,11 @@ struct Sorting<'a, 'b> {
 }
 
 impl<'a, 'b> Sorting<'a, 'b> {
-    fn of(book: &'b Book<'a>, entries: Vec<Entry>) -> Self {
+    fn of(book: &'b Book<'a>, entries: Vec<RowEntry>) -> Self {
         Sorting {
             book,
             on_file: OnFile::of(book, entries.iter().map(|entry| &entry.event)),
-            standing: vec![Standing::Open; entries.len()],
+            standing: vec![EntryState::Open; entries.len()],
             entries,
             kept_apart: BTreeSet::new(),
             additions: BTreeMap::new(),
@@ -125,7 +125,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
             return;
         }
         if let Some(at) = self.on_file.claim(self.book, &entry.event, &entry.draft.values) {
-            self.standing[n] = Standing::OnFile(at);
+            self.standing[n] = EntryState::OnFile(at);
         }
     }
 
@@ -148,7 +148,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
                     self.undecided(n, "Nothing on file or in this file is a possible duplicate. Leave it empty.");
                 }
                 // Its duplicate may be a row that cannot be read yet.
-                [] => self.standing[n] = Standing::Joined,
+                [] => self.standing[n] = EntryState::Joined,
                 several => {
                     let shown = several.iter().map(|other| self.place_of(*other));
                     let rest = (count > MOST_PAIRS).then(|| format!("{} more", count - MOST_PAIRS));
@@ -166,9 +166,9 @@ impl<'a, 'b> Sorting<'a, 'b> {
     /// Excludes rows and records decided to be separate. A record of the same moment as a row belongs to that row, or
     /// is asked about with it.
     fn near(&self) -> Near {
-        let is_row = |n: &usize| self.standing[*n] == Standing::Open && self.entries[*n].decision.is_none();
+        let is_row = |n: &usize| self.standing[*n] == EntryState::Open && self.entries[*n].decision.is_none();
         let rows = (0..self.entries.len()).filter(is_row).map(|n| (n, &self.entries[n].event));
-        let taken: BTreeSet<Moment> = rows.clone().map(|(_, event)| moment(self.book, event)).collect();
+        let taken: BTreeSet<EventMoment> = rows.clone().map(|(_, event)| moment(self.book, event)).collect();
         let is_own =
             |(at, event): &(usize, &Event)| !self.kept_apart.contains(at) && !taken.contains(&moment(self.book, event));
         let records = self.book.events.iter().enumerate().filter(is_own);
@@ -179,8 +179,8 @@ impl<'a, 'b> Sorting<'a, 'b> {
 
     /// Records of rows decided to be separate.
     fn kept_apart(&self) -> BTreeSet<usize> {
-        let record = |(standing, entry): (&Standing, &Entry)| match standing {
-            Standing::OnFile(at) if entry.decision == Some(Decision::Another) => Some(*at),
+        let record = |(standing, entry): (&EntryState, &RowEntry)| match standing {
+            EntryState::OnFile(at) if entry.decision == Some(Decision::Another) => Some(*at),
             _ => None,
         };
         self.standing.iter().zip(&self.entries).filter_map(record).collect()
@@ -196,7 +196,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
     /// Adds the facts of one row to another, or reports that they conflict.
     fn join_rows(&mut self, n: usize, other: usize) {
         let entry = self.entries[n].clone();
-        self.standing[n] = Standing::Joined;
+        self.standing[n] = EntryState::Joined;
         let is_said = |values: &Values| facts_to_join(values);
         let there = is_said(&self.entries[other].draft.values);
         for (key, value) in is_said(&entry.draft.values).keys() {
@@ -225,7 +225,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
     fn join_record(&mut self, n: usize, at: usize) {
         let (book, entry) = (self.book, self.entries[n].clone());
         let event = &book.events[at];
-        self.standing[n] = Standing::Joined;
+        self.standing[n] = EntryState::Joined;
         let there = Values::of(&event.record.text).unwrap_or_default();
         let (lines, added) = self.additions.remove(&at).unwrap_or_default();
         let (mut lines, mut added) = (lines, added);
@@ -253,7 +253,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         }
     }
 
-    fn disagree(&mut self, entry: &Entry, key: &str, value: &Value, known: &Value, place: &str) {
+    fn disagree(&mut self, entry: &RowEntry, key: &str, value: &Value, known: &Value, place: &str) {
         let (column, cell) = entry.cells.get(key).cloned().unwrap_or_default();
         let shown = |value: &Value| cut(&visible(&value.to_string()), 60);
         let message = format!(
@@ -266,13 +266,13 @@ impl<'a, 'b> Sorting<'a, 'b> {
 
     fn undecided(&mut self, n: usize, message: &str) {
         let (column, _) = self.entries[n].cells.get("same").cloned().unwrap_or_else(|| ("same".into(), "same".into()));
-        self.standing[n] = Standing::Joined;
+        self.standing[n] = EntryState::Joined;
         self.sorted.slips.push(CellError::of_cell(self.entries[n].lines[0], &column, "same", message));
     }
 
     /// Lists the pairs without a decision.
     fn ask(&mut self) {
-        let is_undecided = |n: &usize| self.standing[*n] == Standing::Open && self.entries[*n].decision.is_none();
+        let is_undecided = |n: &usize| self.standing[*n] == EntryState::Open && self.entries[*n].decision.is_none();
         let undecided: Vec<usize> = (0..self.entries.len()).filter(is_undecided).collect();
         let rows = groups(self.book, undecided.iter().map(|n| (*n, &self.entries[*n].event)));
         let is_own = |(at, event): &(usize, &Event)| event.void.is_none() && !self.kept_apart.contains(at);
@@ -293,20 +293,20 @@ impl<'a, 'b> Sorting<'a, 'b> {
         (self.sorted.questions, self.sorted.pairs) = (questions, pairs);
     }
 
-    fn question(&self, n: usize, other: Other) -> Question {
+    fn question(&self, n: usize, other: Other) -> PossibleDuplicate {
         let (file, other_line, event) = match other {
             Other::Record(at) => (Some(self.place_of(other)), None, &self.book.events[at]),
             Other::Row(row) => (None, Some(self.entries[row].lines[0]), &self.entries[row].event),
         };
         let entry = &self.entries[n];
-        Question { line: entry.lines[0], row: words(&entry.event), file, other_line, other: words(event) }
+        PossibleDuplicate { line: entry.lines[0], row: words(&entry.event), file, other_line, other: words(event) }
     }
 
     fn sorted(mut self) -> Sorted {
         for (entry, standing) in self.entries.into_iter().zip(self.standing) {
             match standing {
-                Standing::Open if entry.decision != Some(Decision::Same) => self.sorted.new.push(entry),
-                Standing::OnFile(_) => self.sorted.on_file += entry.lines.len(),
+                EntryState::Open if entry.decision != Some(Decision::Same) => self.sorted.new.push(entry),
+                EntryState::OnFile(_) => self.sorted.on_file += entry.lines.len(),
                 _ => {}
             }
         }
@@ -320,10 +320,10 @@ impl<'a, 'b> Sorting<'a, 'b> {
 
 /// The candidates for rows decided to be the same.
 struct Near {
-    rows: BTreeMap<Group, Alike>,
-    standing: BTreeMap<Group, Alike>,
+    rows: BTreeMap<LikenessKey, Alike>,
+    standing: BTreeMap<LikenessKey, Alike>,
     /// Voided records, which count only if nothing else is near.
-    voided: BTreeMap<Group, Alike>,
+    voided: BTreeMap<LikenessKey, Alike>,
 }
 
 /// The nearest candidates.

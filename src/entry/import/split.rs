@@ -1,7 +1,7 @@
 //! Advice for a row that has two records, such as a shower and the change after it: one row is one record, so the
 //! message shows the two rows to write instead.
 
-use super::filled::{Found, Whereabouts};
+use super::filled::{FilledValue, Whereabouts};
 use super::target::{KEYS, Target};
 use crate::event::Kind;
 use crate::privacy;
@@ -22,8 +22,8 @@ pub(super) fn kinds(text: &str) -> Vec<Kind> {
 }
 
 /// The message that a kind of record has no such key, with the rows to write instead.
-pub(super) fn stranger(kind: Kind, key: &str, found: &[Found], at: Whereabouts) -> String {
-    let strange = |(target, ..): &Found| match target {
+pub(super) fn stranger(kind: Kind, key: &str, found: &[FilledValue], at: Whereabouts) -> String {
+    let strange = |(target, ..): &FilledValue| match target {
         Target::Field(key) if key != "exit" && KEYS.shape(kind, key).is_none() => Some(key.clone()),
         _ => None,
     };
@@ -46,7 +46,7 @@ fn record(kind: Kind) -> String {
 }
 
 /// The advice, with the rows to write instead if a column has the kind and no cell looks private.
-pub(super) fn advice(found: &[Found], at: Whereabouts, kinds: &[Kind]) -> String {
+pub(super) fn advice(found: &[FilledValue], at: Whereabouts, kinds: &[Kind]) -> String {
     let has_kind = found.iter().any(|(target, n, _)| **target == Target::Kind && n.is_some());
     let is_private = at.row.cells.iter().any(|cell| privacy::find(cell).is_some());
     let whose: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
@@ -62,7 +62,7 @@ pub(super) fn advice(found: &[Found], at: Whereabouts, kinds: &[Kind]) -> String
 }
 
 /// The row with only the cells of one kind.
-fn of_kind(found: &[Found], at: Whereabouts, kind: Kind) -> String {
+fn of_kind(found: &[FilledValue], at: Whereabouts, kind: Kind) -> String {
     let cell = |n: usize| {
         let own = at.row.cells.get(n).map(String::as_str).unwrap_or_default();
         let text = match found.iter().find(|(_, column, _)| *column == Some(n)).map(|(target, ..)| *target) {

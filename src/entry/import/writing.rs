@@ -10,7 +10,7 @@ use crate::text::in_sentences;
 
 /// The written files.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Done {
+pub struct WrittenFiles {
     /// The result of each new record, in the order of the plan.
     pub written: Vec<WriteOutcome>,
 }
@@ -20,7 +20,7 @@ pub struct Done {
 /// # Errors
 /// A file cannot be written, or changed meanwhile. The files of this run are then removed; the message lists those that
 /// could not be.
-pub fn carry_out(folder: &Folder, plan: &Plan, progress: impl Fn(usize, usize)) -> Result<Done, Failure> {
+pub fn carry_out(folder: &Folder, plan: &Plan, progress: impl Fn(usize, usize)) -> Result<WrittenFiles, Failure> {
     let records = plan.new_records();
     let additions: Vec<&Addition> = plan.additions().collect();
     let of = records.len() + additions.len();
@@ -32,7 +32,7 @@ pub fn carry_out(folder: &Folder, plan: &Plan, progress: impl Fn(usize, usize)) 
         progress(n + 1, of);
     }
     match folder.write_new(&records, |done| progress(additions.len() + done, of)) {
-        Ok(written) => Ok(Done { written }),
+        Ok(written) => Ok(WrittenFiles { written }),
         Err(failure) => Err(take_back(folder, &additions, failure)),
     }
 }

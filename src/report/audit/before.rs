@@ -21,16 +21,16 @@ pub struct Before {
     /// Days covered by the records; nothing is known of the others.
     pub window_days_covered: i64,
     /// The events on those days; null if no day is covered, or if a file of one of them cannot be read.
-    pub window: Option<Counts<u64>>,
+    pub window: Option<EventCounts<u64>>,
     /// Events per 30 covered patient-days in the whole program during the period.
-    pub program_per_30_days: Option<Counts<f64>>,
+    pub program_per_30_days: Option<EventCounts<f64>>,
     /// This patient's events per 30 covered days in the year before those 30 days; null if no such day is covered.
-    pub own_per_30_days: Option<Counts<f64>>,
+    pub own_per_30_days: Option<EventCounts<f64>>,
 }
 
 /// Counts, or rates, of each event.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
-pub struct Counts<T> {
+pub struct EventCounts<T> {
     /// Line pulls.
     pub trauma: T,
     /// Anchor found loose or absent.
@@ -45,7 +45,7 @@ pub struct Counts<T> {
     pub showers_not_followed: T,
 }
 
-impl<T: Copy> Counts<T> {
+impl<T: Copy> EventCounts<T> {
     /// Returns all counts in order.
     pub fn all(&self) -> [T; 6] {
         [
@@ -58,8 +58,8 @@ impl<T: Copy> Counts<T> {
         ]
     }
 
-    fn map<U>(&self, change: impl Fn(T) -> U) -> Counts<U> {
-        Counts {
+    fn map<U>(&self, change: impl Fn(T) -> U) -> EventCounts<U> {
+        EventCounts {
             trauma: change(self.trauma),
             anchor_off: change(self.anchor_off),
             wet_dressing: change(self.wet_dressing),
@@ -100,8 +100,8 @@ pub(super) fn all(all: &[Contribution], span: &AuditSpan) -> Vec<Before> {
     found
 }
 
-fn count<'a>(all: impl Iterator<Item = &'a Happening>, days: Period) -> Counts<u64> {
-    let mut counts = Counts {
+fn count<'a>(all: impl Iterator<Item = &'a Happening>, days: Period) -> EventCounts<u64> {
+    let mut counts = EventCounts {
         trauma: 0,
         anchor_off: 0,
         wet_dressing: 0,
@@ -122,6 +122,6 @@ fn count<'a>(all: impl Iterator<Item = &'a Happening>, days: Period) -> Counts<u
     counts
 }
 
-fn per_30_days(counts: Counts<u64>, days: i64) -> Option<Counts<f64>> {
+fn per_30_days(counts: EventCounts<u64>, days: i64) -> Option<EventCounts<f64>> {
     (days > 0).then(|| counts.map(|count| count as f64 * BEFORE_DAYS as f64 / days as f64))
 }

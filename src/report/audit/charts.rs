@@ -44,18 +44,18 @@ words! {
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Charts {
     /// Device-days between infections: the main chart of a rare event.
-    pub days_between: Chart<BetweenPoint, NaiveDate, Gaps>,
+    pub days_between: ControlChart<BetweenPoint, NaiveDate, Gaps>,
     /// Infections per month over that month's device-days.
-    pub infections: Chart<CountPoint, Month, Basis>,
+    pub infections: ControlChart<CountPoint, Month, Basis>,
     /// The alarm for a doubled rate: a Poisson CUSUM that starts at the end of the policy's baseline.
-    pub alarm: Chart<SumPoint, Month, Alarm>,
+    pub alarm: ControlChart<SumPoint, Month, Alarm>,
     /// Days with dressing current per month.
-    pub on_time: Chart<OnTimePoint, Month, Widened>,
+    pub on_time: ControlChart<OnTimePoint, Month, Widened>,
 }
 
 /// A chart with points `P`, positions `A` of the points outside the limits, and chart-specific fields `M`.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Chart<P, A, M> {
+pub struct ControlChart<P, A, M> {
     /// The type of chart.
     pub kind: ChartKind,
     /// The points, oldest first.
@@ -185,7 +185,7 @@ fn days_between(
     on_file: Period,
     basis: Load,
     from_baseline: bool,
-) -> Chart<BetweenPoint, NaiveDate, Gaps> {
+) -> ControlChart<BetweenPoint, NaiveDate, Gaps> {
     let mut onsets: Vec<NaiveDate> = events(all, on_file).map(|(_, infection)| infection.onset).collect();
     onsets.sort();
     let limits = (basis.events > 0).then(|| Between::of(basis.days as f64 / basis.events as f64));
@@ -201,7 +201,7 @@ fn days_between(
     };
     let points: Vec<BetweenPoint> = onsets.windows(2).map(point).collect();
     let since = |last: &NaiveDate| device_days(all, Period { from: after(*last), to: on_file.to });
-    Chart {
+    ControlChart {
         kind: ChartKind::DaysBetween,
         beyond: points.iter().filter(|point| point.beyond).map(|point| point.onset).collect(),
         points,
@@ -217,7 +217,7 @@ fn infections(
     on_file: Period,
     basis: Load,
     from_baseline: bool,
-) -> Chart<CountPoint, Month, Basis> {
+) -> ControlChart<CountPoint, Month, Basis> {
     let mean = (basis.days > 0 && basis.events > 0).then(|| basis.events as f64 / basis.days as f64);
     let point = |month: Period| {
         let load = Load::of(all, month);
@@ -235,7 +235,7 @@ fn infections(
         }
     };
     let points: Vec<CountPoint> = months(on_file).map(point).collect();
-    Chart {
+    ControlChart {
         kind: ChartKind::U,
         beyond: points.iter().filter(|point| point.beyond).map(|point| point.month).collect(),
         points,
@@ -246,7 +246,7 @@ fn infections(
     }
 }
 
-fn on_time(all: &[Contribution], span: &AuditSpan) -> Chart<OnTimePoint, Month, Widened> {
+fn on_time(all: &[Contribution], span: &AuditSpan) -> ControlChart<OnTimePoint, Month, Widened> {
     let year = (1..MONTHS_CHARTED).fold(month_of(span.period.to), |month, _| month_of(before(month)));
     let charted = Period { from: year.min(month_of(span.period.from)).max(span.charts.from), to: span.period.to };
     let counted = |days: Period| cares(all).map(|care| sum(&care.days_in_date(days), |_| true)).collect::<Vec<_>>();
@@ -273,7 +273,7 @@ fn on_time(all: &[Contribution], span: &AuditSpan) -> Chart<OnTimePoint, Month, 
         }
     };
     let points: Vec<OnTimePoint> = months(charted).map(point).collect();
-    Chart {
+    ControlChart {
         kind: ChartKind::P,
         beyond: points.iter().filter(|point| point.beyond).map(|point| point.month).collect(),
         points,

@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::changes::{cares, sum, timely};
-use super::{Census, Rates, events};
+use super::{Population, Rates, events};
 use crate::audit::{AuditSpan, ChangeFindings, Contribution, ExitCare};
 use crate::score::CAUTION;
 use crate::surveillance::share::ClusterCount;
@@ -88,12 +88,12 @@ pub struct Events {
     /// The number of events.
     pub count: Option<Count>,
     /// The rate per 1,000 rounded device-days; null for fewer than 5 events.
-    pub per_1000_device_days: Option<Limits>,
+    pub per_1000_device_days: Option<RateLimits>,
 }
 
 /// A rate with exact 95 % confidence limits, to two decimals.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
-pub struct Limits {
+pub struct RateLimits {
     /// The rate.
     pub rate: f64,
     /// Lower limit.
@@ -143,7 +143,7 @@ impl ExternalFigures {
         case_definition: Option<String>,
         is_complete: bool,
     ) -> ExternalFigures {
-        let census = Census::of(all, span.period);
+        let census = Population::of(all, span.period);
         let patients = Count::of(census.patients);
         // Device-days, or any rate over them, would reveal the suppressed number of patients.
         let days = (patients == Count::Exact(census.patients)).then(|| rounded(census.device_days));
@@ -200,7 +200,7 @@ impl Events {
         let limits = (rate.rate, rate.low, rate.high);
         let per_1000_device_days = match limits {
             (Some(rate), Some(low), Some(high)) if count >= FEWEST => {
-                Some(Limits { rate: hundredths(rate), low: hundredths(low), high: hundredths(high) })
+                Some(RateLimits { rate: hundredths(rate), low: hundredths(low), high: hundredths(high) })
             }
             _ => None,
         };

@@ -44,7 +44,7 @@ pub struct FirstInfection {
     /// The grouping; null if none was requested.
     pub by: Option<GroupBy>,
     /// The groups.
-    pub groups: Vec<Group>,
+    pub groups: Vec<PatientGroup>,
     /// The group to which the hazard ratios refer: the one with the most infections; null if there is none.
     pub hazard_reference: Option<String>,
     /// The log-rank test between groups; all null if no grouping was requested.
@@ -102,7 +102,7 @@ pub struct Curves {
 
 /// A group of patients with a common trait.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Group {
+pub struct PatientGroup {
     /// The trait's value.
     pub value: String,
     /// Patients followed.
@@ -139,7 +139,7 @@ impl FirstInfection {
         let (log_rank, expected) = by.map_or_else(Default::default, |_| log_rank(&compared));
         let reference = reference(&compared);
         let hazard_ratios = reference.map(|reference| hazard_ratios(&compared, reference)).unwrap_or_default();
-        let group = |(n, (value, follow_ups)): (usize, &(String, Vec<FollowUp>))| Group {
+        let group = |(n, (value, follow_ups)): (usize, &(String, Vec<FollowUp>))| PatientGroup {
             value: value.clone(),
             n: follow_ups.len() as u64,
             events: infected(follow_ups),

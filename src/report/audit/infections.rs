@@ -175,10 +175,10 @@ impl Infections {
 
 impl Sensitivity {
     fn of(all: &[Contribution], period: Period) -> Sensitivity {
-        type Found = audit::Determination;
-        let variant = |days: i64, is_counted: &dyn Fn(&Contribution, &Found) -> bool| {
+        type FoundInfection = audit::Determination;
+        let variant = |days: i64, is_counted: &dyn Fn(&Contribution, &FoundInfection) -> bool| {
             let of_one = |one: &Contribution| {
-                let is_there = |found: &&Found| period.contains(found.onset) && one.stay.holds(found.onset);
+                let is_there = |found: &&FoundInfection| period.contains(found.onset) && one.stay.holds(found.onset);
                 one.infections.iter().filter(is_there).filter(|found| is_counted(one, found)).count() as u64
             };
             let events = all.iter().map(of_one).sum();

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::charts::{Chart, ChartKind, Load, SumPoint, sums};
+use super::charts::{ChartKind, ControlChart, Load, SumPoint, sums};
 use super::infections::{Comparison, year_to};
 use super::{MONTH_DAYS, Rates, device_days, events};
 use crate::audit::{Contribution, Month};
@@ -34,7 +34,7 @@ pub struct Intervened {
     /// The infection-free time up to the last day.
     pub quiet: Quiet,
     /// The lower-sided alarm for a halved rate: a Poisson CUSUM from the first day on, against the rate before.
-    pub lower_alarm: Chart<SumPoint, Month, LowerAlarm>,
+    pub lower_alarm: ControlChart<SumPoint, Month, LowerAlarm>,
 }
 
 /// The infection-free time up to the report's last day, and its probability at the rate before the intervention.
@@ -137,8 +137,12 @@ impl Quiet {
     }
 }
 
-fn lower_alarm(all: &[Contribution], since: Period, compared: &Comparison) -> Chart<SumPoint, Month, LowerAlarm> {
-    let mut chart = Chart {
+fn lower_alarm(
+    all: &[Contribution],
+    since: Period,
+    compared: &Comparison,
+) -> ControlChart<SumPoint, Month, LowerAlarm> {
+    let mut chart = ControlChart {
         kind: ChartKind::Cusum,
         points: Vec::new(),
         center: None,

@@ -19,7 +19,7 @@ pub struct Issued {
     program: String,
     version: String,
     case_definition: Option<String>,
-    months: Vec<Counted>,
+    months: Vec<IssuedMonth>,
     /// The infections of its period, by patient and onset.
     named: Vec<(String, NaiveDate)>,
     /// The days of its period that it counted.
@@ -28,7 +28,7 @@ pub struct Issued {
 
 /// One month of an issued report.
 #[derive(Debug, Clone)]
-struct Counted {
+struct IssuedMonth {
     month: Month,
     events: u64,
     device_days: i64,
@@ -114,7 +114,7 @@ impl Issued {
         }
         let day = |text: &Value| text.as_str()?.parse::<NaiveDate>().ok();
         let month = |point: &Value| {
-            Some(Counted {
+            Some(IssuedMonth {
                 month: Month::read(point.get("month")?.as_str()?)?,
                 events: point.get("events")?.as_u64()?,
                 device_days: point.get("device_days")?.as_i64()?,
@@ -166,12 +166,12 @@ impl Issued {
     }
 
     /// The days of a month that the issued report counted.
-    fn counted(&self, month: &Counted) -> Period {
+    fn counted(&self, month: &IssuedMonth) -> Period {
         let days = month.month.days();
         Period { to: days.to.min(self.period.to), ..days }
     }
 
-    fn restated(&self, month: &Counted, days: Period, cohort: &Cohort) -> Option<Restated> {
+    fn restated(&self, month: &IssuedMonth, days: Period, cohort: &Cohort) -> Option<Restated> {
         let now = events(&cohort.all, days).count() as u64;
         let is_named = self.period.contains(days.from) && self.period.contains(days.to);
         let why = match self.others(cohort, days, now <= month.events) {

@@ -10,7 +10,7 @@ use crate::surveillance::rate::Rate;
 
 /// Line pulls.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Trauma {
+pub struct Pulls {
     /// The number of pulls.
     pub events: u64,
     /// The rate.
@@ -50,10 +50,10 @@ pub struct Supplies {
     pub unknown: u64,
 }
 
-impl Trauma {
-    pub(super) fn of(all: &[Contribution], period: Period) -> Trauma {
+impl Pulls {
+    pub(super) fn of(all: &[Contribution], period: Period) -> Pulls {
         let events = all.iter().map(|one| one.traumas).sum();
-        Trauma { events, per_1000_device_days: Rate::of(events, device_days(all, period) as f64 / 1000.0) }
+        Pulls { events, per_1000_device_days: Rate::of(events, device_days(all, period) as f64 / 1000.0) }
     }
 }
 

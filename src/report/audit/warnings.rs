@@ -79,7 +79,7 @@ pub struct Warning {
 }
 
 /// A patient with known signals.
-struct Patient<'a> {
+struct KnownPatient<'a> {
     one: &'a Contribution,
     rises: &'a [Rise],
     /// The infections included.
@@ -91,16 +91,17 @@ struct Patient<'a> {
 impl Warnings {
     pub(super) fn of(all: &[Contribution], rules: Rules, span: &AuditSpan) -> Warnings {
         let days = days(span);
-        let patients: Vec<Patient> = all.iter().filter_map(|one| Patient::of(one, days, span.signals_from)).collect();
+        let patients: Vec<KnownPatient> =
+            all.iter().filter_map(|one| KnownPatient::of(one, days, span.signals_from)).collect();
         let infections: u64 = patients.iter().map(|patient| patient.infections.len() as u64).sum();
         let total = events(all, days).count() as u64;
         let is_known = not_known(rules).is_empty();
         let with = |is_so: &dyn Fn(&Rise) -> bool| {
-            let of = |patient: &Patient| patient.with(is_so).count() as u64;
+            let of = |patient: &KnownPatient| patient.with(is_so).count() as u64;
             is_known.then(|| patients.iter().map(of).sum())
         };
         let controls = |is_so: &dyn Fn(&Rise) -> bool| {
-            let of = |patient: &Patient| patient.controls_with(is_so);
+            let of = |patient: &KnownPatient| patient.controls_with(is_so);
             is_known.then(|| patients.iter().map(of).sum())
         };
         let mut by_signal: Vec<Warning> =
@@ -130,14 +131,14 @@ fn days(span: &AuditSpan) -> Period {
     Period { from: year_to(span.period.to).from.max(known_from).min(span.period.from), to: span.period.to }
 }
 
-impl<'a> Patient<'a> {
-    fn of(one: &'a Contribution, days: Period, signals_from: NaiveDate) -> Option<Patient<'a>> {
+impl<'a> KnownPatient<'a> {
+    fn of(one: &'a Contribution, days: Period, signals_from: NaiveDate) -> Option<KnownPatient<'a>> {
         let is_looked_at = |infection: &Determination| {
             one.stay.days(Period { from: plus(infection.onset, -BEFORE_DAYS), to: before(infection.onset) }) > 0
         };
         let infections = events(std::slice::from_ref(one), days).map(|(_, infection)| infection);
         let infections = infections.filter(|infection| is_looked_at(infection)).collect();
-        let mut patient = Patient { one, rises: one.rises.as_ref()?, infections, controls: Vec::new() };
+        let mut patient = KnownPatient { one, rises: one.rises.as_ref()?, infections, controls: Vec::new() };
         patient.controls = patient.other_windows(signals_from);
         Some(patient)
     }
@@ -203,7 +204,7 @@ impl<'a> Patient<'a> {
 }
 
 impl Warning {
-    fn of(signal: Signal, patients: &[Patient], days: Period, today: NaiveDate) -> Warning {
+    fn of(signal: Signal, patients: &[KnownPatient], days: Period, today: NaiveDate) -> Warning {
         let follows = |since: NaiveDate, onset: NaiveDate| since < onset && onset <= plus(since, BEFORE_DAYS);
         let (mut before, mut followed, mut leads) = (Vec::new(), Vec::new(), Vec::new());
         let (mut not_over, mut found) = (0, 0);

@@ -9,7 +9,7 @@ use crate::timeline::Timeline;
 
 /// A change of a signal between two moments.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Change {
+pub(super) enum SignalChange {
     Open,
     OpenActedOn,
     Rose,
@@ -20,7 +20,7 @@ pub(super) enum Change {
 }
 
 /// Returns the changes in a patient's signals since a moment; `None` if not known.
-pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
+pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(SignalChange, Episode)>> {
     let now = SignalInputs::of(chart.rules, &chart.timeline())?.episodes();
     let past = Timeline::of(&chart.patient, known_by(chart, since), since);
     let then = SignalInputs::of(chart.rules, &past)?.episodes();
@@ -29,12 +29,15 @@ pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Epis
         let before = then.iter().find(|one| is_same(one, episode));
         let is_news = |at: &WallTime| at.instant() > since && *at > episode.since;
         let found = [
-            (Change::Open, episode.is_open() && episode.urgency == Urgency::Today && !episode.news_answered),
-            (Change::OpenActedOn, episode.is_open() && episode.urgency == Urgency::Today && episode.news_answered),
-            (Change::Rose, before.is_none()),
-            (Change::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
-            (Change::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
-            (Change::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
+            (SignalChange::Open, episode.is_open() && episode.urgency == Urgency::Today && !episode.news_answered),
+            (
+                SignalChange::OpenActedOn,
+                episode.is_open() && episode.urgency == Urgency::Today && episode.news_answered,
+            ),
+            (SignalChange::Rose, before.is_none()),
+            (SignalChange::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
+            (SignalChange::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
+            (SignalChange::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
         ];
         // A later record that only adds to a signal that ended before this shift is not news.
         let is_of_now = before.is_some() || episode.known_since.instant() > since || episode.is_open();
@@ -42,7 +45,7 @@ pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Epis
         changes.extend(found.map(|(change, _)| (change, episode.clone())));
     }
     let is_gone = |one: &&Episode| one.is_open() && !now.iter().any(|episode| is_same(episode, one));
-    changes.extend(then.iter().filter(is_gone).map(|one| (Change::Withdrawn, one.clone())));
+    changes.extend(then.iter().filter(is_gone).map(|one| (SignalChange::Withdrawn, one.clone())));
     Some(changes)
 }
 

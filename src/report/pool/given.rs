@@ -16,7 +16,7 @@ const MOST_DAYS: i64 = 100_000_000;
 
 /// A pooled report.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Source {
+pub struct ReportSource {
     /// The file, as given.
     pub file: String,
     /// True if it is an external report, whose device-days are rounded.
@@ -34,7 +34,7 @@ pub struct Source {
 pub struct GivenReport {
     pub(super) name: String,
     pub(super) year: i32,
-    pub(super) source: Source,
+    pub(super) source: ReportSource,
     /// The number of its record files that could not be read; `None` if the report states only that there were some.
     pub(super) not_read: Option<usize>,
     pub(super) by: Option<String>,
@@ -169,9 +169,9 @@ impl Reading<'_> {
         self.text("program").ok_or_else(|| self.fault(unnamed))
     }
 
-    fn source(&self, made_by: String, is_external: bool) -> Source {
+    fn source(&self, made_by: String, is_external: bool) -> ReportSource {
         let as_of = self.text("as_of").and_then(|text| text.parse::<DateTime<FixedOffset>>().ok());
-        Source {
+        ReportSource {
             file: self.file.to_owned(),
             is_external,
             made_by,

@@ -27,7 +27,7 @@ pub struct Wanted<'a> {
 
 /// A blank checkoff.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Checkoff {
+pub struct BlankCheckoff {
     /// The name of the program.
     pub program: String,
     /// The patient of the household that learns; null if none was named.
@@ -64,7 +64,7 @@ pub struct StepRow {
 ///
 /// # Errors
 /// Unknown curriculum, version or code; the message lists the known ones.
-pub fn checkoffs(rules: Rules, wanted: Wanted) -> Result<Vec<Checkoff>, Failure> {
+pub fn checkoffs(rules: Rules, wanted: Wanted) -> Result<Vec<BlankCheckoff>, Failure> {
     let curricula = rules
         .policy
         .and_then(|policy| policy.curricula.as_deref())
@@ -91,7 +91,7 @@ pub fn checkoffs(rules: Rules, wanted: Wanted) -> Result<Vec<Checkoff>, Failure>
     if found.is_empty() {
         return Err(no_such_curriculum(curricula, &wanted, role));
     }
-    Ok(found.into_iter().map(|curriculum| Checkoff::of(rules, &wanted, curriculum)).collect())
+    Ok(found.into_iter().map(|curriculum| BlankCheckoff::of(rules, &wanted, curriculum)).collect())
 }
 
 /// Returns the learner's role; `None` if no learner is named.
@@ -127,8 +127,8 @@ fn no_such_curriculum(curricula: &[Curriculum], wanted: &Wanted, role: Option<Cu
     })
 }
 
-impl Checkoff {
-    fn of(rules: Rules, wanted: &Wanted, curriculum: &Curriculum) -> Checkoff {
+impl BlankCheckoff {
+    fn of(rules: Rules, wanted: &Wanted, curriculum: &Curriculum) -> BlankCheckoff {
         let policy = rules.policy;
         let teaching = policy.and_then(|policy| policy.teaching);
         let step = |step: &crate::policy::CurriculumStep| StepRow {
@@ -136,7 +136,7 @@ impl Checkoff {
             text: step.text.clone(),
             critical: step.critical,
         };
-        Checkoff {
+        BlankCheckoff {
             program: policy.map(|policy| policy.program.clone()).unwrap_or_default(),
             patient: wanted.patient.map(str::to_owned),
             learner: wanted.learner.map(str::to_owned),

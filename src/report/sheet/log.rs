@@ -13,7 +13,7 @@ use crate::schedule::{Because, DayPlan, Due, Outlook, PlannedDay, Schedule};
 
 /// A household's monthly log.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Log {
+pub struct MonthLog {
     /// The patient's code.
     pub patient: String,
     /// The name of the program.
@@ -53,9 +53,9 @@ pub struct Exit {
     /// The care day of the last change on file.
     pub last_change: Option<NaiveDate>,
     /// The change intervals in the month.
-    pub intervals: Vec<Span>,
+    pub intervals: Vec<DaySpan>,
     /// Days on which an order forbids showers.
-    pub no_showers: Vec<Span>,
+    pub no_showers: Vec<DaySpan>,
     /// The first day on which showers are allowed by the policy, if in the month or later.
     pub showers_from: Option<NaiveDate>,
     /// Every day of the month.
@@ -64,7 +64,7 @@ pub struct Exit {
 
 /// A range of days of the month.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Span {
+pub struct DaySpan {
     /// The first day.
     pub from: NaiveDate,
     /// The last day.
@@ -94,7 +94,7 @@ pub struct LogDay {
 ///
 /// # Errors
 /// The patient's course is invalid, or no change is expected in that month.
-pub fn log(plan: &CarePlan, recent: &Chart, around: &Chart, month: Period) -> Result<Log, Failure> {
+pub fn log(plan: &CarePlan, recent: &Chart, around: &Chart, month: Period) -> Result<MonthLog, Failure> {
     let (now, month_around) = (recent.timeline(), around.timeline());
     let (patient, today) = (&recent.patient, now.today);
     // Future days depend only on the last change; a past month depends on all its files.
@@ -110,7 +110,7 @@ pub fn log(plan: &CarePlan, recent: &Chart, around: &Chart, month: Period) -> Re
         return Err(nothing_expected(patient, month));
     }
     let setting = recent.rules.policy.and_then(|policy| policy.sheet.clone()).unwrap_or_default();
-    Ok(Log {
+    Ok(MonthLog {
         patient: patient.code.clone(),
         program: recent.rules.policy.map(|policy| policy.program.clone()).unwrap_or_default(),
         from: month.from,
@@ -145,10 +145,13 @@ impl Exit {
         };
         let interval = |planned: &PlannedDay| {
             let is_asked = is_inside(planned) && planned.plan != DayPlan::Elsewhere;
-            schedule.interval(planned.day).filter(|_| is_asked).map(|(interval, _)| Span::every(planned.day, interval))
+            schedule
+                .interval(planned.day)
+                .filter(|_| is_asked)
+                .map(|(interval, _)| DaySpan::every(planned.day, interval))
         };
         let no_showers =
-            |planned: &PlannedDay| forbids(planned.day).then(|| Span::of(planned.day, "no showers".to_owned()));
+            |planned: &PlannedDay| forbids(planned.day).then(|| DaySpan::of(planned.day, "no showers".to_owned()));
         let first_shower = plus(schedule.exit.from, schedule.plan.windows.first_shower_pod);
         Some(Exit {
             exit: schedule.exit.id.clone(),
@@ -162,23 +165,23 @@ impl Exit {
     }
 }
 
-impl Span {
-    fn of(day: NaiveDate, says: String) -> Span {
-        Span { from: day, to: day, says, every_days: None, weekdays: Vec::new() }
+impl DaySpan {
+    fn of(day: NaiveDate, says: String) -> DaySpan {
+        DaySpan { from: day, to: day, says, every_days: None, weekdays: Vec::new() }
     }
 
-    fn every(day: NaiveDate, interval: &Interval) -> Span {
-        let span = Span::of(day, interval.to_string());
+    fn every(day: NaiveDate, interval: &Interval) -> DaySpan {
+        let span = DaySpan::of(day, interval.to_string());
         match interval {
-            Interval::EveryDays(days) => Span { every_days: Some(*days), ..span },
-            Interval::OnWeekdays { weekdays, .. } => Span { weekdays: weekdays.clone(), ..span },
+            Interval::EveryDays(days) => DaySpan { every_days: Some(*days), ..span },
+            Interval::OnWeekdays { weekdays, .. } => DaySpan { weekdays: weekdays.clone(), ..span },
         }
     }
 }
 
 /// Merges consecutive days with the same value into spans.
-fn spans(outlook: &Outlook, of_day: impl Fn(&PlannedDay) -> Option<Span>) -> Vec<Span> {
-    let mut spans: Vec<Span> = Vec::new();
+fn spans(outlook: &Outlook, of_day: impl Fn(&PlannedDay) -> Option<DaySpan>) -> Vec<DaySpan> {
+    let mut spans: Vec<DaySpan> = Vec::new();
     for one in outlook.days.iter().filter_map(of_day) {
         match spans.last_mut().filter(|span| span.says == one.says && plus(span.to, 1) == one.from) {
             Some(span) => span.to = one.to,

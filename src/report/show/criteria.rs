@@ -61,14 +61,14 @@ pub struct Feature {
     /// The feature.
     pub feature: FeatureName,
     /// Records that show it, in order.
-    pub shown: Vec<OnFile>,
+    pub shown: Vec<FeatureRecord>,
     /// Records that assessed it and did not find it, in order.
-    pub not_there: Vec<OnFile>,
+    pub not_there: Vec<FeatureRecord>,
 }
 
 /// A record that states a feature.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct OnFile {
+pub struct FeatureRecord {
     /// The time.
     pub at: At,
     /// The file.
@@ -97,7 +97,7 @@ fn around(event: &Event, infection: &Infection, fever: Option<f64>, timeline: &T
             let says = near.iter().filter_map(|event| {
                 let (_, says) =
                     says(feature, event, fever, timeline.today).filter(|(is_there, _)| *is_there == shows)?;
-                Some(OnFile {
+                Some(FeatureRecord {
                     at: At::of(&event.when, &timeline.patient.calendar),
                     file: event.file().to_owned(),
                     says,

@@ -25,7 +25,7 @@ use crate::word::words;
 
 words! {
     /// A requirement for discharge.
-    pub enum Requirement {
+    pub enum DischargeRequirement {
         /// Enough caregivers, or the patient, signed off.
         SignedOff = "signed-off",
         /// Supplies for the first days at home.
@@ -62,7 +62,7 @@ pub struct Discharge {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Line {
     /// The requirement.
-    pub needs: Requirement,
+    pub needs: DischargeRequirement,
     /// The state.
     pub state: LineState,
     /// The reason.
@@ -72,7 +72,7 @@ pub struct Line {
 impl Discharge {
     /// Returns an unknown checklist, for an invalid patient.toml or policy.
     pub(super) fn not_known(code: &str) -> Discharge {
-        let unknown = Requirement::ALL.iter().map(|needs| Line {
+        let unknown = DischargeRequirement::ALL.iter().map(|needs| Line {
             needs: *needs,
             state: LineState::NotKnown,
             why: Reason::Unreadable,
@@ -106,7 +106,7 @@ pub fn household(chart: &Chart) -> Household {
 
 /// Returns the line for sign-offs on the day of the move home.
 fn signed_off(school: Option<SignOffRules>, timeline: &Timeline, home: NaiveDate) -> Line {
-    let line = |state, why| Line { needs: Requirement::SignedOff, state, why };
+    let line = |state, why| Line { needs: DischargeRequirement::SignedOff, state, why };
     let Some(school) = school else { return line(LineState::NotKnown, Reason::SignOffsNotKnown) };
     let signed = school.signed_off(timeline.patient, timeline.events(), home);
     let suspended = timeline.patient.household().flat_map(|code| {
@@ -125,7 +125,7 @@ fn signed_off(school: Option<SignOffRules>, timeline: &Timeline, home: NaiveDate
 
 /// Returns the line for supplies in the first days at home.
 fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
-    let line = |state, why| Line { needs: Requirement::Supplies, state, why };
+    let line = |state, why| Line { needs: DischargeRequirement::Supplies, state, why };
     let Some((items, plan)) = policy.supplies.as_ref().zip(policy.plan.as_ref()).filter(|_| is_known) else {
         return line(LineState::NotKnown, Reason::SuppliesNotKnown);
     };
@@ -155,5 +155,9 @@ fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool, off: BTreeMap<String
         (true, true) => LineState::Met,
         (true, false) => LineState::NotKnown,
     };
-    Line { needs: Requirement::NoSignalOfToday, state, why: Reason::Signals { open, is_known: is_complete, off } }
+    Line {
+        needs: DischargeRequirement::NoSignalOfToday,
+        state,
+        why: Reason::Signals { open, is_known: is_complete, off },
+    }
 }

@@ -5,7 +5,7 @@ use maud::html;
 use crate::report::audit::{Count, Events, ExternalFigures, ExternalReport, FEWEST, RELEASE};
 use crate::text::visible;
 use crate::view::html;
-use crate::view::table::{Cell, Table};
+use crate::view::table::{Cell, CellTable};
 use crate::view::{TextStyle, paragraph};
 
 /// The kind of page in its mark, so that an external page never overwrites an internal one.
@@ -60,7 +60,7 @@ fn heading(body: &ExternalFigures) -> Vec<String> {
     words
 }
 
-fn figures(body: &ExternalFigures) -> Table {
+fn figures(body: &ExternalFigures) -> CellTable {
     let plain = |name: &str, value: Option<Cell>| {
         vec![Cell::text(name), value.unwrap_or_else(|| Cell::text("suppressed")), Cell::Empty]
     };
@@ -90,7 +90,7 @@ fn figures(body: &ExternalFigures) -> Table {
         Some(percent("anchor found in place", shares.anchor_in_place)),
         Some(percent("dressing found intact", shares.dressing_intact)),
     ];
-    Table::of(&["figure", "value", "95 % limits"], rows.into_iter().flatten())
+    CellTable::of(&["figure", "value", "95 % limits"], rows.into_iter().flatten())
 }
 
 fn count(count: Count) -> Cell {

@@ -20,7 +20,7 @@ use crate::report::audit::AuditReport;
 use crate::report::{Report, Unusable};
 use crate::text::{count, visible};
 use crate::view::html::{self, INTERNAL, unbroken};
-use crate::view::table::Table;
+use crate::view::table::CellTable;
 
 /// The kind of page in its mark.
 const KIND: &str = "audit";
@@ -95,7 +95,7 @@ fn drawn(section: &Section, body: &AuditReport) -> Markup {
     let (figures, not_drawn): (Vec<_>, Vec<_>) =
         section.pictures.iter().map(|picture| picture_of(*picture, body)).partition(Result::is_ok);
     let figures: Vec<Markup> = figures.into_iter().flatten().collect();
-    let (narrow, wide): (Vec<&Table>, Vec<&Table>) = match &section.page {
+    let (narrow, wide): (Vec<&CellTable>, Vec<&CellTable>) = match &section.page {
         Some(_) => (Vec::new(), Vec::new()),
         None => section.tables.iter().partition(|table| is_narrow(table)),
     };
@@ -120,12 +120,12 @@ fn drawn(section: &Section, body: &AuditReport) -> Markup {
     }
 }
 
-fn tables(section: &Section, tables: &[&Table]) -> Markup {
-    let caption = |table: &Table| format!("{}: {}", section.title, table.headings.join(", "));
+fn tables(section: &Section, tables: &[&CellTable]) -> Markup {
+    let caption = |table: &CellTable| format!("{}: {}", section.title, table.headings.join(", "));
     html! { @for table in tables { (table.scrolling(&caption(table))) "\n" } }
 }
 
-fn is_narrow(table: &Table) -> bool {
+fn is_narrow(table: &CellTable) -> bool {
     table.headings.len() <= NARROW
 }
 

@@ -8,16 +8,16 @@ use crate::report::pool::{Member, PoolReport};
 use crate::surveillance::funnel::{Beyond, FunnelLimits};
 use crate::text::{count, thousands, visible};
 use crate::view::html;
-use crate::view::table::{Cell, Table};
+use crate::view::table::{Cell, CellTable};
 use crate::view::{TextStyle, hanging, paragraph};
 
 /// The kind of page in its mark.
 const KIND: &str = "pool";
 
 /// One part: its title, table and sentences, the main finding first.
-struct Part {
+struct PoolPart {
     title: &'static str,
-    table: Option<Table>,
+    table: Option<CellTable>,
     words: Vec<String>,
 }
 
@@ -51,7 +51,7 @@ pub(crate) fn pool(report: &PoolReport, look: TextStyle) -> String {
 pub(crate) fn pool_page(report: &PoolReport) -> String {
     let title = title(report);
     let picture = funnel::picture(report);
-    let part = |part: &Part| {
+    let part = |part: &PoolPart| {
         let is_funnel = part.title == FUNNEL;
         html! {
             section {
@@ -81,7 +81,7 @@ pub(crate) fn pool_page(report: &PoolReport) -> String {
 
 const FUNNEL: &str = "Funnel";
 
-fn figures(part: &Part) -> Markup {
+fn figures(part: &PoolPart) -> Markup {
     html! { @if let Some(table) = &part.table { (table.scrolling(&part.title.to_lowercase())) "\n" } }
 }
 
@@ -172,20 +172,20 @@ fn numbered(report: &PoolReport, holds: impl Fn(&Member) -> bool) -> Vec<String>
     each.map(|(n, one)| label(n, one)).collect()
 }
 
-fn parts(report: &PoolReport) -> Vec<Part> {
+fn parts(report: &PoolReport) -> Vec<PoolPart> {
     match report.pooled.events {
         0 => vec![rates(report)],
         _ => vec![rates(report), funnel_part(report), spread(report)],
     }
 }
 
-fn table(report: &PoolReport, headings: &[&str], cells: impl Fn(&Member) -> Vec<Cell>) -> Table {
+fn table(report: &PoolReport, headings: &[&str], cells: impl Fn(&Member) -> Vec<Cell>) -> CellTable {
     let headings = [&[kind(report)], headings].concat();
     let row = |(n, one): (usize, &Member)| [vec![Cell::text(label(n, one))], cells(one)].concat();
-    Table::of(&headings, report.members.iter().enumerate().map(row))
+    CellTable::of(&headings, report.members.iter().enumerate().map(row))
 }
 
-fn rates(report: &PoolReport) -> Part {
+fn rates(report: &PoolReport) -> PoolPart {
     let cells = |one: &Member| {
         let rate = &one.per_1000_device_days;
         vec![
@@ -210,10 +210,10 @@ fn rates(report: &PoolReport) -> Part {
         "Infections: proven or probable, by onset, excluding recurrences. Limits: exact Poisson, 95 %.".to_owned(),
     );
     let headings = ["patients", "infections", "device-days", "per 1,000", "95 % exact"];
-    Part { title: "Rates", table: Some(table(report, &headings, cells)), words }
+    PoolPart { title: "Rates", table: Some(table(report, &headings, cells)), words }
 }
 
-fn funnel_part(report: &PoolReport) -> Part {
+fn funnel_part(report: &PoolReport) -> PoolPart {
     let limits = |limits: &FunnelLimits| Cell::Limits(limits.low, limits.high, 2);
     let cells = |one: &Member| {
         vec![
@@ -243,7 +243,7 @@ fn funnel_part(report: &PoolReport) -> Part {
         report.beyond_95, report.beyond_95_by_chance
     );
     let headings = ["per 1,000", "expected", "95 % around pooled", "99.8 %", "place"];
-    Part {
+    PoolPart {
         title: FUNNEL,
         table: Some(table(report, &headings, cells)),
         words: vec![
@@ -265,7 +265,7 @@ fn one_rate(report: &PoolReport) -> String {
     format!("Test of one shared rate: chi-square {chi:.2}, {df} df, {p}.")
 }
 
-fn spread(report: &PoolReport) -> Part {
+fn spread(report: &PoolReport) -> PoolPart {
     let (spread, kind) = (&report.spread, kind(report));
     let cells = |one: &Member| {
         let drawn = &one.shrunken;
@@ -303,7 +303,7 @@ fn spread(report: &PoolReport) -> Part {
     };
     let method = "Shrunken rate (empirical Bayes): each rate is shrunken toward the overall mean, more so the fewer its infections; own weight is the weight of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of the standard deviation: profile likelihood. 95 % credible limits of shrunken rates: all means, and all standard deviations up to twice the mean, weighted by likelihood; they are wide if there are few to compare.";
     let words = [meaning, also, one_rate(report), method.to_owned()];
-    Part {
+    PoolPart {
         title: "Variation",
         table: Some(table(report, &["own rate", "shrunken rate", "95 % credible", "own weight"], cells)),
         words: words.into_iter().filter(|words| !words.is_empty()).collect(),

@@ -20,7 +20,7 @@ use maud::Markup;
 
 use crate::report::audit::AuditReport;
 use crate::text::{count, thousands, visible};
-use crate::view::table::{Cell, Table};
+use crate::view::table::{Cell, CellTable};
 
 /// One section.
 #[derive(Debug, Clone, Default)]
@@ -28,7 +28,7 @@ pub(super) struct Section {
     pub(super) title: &'static str,
     /// The sentences: the meaning first, then definitions and gaps in the data.
     pub(super) words: Vec<String>,
-    pub(super) tables: Vec<Table>,
+    pub(super) tables: Vec<CellTable>,
     /// The tables as rendered on the page, if different.
     pub(super) page: Option<Markup>,
     pub(super) pictures: Vec<Picture>,
@@ -124,7 +124,7 @@ impl Section {
     }
 
     fn show(mut self, headings: &[&str], rows: impl IntoIterator<Item = Vec<Cell>>) -> Section {
-        let table = Table::of(headings, rows);
+        let table = CellTable::of(headings, rows);
         if !table.rows.is_empty() {
             self.tables.push(table);
         }

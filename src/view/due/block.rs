@@ -4,7 +4,7 @@ use crate::report::due::{Group, Row};
 
 /// A block of rows under one heading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Block {
+pub(super) enum RowBlock {
     /// A record cannot be read.
     CannotRead,
     /// A signal of today is open, or a shower or damage has no change yet.
@@ -25,49 +25,49 @@ pub(super) enum Block {
     Ended,
 }
 
-impl Block {
+impl RowBlock {
     /// All blocks, in list order.
-    pub(super) const ALL: [Block; 9] = [
-        Block::CannotRead,
-        Block::Now,
-        Block::Overdue,
-        Block::NoLog,
-        Block::DueToday,
-        Block::ThisWeek,
-        Block::Later,
-        Block::Away,
-        Block::Ended,
+    pub(super) const ALL: [RowBlock; 9] = [
+        RowBlock::CannotRead,
+        RowBlock::Now,
+        RowBlock::Overdue,
+        RowBlock::NoLog,
+        RowBlock::DueToday,
+        RowBlock::ThisWeek,
+        RowBlock::Later,
+        RowBlock::Away,
+        RowBlock::Ended,
     ];
 
     /// Returns the block of a row.
-    pub(super) fn of(row: &Row) -> Block {
+    pub(super) fn of(row: &Row) -> RowBlock {
         match row.group() {
-            Group::Unusable => Block::CannotRead,
-            Group::SignalOfToday | Group::Reported => Block::Now,
-            Group::Overdue => Block::Overdue,
-            Group::Due => Block::DueToday,
-            Group::ThisWeek => Block::ThisWeek,
-            Group::Upcoming => Block::Later,
-            Group::AwaitingLog => Block::NoLog,
+            Group::Unusable => RowBlock::CannotRead,
+            Group::SignalOfToday | Group::Reported => RowBlock::Now,
+            Group::Overdue => RowBlock::Overdue,
+            Group::Due => RowBlock::DueToday,
+            Group::ThisWeek => RowBlock::ThisWeek,
+            Group::Upcoming => RowBlock::Later,
+            Group::AwaitingLog => RowBlock::NoLog,
             Group::Nothing if row.site().is_some_and(|site| site.ended.is_none() && site.days_elsewhere.is_some()) => {
-                Block::Away
+                RowBlock::Away
             }
-            Group::Nothing => Block::Ended,
+            Group::Nothing => RowBlock::Ended,
         }
     }
 
     /// Returns the heading.
     pub(super) fn heading(self) -> &'static str {
         match self {
-            Block::CannotRead => "CANNOT READ",
-            Block::Now => "LOOK OR CHANGE NOW",
-            Block::Overdue => "OVERDUE",
-            Block::NoLog => "NO LOG",
-            Block::DueToday => "DUE TODAY",
-            Block::ThisWeek => "THIS WEEK",
-            Block::Later => "LATER",
-            Block::Away => "AWAY",
-            Block::Ended => "ENDED OR NOT BEGUN",
+            RowBlock::CannotRead => "CANNOT READ",
+            RowBlock::Now => "LOOK OR CHANGE NOW",
+            RowBlock::Overdue => "OVERDUE",
+            RowBlock::NoLog => "NO LOG",
+            RowBlock::DueToday => "DUE TODAY",
+            RowBlock::ThisWeek => "THIS WEEK",
+            RowBlock::Later => "LATER",
+            RowBlock::Away => "AWAY",
+            RowBlock::Ended => "ENDED OR NOT BEGUN",
         }
     }
 }

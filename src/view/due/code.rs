@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
-use super::block::Block;
+use super::block::RowBlock;
 use super::fact::is_plain;
 use super::line::{code, lines};
 use super::reason::of_change;
@@ -25,7 +25,7 @@ pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts,
     let sites: Vec<&SiteRow> = plain.iter().filter_map(|row| row.site()).collect();
     let usual = usual(sites.iter().filter_map(|site| site.due.deadline), calendar);
     let by = usual.map(|by| format!(" by {}", short(&by.into(), today(rows)))).unwrap_or_default();
-    let mut out = heading(Block::DueToday, patients(rows), &by, look);
+    let mut out = heading(RowBlock::DueToday, patients(rows), &by, look);
     for (place, word) in [(CarePlace::Home, "home"), (CarePlace::Inpatient, "ward"), (CarePlace::Elsewhere, "away")] {
         let here = plain.iter().filter(|row| row.site().is_some_and(|site| site.place == place));
         let codes: Vec<String> = here.map(|row| due_code(row, usual, calendar, contacts)).collect();
@@ -74,7 +74,7 @@ fn named(row: &Row, contacts: &Contacts, more: impl IntoIterator<Item = String>)
 
 /// Renders later changes as codes by day.
 pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: TextStyle) -> String {
-    let mut out = heading(Block::Later, patients(rows), "", look);
+    let mut out = heading(RowBlock::Later, patients(rows), "", look);
     let mut by_day: BTreeMap<Option<NaiveDate>, Vec<String>> = BTreeMap::new();
     let (plain, others): (Vec<&Row>, Vec<&Row>) =
         rows.iter().partition(|row| is_plain(row) && row.site().is_some_and(|site| site.move_home.is_none()));
@@ -89,7 +89,7 @@ pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: TextStyle) -> Stri
 }
 
 /// Renders patients with nothing due as codes with the reason.
-pub(super) fn none_due(block: Block, rows: &[&Row], contacts: &Contacts, look: TextStyle) -> String {
+pub(super) fn none_due(block: RowBlock, rows: &[&Row], contacts: &Contacts, look: TextStyle) -> String {
     let sites = rows.iter().filter_map(|row| Some((row, row.site()?)));
     let codes: Vec<String> = sites.map(|(row, site)| named(row, contacts, [of_change(site)])).collect();
     format!("{}{}", heading(block, patients(rows), "", look), hanging(look, &format!("  {}", codes.join(", ")), "    "))
@@ -114,7 +114,7 @@ pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: TextStyle) -> Stri
         return String::new();
     }
     let today = today(&rows.iter().collect::<Vec<_>>());
-    let mut out = heading(Block::NoLog, groups.values().flatten().collect::<BTreeSet<_>>().len(), "", look);
+    let mut out = heading(RowBlock::NoLog, groups.values().flatten().collect::<BTreeSet<_>>().len(), "", look);
     for ((heard, expected), mut codes) in groups {
         codes.sort();
         let since = heard.map_or("no log on file".to_owned(), |day| format!("since {}", short_day(day, today)));

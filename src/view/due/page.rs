@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::block::Block;
+use super::block::RowBlock;
 use super::fact::{first, second};
 use super::line::head;
 use super::{NONE_SHOWN, closing_lines, counts, patients, titled, unnamed};
@@ -34,7 +34,7 @@ pub(crate) fn due_page(
 ) -> String {
     let body = &report.body;
     let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
-    let of_block = |block| shown.iter().copied().filter(|row| Block::of(row) == block).collect::<Vec<&Row>>();
+    let of_block = |block| shown.iter().copied().filter(|row| RowBlock::of(row) == block).collect::<Vec<&Row>>();
     let page = html! {
         p class="release" { (INTERNAL) @if !contacts.is_empty() { (WITH_NAMES) } } "\n"
         h1 { "Exit-site list" } "\n"
@@ -42,7 +42,7 @@ pub(crate) fn due_page(
         @for file in unnamed(report) {
             p class="warn" { "Incomplete. Cannot read " (file.file) ": " (file.message) } "\n"
         }
-        @for (block, rows) in Block::ALL.map(|block| (block, of_block(block))) {
+        @for (block, rows) in RowBlock::ALL.map(|block| (block, of_block(block))) {
             @if !rows.is_empty() {
                 h2 { (titled(block, patients(&rows))) } "\n"
                 (table(&rows, contacts)) "\n"

@@ -37,13 +37,13 @@ pub(crate) struct Columnar<W: Write + Send> {
 /// A column of the file, and the index of its values in a row; `None` for the notice, which has no values.
 struct Leaf {
     name: String,
-    kind: Kind,
+    kind: ColumnType,
     from: Option<usize>,
 }
 
 /// The type of a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum ColumnType {
     Text,
     Flag,
     Whole,
@@ -63,7 +63,7 @@ impl<W: Write + Send> Columnar<W> {
     /// # Errors
     /// It cannot be written.
     pub(crate) fn begin(file: W, table: &str, columns: &[ExportColumn], with_notice: bool) -> io::Result<Columnar<W>> {
-        let notice = with_notice.then(|| Leaf { name: NOTICE_COLUMN.to_owned(), kind: Kind::Text, from: None });
+        let notice = with_notice.then(|| Leaf { name: NOTICE_COLUMN.to_owned(), kind: ColumnType::Text, from: None });
         let leaves: Vec<Leaf> =
             notice.into_iter().chain(columns.iter().enumerate().flat_map(|(n, column)| leaves(n, column))).collect();
         let fields = leaves.iter().map(Leaf::field).collect::<Result<Vec<TypePtr>, _>>().map_err(failed)?;
@@ -120,17 +120,17 @@ fn leaves(from: usize, column: &ExportColumn) -> Vec<Leaf> {
     let name = column.name.clone();
     match &column.shape {
         Shape::Moment => {
-            let wall = leaf(format!("{name}_local"), Kind::Wall);
-            vec![leaf(name, Kind::Instant), wall]
+            let wall = leaf(format!("{name}_local"), ColumnType::Wall);
+            vec![leaf(name, ColumnType::Instant), wall]
         }
-        Shape::Flag => vec![leaf(name, Kind::Flag)],
-        Shape::Whole(..) => vec![leaf(name, Kind::Whole)],
-        Shape::Measure(..) => vec![leaf(name, Kind::Real)],
-        Shape::Date => vec![leaf(name, Kind::Day)],
-        Shape::TimeOfDay => vec![leaf(name, Kind::Time)],
-        Shape::List(_) => vec![leaf(name, Kind::Texts)],
+        Shape::Flag => vec![leaf(name, ColumnType::Flag)],
+        Shape::Whole(..) => vec![leaf(name, ColumnType::Whole)],
+        Shape::Measure(..) => vec![leaf(name, ColumnType::Real)],
+        Shape::Date => vec![leaf(name, ColumnType::Day)],
+        Shape::TimeOfDay => vec![leaf(name, ColumnType::Time)],
+        Shape::List(_) => vec![leaf(name, ColumnType::Texts)],
         // Numbers that may also be "unknown" are stored as text, so that "unknown" is kept.
-        _ => vec![leaf(name, Kind::Text)],
+        _ => vec![leaf(name, ColumnType::Text)],
     }
 }
 
@@ -138,15 +138,15 @@ impl Leaf {
     fn field(&self) -> Result<TypePtr, ParquetError> {
         let micros = |is_utc| LogicalType::timestamp(is_utc, TimeUnit::MICROS);
         let (physical, logical) = match self.kind {
-            Kind::Texts => return self.list(),
-            Kind::Text => (Physical::BYTE_ARRAY, Some(LogicalType::String)),
-            Kind::Flag => (Physical::BOOLEAN, None),
-            Kind::Whole => (Physical::INT32, None),
-            Kind::Real => (Physical::DOUBLE, None),
-            Kind::Day => (Physical::INT32, Some(LogicalType::Date)),
-            Kind::Time => (Physical::INT64, Some(LogicalType::time(false, TimeUnit::MICROS))),
-            Kind::Instant => (Physical::INT64, Some(micros(true))),
-            Kind::Wall => (Physical::INT64, Some(micros(false))),
+            ColumnType::Texts => return self.list(),
+            ColumnType::Text => (Physical::BYTE_ARRAY, Some(LogicalType::String)),
+            ColumnType::Flag => (Physical::BOOLEAN, None),
+            ColumnType::Whole => (Physical::INT32, None),
+            ColumnType::Real => (Physical::DOUBLE, None),
+            ColumnType::Day => (Physical::INT32, Some(LogicalType::Date)),
+            ColumnType::Time => (Physical::INT64, Some(LogicalType::time(false, TimeUnit::MICROS))),
+            ColumnType::Instant => (Physical::INT64, Some(micros(true))),
+            ColumnType::Wall => (Physical::INT64, Some(micros(false))),
         };
         let field = Type::primitive_type_builder(&self.name, physical).with_logical_type(logical);
         field.with_repetition(Repetition::OPTIONAL).build().map(Arc::new)
@@ -171,7 +171,7 @@ impl Leaf {
     }
 }
 
-impl Kind {
+impl ColumnType {
     /// Writes the values of a group.
     fn write<'v>(
         self,
@@ -179,30 +179,30 @@ impl Kind {
         values: impl Iterator<Item = Option<&'v Value>>,
     ) -> Result<(), ParquetError> {
         match self {
-            Kind::Text => plain::<ByteArrayType>(column, values, |value| Some(bytes(value))),
-            Kind::Flag => plain::<BoolType>(column, values, |value| match value {
+            ColumnType::Text => plain::<ByteArrayType>(column, values, |value| Some(bytes(value))),
+            ColumnType::Flag => plain::<BoolType>(column, values, |value| match value {
                 Value::Flag(flag) => Some(*flag),
                 _ => None,
             }),
-            Kind::Whole => plain::<Int32Type>(column, values, |value| match value {
+            ColumnType::Whole => plain::<Int32Type>(column, values, |value| match value {
                 Value::Number(number) => Some(*number as i32),
                 _ => None,
             }),
-            Kind::Real => plain::<DoubleType>(column, values, |value| match value {
+            ColumnType::Real => plain::<DoubleType>(column, values, |value| match value {
                 Value::Number(number) => Some(*number),
                 _ => None,
             }),
-            Kind::Day => plain::<Int32Type>(column, values, |value| match value {
+            ColumnType::Day => plain::<Int32Type>(column, values, |value| match value {
                 Value::Date(day) => i32::try_from((*day - NaiveDate::default()).num_days()).ok(),
                 _ => None,
             }),
-            Kind::Time => plain::<Int64Type>(column, values, |value| match value {
+            ColumnType::Time => plain::<Int64Type>(column, values, |value| match value {
                 Value::Time(time) => (*time - NaiveTime::MIN).num_microseconds(),
                 _ => None,
             }),
-            Kind::Instant => plain::<Int64Type>(column, values, |value| instant(moment(value)?)),
-            Kind::Wall => plain::<Int64Type>(column, values, |value| micros(moment(value)?.wall)),
-            Kind::Texts => lists(column, values),
+            ColumnType::Instant => plain::<Int64Type>(column, values, |value| instant(moment(value)?)),
+            ColumnType::Wall => plain::<Int64Type>(column, values, |value| micros(moment(value)?.wall)),
+            ColumnType::Texts => lists(column, values),
         }
     }
 }

@@ -4,7 +4,7 @@ use crate::export::release::NOTICE;
 use crate::report::Report;
 use crate::report::export::{ExportReport, Format};
 use crate::text::{count, visible};
-use crate::view::table::{Cell, Table};
+use crate::view::table::{Cell, CellTable};
 use crate::view::{TextStyle, paragraph, unusable};
 
 /// Renders the tables written, each with its number of rows.
@@ -16,7 +16,7 @@ pub(crate) fn exported(report: &Report<ExportReport>, look: TextStyle) -> String
         .tables
         .iter()
         .map(|table| vec![Cell::text(&table.table), Cell::Count(table.rows as i64), Cell::text(&table.file)]);
-    out.push_str(&Table::of(&["table", "rows", "file"], rows).text(look));
+    out.push_str(&CellTable::of(&["table", "rows", "file"], rows).text(look));
     out.push('\n');
     match &body.key {
         Some(key) => {

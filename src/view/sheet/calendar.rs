@@ -4,7 +4,7 @@
 use chrono::{DateTime, NaiveDate, Utc};
 
 use super::language::Language;
-use crate::report::sheet::Log;
+use crate::report::sheet::MonthLog;
 use crate::schedule::DayPlan;
 
 /// The maximum number of octets in a line, excluding the line end.
@@ -14,7 +14,7 @@ const LINE: usize = 75;
 pub(crate) const CALENDAR_MARK: &str = "PRODID:-//exitsite//";
 
 /// Renders the calendar of the due days from today on; `stamp` is the time of creation.
-pub(crate) fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> String {
+pub(crate) fn calendar(log: &MonthLog, language: &Language, stamp: DateTime<Utc>) -> String {
     let mut lines = vec![
         "BEGIN:VCALENDAR".to_owned(),
         "VERSION:2.0".to_owned(),
@@ -41,7 +41,7 @@ pub(crate) fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> 
 }
 
 /// Returns the days on which a change is due at any exit site, each once.
-pub(crate) fn due_days(log: &Log) -> Vec<NaiveDate> {
+pub(crate) fn due_days(log: &MonthLog) -> Vec<NaiveDate> {
     let days = log.exits.iter().flat_map(|exit| &exit.days);
     let due = days.filter(|day| day.plan == Some(DayPlan::ChangeDue) && day.day >= log.made_on);
     let mut due: Vec<NaiveDate> = due.map(|day| day.day).collect();

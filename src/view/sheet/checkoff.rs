@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::language::Language;
 use crate::policy::CurriculumRole;
-use crate::report::sheet::{Checkoff, StepRow};
+use crate::report::sheet::{BlankCheckoff, StepRow};
 use crate::text::visible;
 use crate::view::{TextStyle, hanging, table};
 
@@ -14,7 +14,7 @@ const MARKS: [&str; 3] = ["checkoff.unaided", "checkoff.prompted", "checkoff.mis
 /// The fields to fill in, as keys of a language.
 const FIELDS: [&str; 4] = ["checkoff.learner", "checkoff.observer", "checkoff.when", "checkoff.mode"];
 
-pub(super) fn title(checkoff: &Checkoff, language: &Language) -> String {
+pub(super) fn title(checkoff: &BlankCheckoff, language: &Language) -> String {
     let version = checkoff.version.to_string();
     let title = language.fill("checkoff.title", &[("curriculum", &checkoff.curriculum), ("version", &version)]);
     let role = language.say(match checkoff.role {
@@ -25,17 +25,17 @@ pub(super) fn title(checkoff: &Checkoff, language: &Language) -> String {
 }
 
 /// Names the household and the program.
-fn site(checkoff: &Checkoff, language: &Language) -> String {
+fn site(checkoff: &BlankCheckoff, language: &Language) -> String {
     let household = checkoff.patient.as_deref().map(|code| language.fill("checkoff.household", &[("patient", code)]));
     household.into_iter().chain([checkoff.program.clone()]).collect::<Vec<_>>().join(" · ")
 }
 
 /// Returns the value of a field that is known in advance.
-fn known<'a>(checkoff: &'a Checkoff, key: &str) -> &'a str {
+fn known<'a>(checkoff: &'a BlankCheckoff, key: &str) -> &'a str {
     if key == "checkoff.learner" { checkoff.learner.as_deref().unwrap_or_default() } else { "" }
 }
 
-fn notes(checkoff: &Checkoff, language: &Language) -> Vec<String> {
+fn notes(checkoff: &BlankCheckoff, language: &Language) -> Vec<String> {
     let signed_off = checkoff.sign_off_after.zip(checkoff.valid_days).map(|(times, days)| {
         let (times, days) = (times.to_string(), days.to_string());
         language.fill("checkoff.signed_off", &[("times", &times), ("days", &days)])
@@ -45,7 +45,7 @@ fn notes(checkoff: &Checkoff, language: &Language) -> Vec<String> {
 }
 
 /// Renders a checkoff as text.
-pub(super) fn text(checkoff: &Checkoff, language: &Language, look: TextStyle) -> String {
+pub(super) fn text(checkoff: &BlankCheckoff, language: &Language, look: TextStyle) -> String {
     let mut out = hanging(look, &visible(&title(checkoff, language)), "  ");
     out.push_str(&hanging(look, &visible(&site(checkoff, language)), "  "));
     notes(checkoff, language).iter().for_each(|note| out.push_str(&hanging(look, &visible(note), "  ")));
@@ -67,7 +67,7 @@ pub(super) fn text(checkoff: &Checkoff, language: &Language, look: TextStyle) ->
 }
 
 /// Returns the command that records the completed checkoff.
-pub(super) fn typed(checkoff: &Checkoff) -> String {
+pub(super) fn typed(checkoff: &BlankCheckoff) -> String {
     let learner = checkoff.learner.as_deref().unwrap_or("CODE");
     // Staff checkoffs are filed under the staff member.
     let owner = if checkoff.role == CurriculumRole::Nurse { learner } else { "PATIENT" };
@@ -86,7 +86,7 @@ fn quoted(name: &str) -> String {
 }
 
 /// Renders a checkoff as a page to print.
-pub(super) fn page(checkoff: &Checkoff, language: &Language) -> Markup {
+pub(super) fn page(checkoff: &BlankCheckoff, language: &Language) -> Markup {
     html! {
         section class="sheet steps" {
             h1 { (title(checkoff, language)) } "\n"

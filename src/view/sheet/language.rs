@@ -9,7 +9,7 @@ use serde_json::Value;
 use crate::policy::Weekday;
 use crate::problem::Failure;
 use crate::record::facts;
-use crate::report::sheet::Span;
+use crate::report::sheet::DaySpan;
 use crate::text::{either, visible};
 
 /// The built-in languages: code and file.
@@ -115,7 +115,7 @@ impl Language {
     }
 
     /// Formats the interval of a span: "every 2 days".
-    fn often(&self, span: &Span) -> String {
+    fn often(&self, span: &DaySpan) -> String {
         match span.every_days {
             Some(1) => self.say("often.daily").to_owned(),
             Some(n) => self.fill("often.days", &[("n", &n.to_string())]),
@@ -129,8 +129,8 @@ impl Language {
     }
 
     /// Formats the spans of a month: "daily through November 14, every 2 days from November 15".
-    pub(super) fn spans(&self, from: NaiveDate, to: NaiveDate, spans: &[Span]) -> String {
-        let one = |span: &Span| {
+    pub(super) fn spans(&self, from: NaiveDate, to: NaiveDate, spans: &[DaySpan]) -> String {
+        let one = |span: &DaySpan| {
             let often = self.often(span);
             let key = match (span.from == from, span.to == to) {
                 (true, true) if often.is_empty() => "often.always",

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::language::Language;
 use crate::entry::paper::{COLUMNS, Column};
-use crate::report::sheet::{Exit, Log, LogDay};
+use crate::report::sheet::{Exit, LogDay, MonthLog};
 use crate::schedule::DayPlan;
 use crate::view::sheet::words;
 
@@ -41,11 +41,11 @@ const LEAST_ROW_MM: f64 = 4.0;
 const MOST_ROW_MM: f64 = 5.8;
 
 /// Renders the sheets of a log.
-pub(super) fn log(log: &Log, language: &Language) -> Markup {
+pub(super) fn log(log: &MonthLog, language: &Language) -> Markup {
     html! { @for exit in &log.exits { (sheet(log, exit, language)) "\n" } }
 }
 
-fn sheet(log: &Log, exit: &Exit, language: &Language) -> Markup {
+fn sheet(log: &MonthLog, exit: &Exit, language: &Language) -> Markup {
     let how = words::how(log, exit, language);
     let row_height = format!("--row: {:.2}mm", row_height(log, exit, language, &how));
     html! {
@@ -71,7 +71,7 @@ fn sheet(log: &Log, exit: &Exit, language: &Language) -> Markup {
 }
 
 /// Computes the height of a table row from the space below the text, so that a month fits on a sheet of US Letter.
-fn row_height(log: &Log, exit: &Exit, language: &Language, how: &[String]) -> f64 {
+fn row_height(log: &MonthLog, exit: &Exit, language: &Language, how: &[String]) -> f64 {
     let lines = |text: &str, on_a_line: usize| text.chars().count().div_ceil(on_a_line);
     let call: usize = words::call_now(log, language).iter().map(|line| lines(line, CALL_LINE)).sum();
     let how = lines(&how.join(" "), LINE);

@@ -3,14 +3,14 @@
 use chrono::NaiveDate;
 
 use crate::entry::paper::COLUMNS;
-use crate::report::sheet::Log;
+use crate::report::sheet::MonthLog;
 use crate::view::sheet::words;
 
 /// The number of spare rows without a date per exit site, since a day can have both a shower and a change.
 const SPARE: usize = 10;
 
 /// Renders the rows: only days on which a change can be expected, with the exit site if there are several.
-pub(crate) fn rows(log: &Log) -> String {
+pub(crate) fn rows(log: &MonthLog) -> String {
     let names_exit = log.exits.len() > 1;
     let mut writer = csv::Writer::from_writer(Vec::new());
     let mut write = |[patient, date, exit]: [&str; 3], cells: Vec<&str>| {

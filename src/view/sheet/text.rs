@@ -3,7 +3,7 @@
 use super::language::Language;
 use super::words;
 use crate::entry::paper::{COLUMNS, Column};
-use crate::report::sheet::{Exit, Log};
+use crate::report::sheet::{Exit, MonthLog};
 use crate::text::{cut, visible};
 use crate::view::{TextStyle, hanging};
 
@@ -17,11 +17,11 @@ const DAY: usize = 9;
 const NARROW: usize = 4;
 const WIDE: usize = 6;
 
-pub(super) fn log(log: &Log, language: &Language, look: TextStyle) -> String {
+pub(super) fn log(log: &MonthLog, language: &Language, look: TextStyle) -> String {
     log.exits.iter().map(|exit| exit_log(log, exit, language, look)).collect::<Vec<_>>().join("\n")
 }
 
-fn exit_log(log: &Log, exit: &Exit, language: &Language, look: TextStyle) -> String {
+fn exit_log(log: &MonthLog, exit: &Exit, language: &Language, look: TextStyle) -> String {
     let mut out = format!("{}\n", visible(&words::title(log, language)));
     let mut line = |text: &str, indent: &str| out.push_str(&hanging(look, &visible(text), indent));
     line(&words::site(log, exit, language), "  ");

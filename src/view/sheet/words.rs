@@ -1,17 +1,17 @@
 //! The sentences of a household's log, shared by paper and terminal.
 
 use super::language::Language;
-use crate::report::sheet::{Exit, Log, LogDay};
+use crate::report::sheet::{Exit, LogDay, MonthLog};
 use crate::schedule::DayPlan;
 use crate::word::Word;
 
 /// Returns the title: "Driveline care log P-014, November 2026".
-pub(super) fn title(log: &Log, language: &Language) -> String {
+pub(super) fn title(log: &MonthLog, language: &Language) -> String {
     format!("{} {}, {}", language.say("page.title"), log.patient, language.month(log.from))
 }
 
 /// Names the exit site: "exit site a, right upper · Example VAD program".
-pub(super) fn site(log: &Log, exit: &Exit, language: &Language) -> String {
+pub(super) fn site(log: &MonthLog, exit: &Exit, language: &Language) -> String {
     let place = language.say(&format!("where.{}", exit.at.word()));
     let site = language.fill("page.exit", &[("exit", &exit.exit), ("where", place)]);
     if log.program.is_empty() { site } else { format!("{site} · {}", log.program) }
@@ -35,12 +35,12 @@ pub(super) fn is_out(day: &LogDay) -> bool {
 }
 
 /// Returns the lines of the box "Call us now if": the program's own, or else those of the language.
-pub(super) fn call_now<'a>(log: &'a Log, language: &'a Language) -> Vec<&'a str> {
+pub(super) fn call_now<'a>(log: &'a MonthLog, language: &'a Language) -> Vec<&'a str> {
     if log.call_now.is_empty() { language.list("call.now") } else { log.call_now.iter().map(String::as_str).collect() }
 }
 
 /// Returns the program's phone numbers, or space to write one.
-pub(super) fn numbers(log: &Log, language: &Language) -> String {
+pub(super) fn numbers(log: &MonthLog, language: &Language) -> String {
     match log.numbers.as_slice() {
         [] => language.say("call.no_number").to_owned(),
         numbers => format!("{} {}", language.say("call.numbers"), numbers.join(" · ")),
@@ -48,7 +48,7 @@ pub(super) fn numbers(log: &Log, language: &Language) -> String {
 }
 
 /// Returns the instructions for the sheet and the change days, a sentence or two each.
-pub(super) fn how(log: &Log, exit: &Exit, language: &Language) -> Vec<String> {
+pub(super) fn how(log: &MonthLog, exit: &Exit, language: &Language) -> Vec<String> {
     let spans = |spans| language.spans(log.from, log.to, spans);
     let change_days = if log.is_planned {
         let days = language.fill("how.change_days", &[("often", &spans(&exit.intervals))]);
@@ -82,7 +82,7 @@ pub(super) fn how(log: &Log, exit: &Exit, language: &Language) -> Vec<String> {
 }
 
 /// Lists the people who may have done it, each with the number to enter; `Patient::on_the_sheet` reads it back.
-pub(super) fn who(log: &Log, language: &Language) -> String {
+pub(super) fn who(log: &MonthLog, language: &Language) -> String {
     let codes = [language.say("how.patient")].into_iter().chain(log.caregivers.iter().map(String::as_str));
     let codes: Vec<String> = codes.enumerate().map(|(n, code)| format!("{} {code}", n + 1)).collect();
     format!("{}: {}; {}", language.say("how.who"), codes.join(", "), language.say("how.other"))

@@ -1,6 +1,6 @@
 //! The features on file around each infection, for the working definitions; a list without a conclusion.
 
-use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
+use crate::report::show::{Criteria, Feature, FeatureRecord, ShowReport};
 use crate::text::visible;
 use crate::view::{TextStyle, hanging};
 
@@ -39,8 +39,8 @@ pub(super) fn rows(criteria: &Criteria) -> Vec<(String, String)> {
 }
 
 fn feature_words(feature: &Feature) -> String {
-    let on_file = |all: &[OnFile]| {
-        let one = |one: &OnFile| format!("{} {}", one.at.date(), visible(&one.says));
+    let on_file = |all: &[FeatureRecord]| {
+        let one = |one: &FeatureRecord| format!("{} {}", one.at.date(), visible(&one.says));
         all.iter().map(one).collect::<Vec<_>>().join(", ")
     };
     match (feature.shown.is_empty(), feature.not_there.is_empty()) {

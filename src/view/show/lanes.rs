@@ -10,7 +10,7 @@ use crate::report::At;
 use crate::report::show::{Happened, Scores, ShowReport};
 use crate::score::ScoredSite;
 use crate::text::visible;
-use crate::view::svg::{self, Place, Scale, area, circle, line, rect, text, titled};
+use crate::view::svg::{self, PicturePoint, Scale, area, circle, line, rect, text, titled};
 use crate::view::{grade, words};
 
 /// The picture's width and the margins left and right of the lanes, in picture units.
@@ -29,21 +29,21 @@ const ROOM: f64 = 18.0;
 pub(super) const JOINED_DAYS: i64 = 7;
 
 /// A lane of marks: its name, letter and kind.
-pub(super) struct Lane {
+pub(super) struct DrawnLane {
     pub(super) name: &'static str,
     pub(super) letter: &'static str,
     pub(super) kind: Kind,
 }
 
 /// Returns the lanes below the scores, from the top.
-pub(super) fn lanes() -> Vec<Lane> {
+pub(super) fn lanes() -> Vec<DrawnLane> {
     let mut lanes: Vec<_> = Kind::ALL.iter().filter_map(|kind| Some((*kind, kind.traits().lane?))).collect();
     lanes.sort_by_key(|(_, lane)| lane.row);
-    lanes.into_iter().map(|(kind, lane)| Lane { name: lane.name, letter: lane.letter, kind }).collect()
+    lanes.into_iter().map(|(kind, lane)| DrawnLane { name: lane.name, letter: lane.letter, kind }).collect()
 }
 
 /// Returns the counted events of a lane, oldest first.
-pub(super) fn of_lane<'a>(body: &'a ShowReport, lane: &Lane) -> Vec<&'a Happened> {
+pub(super) fn of_lane<'a>(body: &'a ShowReport, lane: &DrawnLane) -> Vec<&'a Happened> {
     let kind = lane.kind;
     body.timeline.iter().rev().filter(|event| event.kind == kind && event.voided.is_none()).collect()
 }
@@ -190,7 +190,7 @@ pub(super) fn total_words(point: &ScoredSite) -> String {
 }
 
 /// Draws one event in its lane.
-fn mark(event: &Happened, lane: &Lane, scale: &Axis, (x, middle): Place, is_crowded: bool) -> Markup {
+fn mark(event: &Happened, lane: &DrawnLane, scale: &Axis, (x, middle): PicturePoint, is_crowded: bool) -> Markup {
     let letter = |class: &str| text(&format!("mid small {class}"), (x, middle + 3.2), lane.letter);
     let mark = match lane.kind {
         Kind::Trauma | Kind::Shower | Kind::Culture if is_crowded => {
@@ -234,7 +234,7 @@ fn mark(event: &Happened, lane: &Lane, scale: &Axis, (x, middle): Place, is_crow
 }
 
 /// Returns the class of an event's tick.
-fn tick(event: &Happened, lane: &Lane) -> &'static str {
+fn tick(event: &Happened, lane: &DrawnLane) -> &'static str {
     match (lane.kind, event.growth) {
         (Kind::Trauma, _) => "tick red",
         (Kind::Shower, _) => "tick blue",

@@ -3,7 +3,7 @@
 
 use maud::{Markup, html};
 
-use super::lanes::{JOINED_DAYS, Lane, lanes, of_lane, picture, total_words};
+use super::lanes::{DrawnLane, JOINED_DAYS, lanes, of_lane, picture, total_words};
 use super::{course_lines, criteria, has_scores, heading, now};
 use crate::audit::Month;
 use crate::day::Period;
@@ -117,7 +117,7 @@ fn by_month(events: &[(At, String)]) -> Markup {
 }
 
 /// Formats an event of the table; for frequent kinds, the time alone.
-fn event_words(event: &Happened, lane: &Lane) -> String {
+fn event_words(event: &Happened, lane: &DrawnLane) -> String {
     let exit = event.exit.as_ref().map(|exit| format!("{} ", visible(exit))).unwrap_or_default();
     match lane.kind {
         Kind::Change | Kind::Shower => exit.trim_end().to_owned(),

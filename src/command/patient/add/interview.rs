@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::caregiver;
-use crate::command::form::Typed;
+use crate::command::form::TypedForm;
 use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::command::{Outcome, consent};
 use crate::entry::{self, Clock, typed_for};
@@ -20,21 +20,21 @@ use crate::word::Word;
 
 /// The texts of the flags, by name.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Answers {
+pub(super) struct FlagTexts {
     texts: BTreeMap<&'static str, String>,
     caregivers: Vec<String>,
 }
 
-impl Answers {
+impl FlagTexts {
     /// The flags as typed.
-    pub(super) fn of(typed: &Typed, writer: Option<&str>) -> Answers {
+    pub(super) fn of(typed: &TypedForm, writer: Option<&str>) -> FlagTexts {
         let text = |flag: &&'static str| typed.get(flag.trim_start_matches('-')).map(str::to_owned);
         let flags = ORDER.iter().chain(&["--time-zone"]).filter(|flag| **flag != "--caregiver");
         let mut texts: BTreeMap<_, _> = flags.filter_map(|flag| Some((*flag, text(flag)?))).collect();
         if let Some(writer) = writer {
             texts.entry("--by").or_insert_with(|| writer.to_owned());
         }
-        Answers { texts, caregivers: typed.all("caregiver") }
+        FlagTexts { texts, caregivers: typed.all("caregiver") }
     }
 
     /// The text of a flag.
@@ -94,19 +94,19 @@ struct Interview<'a> {
 /// # Errors
 /// The end of input.
 pub(super) fn ask(
-    flags: &Typed,
+    flags: &TypedForm,
     program: &Program,
     clock: Clock,
     questions: Questions,
     writer: Option<&str>,
-    settle: impl Fn(&Answers) -> Result<Option<Outcome>, Failure>,
+    settle: impl Fn(&FlagTexts) -> Result<Option<Outcome>, Failure>,
 ) -> Result<Option<Outcome>, Failure> {
     questions.terminal.on_interrupt(consent::STOPPED);
     let today = clock.calendar.today(clock.now);
     let interview = Interview { program, clock, questions, today };
-    let typed = Answers::of(flags, writer);
+    let typed = FlagTexts::of(flags, writer);
     let (is_asked, done) = (Cell::new(false), RefCell::new(None));
-    let last = |answers: &Answers| {
+    let last = |answers: &FlagTexts| {
         let mut answers = answers.clone();
         for (flag, text) in &typed.texts {
             answers.texts.entry(flag).or_insert_with(|| text.clone());
@@ -123,7 +123,7 @@ pub(super) fn ask(
         }
         Ok(true)
     };
-    let mut answers = Answers::default();
+    let mut answers = FlagTexts::default();
     questions.walk(&mut answers, ORDER.len() + 1, |at, answers| {
         let Some(flag) = ORDER.get(at) else { return last(answers) };
         let was_asked = interview.put(flag, &typed, answers)?;
@@ -135,7 +135,7 @@ pub(super) fn ask(
 
 impl Interview<'_> {
     /// Takes a flag as typed, else asks for it; returns false if no question was needed.
-    fn put(&self, flag: &'static str, typed: &Answers, answers: &mut Answers) -> Result<bool, Leave> {
+    fn put(&self, flag: &'static str, typed: &FlagTexts, answers: &mut FlagTexts) -> Result<bool, Leave> {
         if flag == "--caregiver" && !typed.caregivers.is_empty() {
             match typed.caregivers.iter().try_for_each(|one| caregiver(self.program, one).map(|_| ())) {
                 Ok(()) => {
@@ -161,7 +161,7 @@ impl Interview<'_> {
     }
 
     /// The text of a flag, if it is valid; a US-style date is read back in full, and confirmed if it is ambiguous.
-    fn meant(&self, flag: &str, text: &str, answers: &Answers) -> Result<String, String> {
+    fn meant(&self, flag: &str, text: &str, answers: &FlagTexts) -> Result<String, String> {
         let read = self.read(flag, text, answers)?;
         if let Ok(day) = read.parse() {
             consent::date_meant(Some(self.questions.terminal), text, &Value::Date(day))?;
@@ -170,7 +170,7 @@ impl Interview<'_> {
     }
 
     /// The text of a flag, if it is valid.
-    fn read(&self, flag: &str, text: &str, answers: &Answers) -> Result<String, String> {
+    fn read(&self, flag: &str, text: &str, answers: &FlagTexts) -> Result<String, String> {
         let typed = |table, key| typed_for(table, key, text, self.clock).map(|value| entry::plain(&value));
         let begin = self.begin(answers);
         match flag {
@@ -209,16 +209,16 @@ impl Interview<'_> {
         }
     }
 
-    fn day(&self, answers: &Answers, flag: &str) -> Option<NaiveDate> {
+    fn day(&self, answers: &FlagTexts, flag: &str) -> Option<NaiveDate> {
         answers.get(flag)?.parse().ok()
     }
 
-    fn begin(&self, answers: &Answers) -> Option<NaiveDate> {
+    fn begin(&self, answers: &FlagTexts) -> Option<NaiveDate> {
         self.day(answers, "--records-from").or_else(|| self.day(answers, "--implanted"))
     }
 
     /// Returns true if an answer would make a difference.
-    fn is_open(&self, flag: &str, answers: &Answers) -> bool {
+    fn is_open(&self, flag: &str, answers: &FlagTexts) -> bool {
         let implanted = self.day(answers, "--implanted");
         let begin = self.begin(answers);
         match flag {
@@ -231,7 +231,7 @@ impl Interview<'_> {
         }
     }
 
-    fn question(&self, flag: &'static str, answers: &mut Answers) -> Result<(), Leave> {
+    fn question(&self, flag: &'static str, answers: &mut FlagTexts) -> Result<(), Leave> {
         let known = answers.clone();
         let read = |text: &str| self.meant(flag, text, &known);
         let choose = |question: &str, words: &[&str]| {

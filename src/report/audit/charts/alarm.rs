@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Chart, ChartKind, Load};
+use super::{ChartKind, ControlChart, Load};
 use crate::audit::{AuditSpan, Contribution, Month, months};
 use crate::day::{Period, after};
 use crate::policy::Audit;
@@ -59,9 +59,9 @@ pub(super) fn alarm(
     baseline: Option<Period>,
     span: &AuditSpan,
     audit: Option<&Audit>,
-) -> Chart<SumPoint, Month, Alarm> {
+) -> ControlChart<SumPoint, Month, Alarm> {
     let load = baseline.filter(|baseline| baseline.to < span.period.to).map(|baseline| Load::of(all, baseline));
-    let mut chart = Chart {
+    let mut chart = ControlChart {
         kind: ChartKind::Cusum,
         points: Vec::new(),
         center: None,

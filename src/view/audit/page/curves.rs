@@ -3,12 +3,12 @@
 use maud::Markup;
 
 use super::plot::{Drawing, Note, Plot, Tick, round_ticks, thousands};
-use crate::report::audit::{FirstInfection, Group, Shown};
+use crate::report::audit::{FirstInfection, PatientGroup, Shown};
 use crate::surveillance::follow_up::{self, AtRisk};
 use crate::surveillance::incidence::IncidenceStep;
 use crate::surveillance::kaplan_meier::KaplanMeierStep;
 use crate::text::{count, cut, visible};
-use crate::view::svg::{Place, area, path};
+use crate::view::svg::{PicturePoint, area, path};
 
 /// The maximum number of groups drawn, largest first: more lines cannot be distinguished.
 const MOST_GROUPS: usize = 6;
@@ -140,8 +140,8 @@ fn end(shown: &Shown) -> f64 {
 }
 
 /// Returns the largest groups, in the order of the table.
-fn largest(groups: &[Group]) -> Vec<&Group> {
-    let mut sizes: Vec<(usize, &Group)> = groups.iter().enumerate().filter(|(_, group)| group.n > 0).collect();
+fn largest(groups: &[PatientGroup]) -> Vec<&PatientGroup> {
+    let mut sizes: Vec<(usize, &PatientGroup)> = groups.iter().enumerate().filter(|(_, group)| group.n > 0).collect();
     sizes.sort_by_key(|(n, group)| (std::cmp::Reverse(group.n), *n));
     sizes.truncate(MOST_GROUPS);
     sizes.sort_by_key(|(n, _)| *n);
@@ -161,7 +161,7 @@ fn legend(first: &FirstInfection, drawn: usize) -> String {
     format!("{words} {lines}")
 }
 
-fn about(first: &FirstInfection, shown: &Shown, groups: &[&Group]) -> String {
+fn about(first: &FirstInfection, shown: &Shown, groups: &[&PatientGroup]) -> String {
     let limits = shown.freedom.last().and_then(|step| Some((step.low?, step.high?)));
     let limits =
         limits.map_or(String::new(), |(low, high)| format!(" (95 % {:.1} to {:.1} %)", low * 100.0, high * 100.0));
@@ -206,7 +206,7 @@ pub(super) fn band(class: &str, plot: &Plot, days: (i64, i64), first: f64, steps
         stepped(plot, (days.0, to), first, steps[..=last].iter().filter_map(|step| Some((step.0, of(step.2?)))))
     };
     let (low, high) = (edge(|limits| limits.0), edge(|limits| limits.1));
-    let within = area(class, &high.iter().chain(low.iter().rev()).copied().collect::<Vec<Place>>());
+    let within = area(class, &high.iter().chain(low.iter().rev()).copied().collect::<Vec<PicturePoint>>());
     // The edges of several bands could be mistaken for curves.
     let edges = if class == "band" { vec![path("edge", &high), path("edge", &low)] } else { Vec::new() };
     [within].into_iter().chain(edges).collect()
@@ -218,7 +218,7 @@ pub(super) fn stepped(
     (from, to): (i64, i64),
     first: f64,
     steps: impl Iterator<Item = (i64, f64)>,
-) -> Vec<Place> {
+) -> Vec<PicturePoint> {
     let mut value = first * 100.0;
     let mut places = vec![plot.at(from as f64, value)];
     for (day, share) in steps {

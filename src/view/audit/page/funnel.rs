@@ -2,10 +2,10 @@
 
 use maud::Markup;
 
-use super::plot::{Drawing, Note, Plot, Shape, Words, named, point, round_ticks};
+use super::plot::{Drawing, Note, Plot, PointLabels, PointShape, named, point, round_ticks};
 use crate::report::pool::{FunnelPlace, Member, PoolReport};
 use crate::text::{count, thousands, visible};
-use crate::view::svg::{Place, line, path};
+use crate::view::svg::{PicturePoint, line, path};
 
 /// A limit line: class, label, and value at an exposure.
 type Limit = (&'static str, &'static str, fn(&FunnelPlace) -> Option<f64>);
@@ -68,7 +68,7 @@ fn size(report: &PoolReport) -> (f64, f64) {
 }
 
 /// Returns the points of a limit line that are within the picture.
-fn line_of(report: &PoolReport, plot: &Plot, value: fn(&FunnelPlace) -> Option<f64>) -> Vec<Place> {
+fn line_of(report: &PoolReport, plot: &Plot, value: fn(&FunnelPlace) -> Option<f64>) -> Vec<PicturePoint> {
     let place = |at: &FunnelPlace| {
         let value = value(at).filter(|value| !plot.is_above(*value))?;
         Some(plot.at(at.device_days / 1000.0, value))
@@ -78,16 +78,16 @@ fn line_of(report: &PoolReport, plot: &Plot, value: fn(&FunnelPlace) -> Option<f
 
 /// Draws each rate with its number, connected to its shrunken rate.
 fn members(report: &PoolReport, plot: &Plot) -> Vec<Markup> {
-    let (mut marks, mut words) = (Vec::new(), Words::default());
+    let (mut marks, mut words) = (Vec::new(), PointLabels::default());
     for (n, one) in report.members.iter().enumerate() {
         let days = one.device_days as f64 / 1000.0;
         let own = plot.at(days, one.per_1000_device_days.rate.unwrap_or_default());
         if let Some(rate) = one.shrunken.rate {
             let drawn = plot.at(days, rate);
             marks.push(line("join", own, drawn));
-            marks.push(point(Shape::Open, drawn, &format!("{}: shrunken to {rate:.2} per 1,000", label(n, one))));
+            marks.push(point(PointShape::Open, drawn, &format!("{}: shrunken to {rate:.2} per 1,000", label(n, one))));
         }
-        let shape = if one.beyond.is_some() { Shape::Beyond } else { Shape::Plain };
+        let shape = if one.beyond.is_some() { PointShape::Beyond } else { PointShape::Plain };
         marks.push(point(shape, own, &said(n, one)));
         marks.extend(words.say(&(n + 1).to_string(), own, false));
     }

@@ -5,20 +5,21 @@
 use maud::Markup;
 
 use super::plot::{
-    DOT, Drawing, Marked, NEAR, Note, Plot, Shape, Tick, Words, day_number, month_ticks, named, point, thousands,
+    DOT, Drawing, Marked, NEAR, Note, Plot, PointLabels, PointShape, Tick, day_number, month_ticks, named, point,
+    thousands,
 };
 use crate::audit::{Month, months};
 use crate::day::{Period, plus};
-use crate::report::audit::{BetweenPoint, Chart, Gaps};
+use crate::report::audit::{BetweenPoint, ControlChart, Gaps};
 use crate::text::count;
-use crate::view::svg::{Place, line, path};
+use crate::view::svg::{PicturePoint, line, path};
 use chrono::NaiveDate;
 
 /// The exponent of the transformation.
 const POWER: f64 = 1.0 / 3.6;
 /// The maximum number of gaps drawn, most recent last.
 const MOST: usize = 40;
-type Gapped = Chart<BetweenPoint, NaiveDate, Gaps>;
+type Gapped = ControlChart<BetweenPoint, NaiveDate, Gaps>;
 
 /// The minimum distance between ticks.
 const TICKS_APART: f64 = 15.0;
@@ -54,7 +55,7 @@ pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, St
         notes.push(Note::of(value, class, format!("{class} {}", thousands(value))));
     }
     let place = |day: NaiveDate, days: i64| plot.at(day_number(day) + 0.5, days as f64);
-    let places: Vec<Place> = points.iter().map(|point| place(point.onset, point.device_days)).collect();
+    let places: Vec<PicturePoint> = points.iter().map(|point| place(point.onset, point.device_days)).collect();
     marks.push(path("join", &places));
     if let (Some(days), Some(last)) = (chart.of_kind.since_last, places.last()) {
         let open = place(marked.through, days);
@@ -62,13 +63,15 @@ pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, St
         marks.push(point_of_open(open, days));
         notes.push(Note::of(days as f64, NEAR, format!("{} so far", thousands(days as f64))));
     }
-    let mut said = Words::default();
+    let mut said = PointLabels::default();
     for (n, (gap, at)) in points.iter().zip(&places).enumerate() {
-        let touches = |other: Option<&Place>| other.is_some_and(|other| is_touching(*at, *other));
+        let touches = |other: Option<&PicturePoint>| other.is_some_and(|other| is_touching(*at, *other));
         let shape = match gap.beyond {
-            true => Shape::Beyond,
-            false if touches(n.checked_sub(1).and_then(|n| places.get(n))) || touches(places.get(n + 1)) => Shape::Tick,
-            false => Shape::Plain,
+            true => PointShape::Beyond,
+            false if touches(n.checked_sub(1).and_then(|n| places.get(n))) || touches(places.get(n + 1)) => {
+                PointShape::Tick
+            }
+            false => PointShape::Plain,
         };
         marks.push(point(shape, *at, &words(gap, chart)));
         if gap.beyond {
@@ -87,8 +90,8 @@ pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, St
     })
 }
 
-fn point_of_open(at: Place, days: i64) -> Markup {
-    point(Shape::Open, at, &format!("{} device-days since the last infection", thousands(days as f64)))
+fn point_of_open(at: PicturePoint, days: i64) -> Markup {
+    point(PointShape::Open, at, &format!("{} device-days since the last infection", thousands(days as f64)))
 }
 
 fn is_short(gap: &BetweenPoint, chart: &Gapped) -> bool {
@@ -126,7 +129,7 @@ fn month_starts(drawn: Period) -> Vec<Tick> {
     ticks
 }
 
-fn is_touching(one: Place, other: Place) -> bool {
+fn is_touching(one: PicturePoint, other: PicturePoint) -> bool {
     (one.0 - other.0).hypot(one.1 - other.1) < 2.0 * DOT
 }
 

@@ -2,11 +2,13 @@
 
 use maud::Markup;
 
-use super::plot::{Drawing, Marked, Note, Plot, Shape, Words, month_ticks, named, point, round_ticks, thousands};
+use super::plot::{
+    Drawing, Marked, Note, Plot, PointLabels, PointShape, month_ticks, named, point, round_ticks, thousands,
+};
 use crate::audit::Month as CalendarMonth;
-use crate::report::audit::{Basis, Chart, CountPoint, OnTimePoint, Widened};
+use crate::report::audit::{Basis, ControlChart, CountPoint, OnTimePoint, Widened};
 use crate::text::count;
-use crate::view::svg::{Place, path};
+use crate::view::svg::{PicturePoint, path};
 
 /// The maximum number of months drawn: the most recent ones, oldest first.
 const MOST: usize = 60;
@@ -14,7 +16,7 @@ const MOST: usize = 60;
 const NO_LIMITS: &str = "No limits: no infection on file to set them by.";
 
 /// One month of either chart.
-struct Month {
+struct ChartedMonth {
     name: CalendarMonth,
     value: Option<f64>,
     /// The lower limit; `None` at 0, since nothing can be lower.
@@ -24,7 +26,7 @@ struct Month {
     about: String,
 }
 
-impl Month {
+impl ChartedMonth {
     fn is_low(&self) -> bool {
         self.value.zip(self.low).is_some_and(|(value, low)| value < low)
     }
@@ -41,7 +43,10 @@ impl Month {
 }
 
 /// Draws infections per month, or returns the reason why there is no picture.
-pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked: Marked) -> Result<Drawing, String> {
+pub(super) fn infections(
+    chart: &ControlChart<CountPoint, CalendarMonth, Basis>,
+    marked: Marked,
+) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
     let center = chart.center;
     if shown.iter().all(|point| point.rate.is_none()) {
@@ -57,9 +62,9 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
         });
         (rate, point.device_days)
     };
-    let months: Vec<Month> = shown
+    let months: Vec<ChartedMonth> = shown
         .iter()
-        .map(|point| Month {
+        .map(|point| ChartedMonth {
             name: point.month,
             value: point.rate,
             low: point.low.filter(|low| *low > 0.0),
@@ -120,7 +125,10 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
 }
 
 /// Draws days with dressing current per month, or returns the reason why there is no picture.
-pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked: Marked) -> Result<Drawing, String> {
+pub(super) fn on_time(
+    chart: &ControlChart<OnTimePoint, CalendarMonth, Widened>,
+    marked: Marked,
+) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
     let percent = |share: Option<f64>| share.map(|share| share * 100.0);
     let Some(center) = percent(chart.center).filter(|_| shown.iter().any(|point| point.share.is_some())) else {
@@ -130,9 +138,9 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
         None => "no exit-site-days".to_owned(),
         Some(share) => format!("{share:.1} % of {} exit-site-days", thousands(point.days as f64)),
     };
-    let months: Vec<Month> = shown
+    let months: Vec<ChartedMonth> = shown
         .iter()
-        .map(|point| Month {
+        .map(|point| ChartedMonth {
             name: point.month,
             value: percent(point.share),
             low: percent(point.low).filter(|low| *low > 0.0),
@@ -159,8 +167,10 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
     marks.push(plot.across("center", center));
     marks.extend(steps(&plot, &months));
     for run in runs(&months, |month| month.value) {
-        marks
-            .push(path("join", &run.iter().map(|(n, value)| plot.at(*n as f64 + 0.5, *value)).collect::<Vec<Place>>()));
+        marks.push(path(
+            "join",
+            &run.iter().map(|(n, value)| plot.at(*n as f64 + 0.5, *value)).collect::<Vec<PicturePoint>>(),
+        ));
     }
     marks.extend(points(&plot, &months));
     let mut notes = vec![Note::of(center, "center", format!("center {center:.1}"))];
@@ -186,7 +196,7 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
 }
 
 /// Splits the months into runs with known values.
-fn runs(months: &[Month], value: impl Fn(&Month) -> Option<f64>) -> Vec<Vec<(usize, f64)>> {
+fn runs(months: &[ChartedMonth], value: impl Fn(&ChartedMonth) -> Option<f64>) -> Vec<Vec<(usize, f64)>> {
     let mut runs: Vec<Vec<(usize, f64)>> = vec![Vec::new()];
     for (n, month) in months.iter().enumerate() {
         match (value(month), runs.last_mut()) {
@@ -198,9 +208,9 @@ fn runs(months: &[Month], value: impl Fn(&Month) -> Option<f64>) -> Vec<Vec<(usi
 }
 
 /// Draws the limits, one step per month.
-fn steps(plot: &Plot, months: &[Month]) -> Vec<Markup> {
+fn steps(plot: &Plot, months: &[ChartedMonth]) -> Vec<Markup> {
     let step = |run: Vec<(usize, f64)>| {
-        let places: Vec<Place> =
+        let places: Vec<PicturePoint> =
             run.iter().flat_map(|(n, value)| [plot.at(*n as f64, *value), plot.at(*n as f64 + 1.0, *value)]).collect();
         path("limit", &places)
     };
@@ -210,15 +220,15 @@ fn steps(plot: &Plot, months: &[Month]) -> Vec<Markup> {
 }
 
 /// Draws the points, labeling those outside the limits.
-fn points(plot: &Plot, months: &[Month]) -> Vec<Markup> {
-    let (mut marks, mut said) = (Vec::new(), Words::default());
+fn points(plot: &Plot, months: &[ChartedMonth]) -> Vec<Markup> {
+    let (mut marks, mut said) = (Vec::new(), PointLabels::default());
     for (n, month) in months.iter().enumerate() {
         let Some(value) = month.value else { continue };
         let at = plot.at(n as f64 + 0.5, value);
         let shape = match month.is_beyond {
-            _ if plot.is_above(value) => Shape::Above,
-            true => Shape::Beyond,
-            false => Shape::Plain,
+            _ if plot.is_above(value) => PointShape::Above,
+            true => PointShape::Beyond,
+            false => PointShape::Plain,
         };
         marks.push(point(shape, at, &month.words()));
         if month.is_beyond {
@@ -229,14 +239,14 @@ fn points(plot: &Plot, months: &[Month]) -> Vec<Markup> {
 }
 
 /// Labels the limits of the last month.
-fn limit_notes(months: &[Month], said: impl Fn(f64) -> Option<String>) -> Vec<Note> {
+fn limit_notes(months: &[ChartedMonth], said: impl Fn(f64) -> Option<String>) -> Vec<Note> {
     let last = months.iter().rev().find(|month| month.low.or(month.high).is_some());
     let limits = last.map(|month| [month.high, month.low]).unwrap_or_default();
     limits.into_iter().flatten().filter_map(|limit| Some(Note::of(limit, "limit", said(limit)?))).collect()
 }
 
-fn about(months: &[Month]) -> String {
-    let beyond: Vec<String> = months.iter().filter(|month| month.is_beyond).map(Month::words).collect();
+fn about(months: &[ChartedMonth]) -> String {
+    let beyond: Vec<String> = months.iter().filter(|month| month.is_beyond).map(ChartedMonth::words).collect();
     let ends = months.first().zip(months.last());
     let (first, last) = ends.map(|(first, last)| (first.name.to_string(), last.words())).unwrap_or_default();
     format!(

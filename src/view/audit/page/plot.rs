@@ -8,7 +8,7 @@ use crate::audit::Month;
 use crate::day::Period;
 use crate::report::audit::Intervened;
 use crate::text::visible;
-use crate::view::svg::{self, Place, Scale, area, circle, line, text, titled};
+use crate::view::svg::{self, PicturePoint, Scale, area, circle, line, text, titled};
 
 /// The picture's width and the bounds of its plot, in picture units. The line labels are to the right of the plot.
 const WIDTH: f64 = 380.0;
@@ -82,7 +82,7 @@ impl Plot {
     }
 
     /// Returns the coordinates of a value.
-    pub(super) fn at(&self, along: f64, value: f64) -> Place {
+    pub(super) fn at(&self, along: f64, value: f64) -> PicturePoint {
         (self.x.of(along), self.y.of(value))
     }
 
@@ -291,13 +291,13 @@ pub(super) fn named(names: &[String]) -> String {
 
 /// Labels of points; a label that would overlap the previous one is omitted.
 #[derive(Debug, Default)]
-pub(super) struct Words {
-    last: Option<Place>,
+pub(super) struct PointLabels {
+    last: Option<PicturePoint>,
 }
 
-impl Words {
+impl PointLabels {
     /// Draws a label above or below a point, if there is room.
-    pub(super) fn say(&mut self, word: &str, (x, y): Place, is_below: bool) -> Option<Markup> {
+    pub(super) fn say(&mut self, word: &str, (x, y): PicturePoint, is_below: bool) -> Option<Markup> {
         let half = word.len() as f64 * LETTER / 2.0;
         let at = (x.max(LEFT + half), if is_below { y + 14.0 } else { y - 8.0 });
         if self.last.is_some_and(|last| (at.0 - last.0).abs() < 2.0 * half && (at.1 - last.1).abs() < ROW) {
@@ -310,7 +310,7 @@ impl Words {
 
 /// The shape of a point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Shape {
+pub(super) enum PointShape {
     /// A dot.
     Plain,
     /// An upright tick: a dot would touch its neighbor.
@@ -326,17 +326,17 @@ pub(super) enum Shape {
 }
 
 /// Draws a point with its description.
-pub(super) fn point(shape: Shape, (x, y): Place, about: &str) -> Markup {
+pub(super) fn point(shape: PointShape, (x, y): PicturePoint, about: &str) -> Markup {
     let around = |far: f64| [(x, y - far), (x + far, y), (x, y + far), (x - far, y)];
     let mark = match shape {
-        Shape::Plain => circle("dot", (x, y), DOT),
-        Shape::Tick => line("tick", (x, y - 3.5), (x, y + 3.5)),
-        Shape::Beyond => area("beyond", &around(5.0)),
-        Shape::Answered => {
+        PointShape::Plain => circle("dot", (x, y), DOT),
+        PointShape::Tick => line("tick", (x, y - 3.5), (x, y + 3.5)),
+        PointShape::Beyond => area("beyond", &around(5.0)),
+        PointShape::Answered => {
             area("answered", &[(x - 4.0, y - 4.0), (x + 4.0, y - 4.0), (x + 4.0, y + 4.0), (x - 4.0, y + 4.0)])
         }
-        Shape::Open => circle("ring", (x, y), 3.6),
-        Shape::Above => area("beyond", &[(x, y - 2.0), (x + 4.0, y + 6.0), (x - 4.0, y + 6.0)]),
+        PointShape::Open => circle("ring", (x, y), 3.6),
+        PointShape::Above => area("beyond", &[(x, y - 2.0), (x + 4.0, y + 6.0), (x - 4.0, y + 6.0)]),
     };
     titled(about, mark)
 }

@@ -3,12 +3,14 @@
 
 use maud::Markup;
 
-use super::plot::{self, BOTTOM, Drawing, Marked, NEAR, Note, Plot, Shape, month_ticks, named, point, round_ticks};
+use super::plot::{
+    self, BOTTOM, Drawing, Marked, NEAR, Note, Plot, PointShape, month_ticks, named, point, round_ticks,
+};
 use crate::audit::Month;
-use crate::report::audit::{Alarm, Chart, Intervened, SumPoint};
+use crate::report::audit::{Alarm, ControlChart, Intervened, SumPoint};
 use crate::text::count;
 use crate::view::audit::section::interventions::name;
-use crate::view::svg::{Place, line, path};
+use crate::view::svg::{PicturePoint, line, path};
 
 /// The maximum number of months drawn: the most recent ones, oldest first.
 const MOST: usize = 60;
@@ -24,7 +26,7 @@ struct Words<'a> {
 }
 
 /// Draws the alarm for a doubled rate, or returns the reason why there is no picture.
-pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>, marked: Marked) -> Result<Drawing, String> {
+pub(super) fn alarm(alarm: &ControlChart<SumPoint, Month, Alarm>, marked: Marked) -> Result<Drawing, String> {
     let anew = if latest(&alarm.points).iter().any(|month| month.acknowledged) {
         " A square is an alarm marked as acknowledged in the policy; at the dotted vertical line after it, the sum restarts at 0."
     } else {
@@ -63,7 +65,7 @@ fn latest(points: &[SumPoint]) -> &[SumPoint] {
     &points[points.len().saturating_sub(MOST)..]
 }
 
-fn drawing<K>(alarm: &Chart<SumPoint, Month, K>, marked: Marked, words: &Words) -> Result<Drawing, String> {
+fn drawing<K>(alarm: &ControlChart<SumPoint, Month, K>, marked: Marked, words: &Words) -> Result<Drawing, String> {
     let months = latest(&alarm.points);
     let (Some(threshold), false) = (alarm.high, months.is_empty()) else { return Err(words.none.to_owned()) };
     let high = months.iter().map(|month| month.value).fold(threshold, f64::max) * 1.15;
@@ -98,7 +100,7 @@ fn drawing<K>(alarm: &Chart<SumPoint, Month, K>, marked: Marked, words: &Words) 
 /// Draws the connected sums, from 0 at the beginning and after each acknowledged alarm.
 fn runs(plot: &Plot, months: &[SumPoint], has_before: bool) -> Vec<Markup> {
     let mut marks = Vec::new();
-    let mut run: Vec<Place> = if has_before { Vec::new() } else { vec![plot.at(0.0, 0.0)] };
+    let mut run: Vec<PicturePoint> = if has_before { Vec::new() } else { vec![plot.at(0.0, 0.0)] };
     for (n, month) in months.iter().enumerate() {
         run.push(plot.at(n as f64 + 0.5, month.value));
         if month.acknowledged {
@@ -113,13 +115,13 @@ fn runs(plot: &Plot, months: &[SumPoint], has_before: bool) -> Vec<Markup> {
 }
 
 fn points(plot: &Plot, months: &[SumPoint]) -> Vec<Markup> {
-    let (mut marks, mut said) = (Vec::new(), plot::Words::default());
+    let (mut marks, mut said) = (Vec::new(), plot::PointLabels::default());
     for (n, month) in months.iter().enumerate() {
         let at = plot.at(n as f64 + 0.5, month.value);
         let shape = match (month.alarm, month.acknowledged) {
-            (true, true) => Shape::Answered,
-            (true, false) => Shape::Beyond,
-            _ => Shape::Plain,
+            (true, true) => PointShape::Answered,
+            (true, false) => PointShape::Beyond,
+            _ => PointShape::Plain,
         };
         marks.push(point(shape, at, &month_words(month)));
         if month.alarm {

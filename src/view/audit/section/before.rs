@@ -3,10 +3,10 @@
 use maud::{Markup, html};
 
 use super::Section;
-use crate::report::audit::{Before, Counts};
-use crate::view::table::{Cell, Table};
+use crate::report::audit::{Before, EventCounts};
+use crate::view::table::{Cell, CellTable};
 
-/// The names of the events counted, in the order of [`Counts`].
+/// The names of the events counted, in the order of [`EventCounts`].
 const NAMES: [&str; 6] =
     ["line pulled", "anchor not secured", "dressing wet", "change missed", "shower too early", "shower not followed"];
 /// The columns after the infection.
@@ -52,11 +52,11 @@ fn add(section: Section, before: &Before) -> Section {
     section.say_all(days).show(&[who.as_str(), COLUMNS[0], COLUMNS[1], COLUMNS[2]], rows)
 }
 
-fn counts(window: Counts<u64>) -> [Cell; 6] {
+fn counts(window: EventCounts<u64>) -> [Cell; 6] {
     window.all().map(Cell::count)
 }
 
-fn per_30(counts: Option<Counts<f64>>) -> [Cell; 6] {
+fn per_30(counts: Option<EventCounts<f64>>) -> [Cell; 6] {
     counts.map_or([(); 6].map(|()| Cell::Missing), |counts| counts.all().map(|count| Cell::Number(count, 2)))
 }
 
@@ -75,7 +75,7 @@ fn on_page(known: &[&Before]) -> Markup {
 }
 
 /// Builds one row per infection; figures common to all go into the last rows.
-fn rows_of(known: &[&Before]) -> Table {
+fn rows_of(known: &[&Before]) -> CellTable {
     let own = |before: &Before| per_30(before.own_per_30_days);
     let is_same = known.iter().all(|before| own(before) == own(known[0]));
     let row = |before: &&Before| {
@@ -91,5 +91,5 @@ fn rows_of(known: &[&Before]) -> Table {
     rows.push(once(COLUMNS[2], per_30(known[0].program_per_30_days)));
     let corner = if is_same { COLUMNS[0].to_owned() } else { format!("{} · {}", COLUMNS[0], COLUMNS[1]) };
     let headings: Vec<&str> = [corner.as_str()].into_iter().chain(NAMES).collect();
-    Table::of(&headings, rows)
+    CellTable::of(&headings, rows)
 }

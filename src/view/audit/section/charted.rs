@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::audit::Month;
-use crate::report::audit::{Basis, BetweenPoint, Chart, CountPoint, Gaps};
+use crate::report::audit::{Basis, BetweenPoint, ControlChart, CountPoint, Gaps};
 use crate::text::{capitalized, count, thousands};
 use crate::view::table::Cell;
 
@@ -11,7 +11,7 @@ use crate::view::table::Cell;
 pub(super) const MOST_ROWS: usize = 13;
 
 /// The last gaps, and the one that is still open.
-pub(super) fn gaps(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Vec<Vec<Cell>> {
+pub(super) fn gaps(chart: &ControlChart<BetweenPoint, NaiveDate, Gaps>) -> Vec<Vec<Cell>> {
     let row = |point: &BetweenPoint| {
         let is_short = chart.center.is_some_and(|center| (point.device_days as f64) < center);
         let says = match (point.beyond, is_short) {
@@ -29,16 +29,16 @@ pub(super) fn gaps(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Vec<Vec<Cell
 }
 
 /// The months have a lower limit only where so many infections are expected that none would be unusual.
-fn has_lower(chart: &Chart<CountPoint, Month, Basis>) -> bool {
+fn has_lower(chart: &ControlChart<CountPoint, Month, Basis>) -> bool {
     chart.points.iter().rev().take(MOST_ROWS).any(|point| point.low.is_some_and(|low| low > 0.0))
 }
 
-pub(super) fn limits_heading(chart: &Chart<CountPoint, Month, Basis>) -> &'static str {
+pub(super) fn limits_heading(chart: &ControlChart<CountPoint, Month, Basis>) -> &'static str {
     if has_lower(chart) { "control limits" } else { "upper control limit" }
 }
 
 /// The center and the basis of the limits of a month.
-pub(super) fn month_limits(chart: &Chart<CountPoint, Month, Basis>) -> String {
+pub(super) fn month_limits(chart: &ControlChart<CountPoint, Month, Basis>) -> String {
     let shown = chart.points.len().min(MOST_ROWS);
     let Some(center) = chart.center else {
         return "Months: no limits: no infection on file to set them by.".to_owned();
@@ -53,7 +53,7 @@ pub(super) fn month_limits(chart: &Chart<CountPoint, Month, Basis>) -> String {
 }
 
 /// The limits of a gap.
-pub(super) fn gap_limits(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Option<String> {
+pub(super) fn gap_limits(chart: &ControlChart<BetweenPoint, NaiveDate, Gaps>) -> Option<String> {
     let (center, high) = chart.center.zip(chart.high).filter(|_| !chart.points.is_empty())?;
     let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
     let low = match chart.low {
@@ -77,7 +77,7 @@ fn whole(days: f64) -> String {
 }
 
 /// The last months of the chart.
-pub(super) fn months(chart: &Chart<CountPoint, Month, Basis>) -> Vec<Vec<Cell>> {
+pub(super) fn months(chart: &ControlChart<CountPoint, Month, Basis>) -> Vec<Vec<Cell>> {
     let row = |point: &CountPoint| {
         vec![
             Cell::text(point.month.to_string()),

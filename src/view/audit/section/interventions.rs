@@ -4,7 +4,7 @@ use super::rates::{comparison, months_words};
 use super::{Picture, Section};
 use crate::audit::Month;
 use crate::policy::Intervention;
-use crate::report::audit::{AuditReport, Chart, Intervened, LowerAlarm, Quiet, SumPoint};
+use crate::report::audit::{AuditReport, ControlChart, Intervened, LowerAlarm, Quiet, SumPoint};
 use crate::surveillance::rate::Rate;
 use crate::text::{count, thousands, visible};
 use crate::view::table::Cell;
@@ -130,7 +130,7 @@ fn percent(chance: f64) -> String {
 }
 
 /// Describes the lower-sided alarm.
-fn lower_alarm(alarm: &Chart<SumPoint, Month, LowerAlarm>) -> String {
+fn lower_alarm(alarm: &ControlChart<SumPoint, Month, LowerAlarm>) -> String {
     let facts = &alarm.of_kind;
     if let Some(why) = facts.none_because {
         return format!("No lower-sided alarm for a halved rate: {why}.");

@@ -4,7 +4,7 @@ use super::charted::{MOST_ROWS, gap_limits, gaps, limits_heading, month_limits, 
 use super::{Picture, Section, groups, p_words};
 use crate::audit::Month;
 use crate::report::audit::{
-    Alarm, AuditReport, Chart, Comparison, Outside, Restated, Restatement, Sensitivity, SumPoint, Variant,
+    Alarm, AuditReport, Comparison, ControlChart, Outside, Restated, Restatement, Sensitivity, SumPoint, Variant,
 };
 use crate::surveillance::rate::Rate;
 use crate::text::{count, thousands, visible};
@@ -96,13 +96,13 @@ pub(super) fn infections(report: &AuditReport) -> Section {
 }
 
 /// Names an open alarm ahead of the rate; a comparison without a difference is no all-clear while it is open.
-fn alarm_first(alarm: &Chart<SumPoint, Month, Alarm>) -> String {
+fn alarm_first(alarm: &ControlChart<SumPoint, Month, Alarm>) -> String {
     let open = open_alarm(alarm).map(|point| alarm.of_kind.alarm_since.unwrap_or(point.month));
     open.map_or(String::new(), |since| format!("Alarm for a doubled rate since {since}, not acknowledged. "))
 }
 
 /// The last month with an alarm that the policy does not mark as acknowledged.
-fn open_alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Option<&SumPoint> {
+fn open_alarm(alarm: &ControlChart<SumPoint, Month, Alarm>) -> Option<&SumPoint> {
     alarm.points.iter().rfind(|point| point.alarm && !point.acknowledged)
 }
 
@@ -236,7 +236,7 @@ fn ratio_rows(compared: &Comparison) -> Vec<Vec<Cell>> {
     ]
 }
 
-pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
+pub(super) fn alarm(alarm: &ControlChart<SumPoint, Month, Alarm>) -> Section {
     let mut section = Section::new("Alarm for a doubled rate");
     let facts = &alarm.of_kind;
     if let Some(why) = &facts.none_because {

@@ -1,7 +1,7 @@
 //! The time to first infection.
 
 use super::{Picture, Section, p_words};
-use crate::report::audit::{FirstInfection, Group, GroupBy, Shown};
+use crate::report::audit::{FirstInfection, GroupBy, PatientGroup, Shown};
 use crate::surveillance::follow_up::at_risk;
 use crate::surveillance::incidence::IncidenceStep;
 use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median};
@@ -174,7 +174,8 @@ fn groups(first: &FirstInfection) -> String {
 /// Describes the hazard ratios: of two groups the figure, of more the reference.
 fn hazard(first: &FirstInfection) -> Option<String> {
     let reference = visible(first.hazard_reference.as_ref()?);
-    let estimated: Vec<&Group> = first.groups.iter().filter(|group| group.hazard_ratio.ratio.is_some()).collect();
+    let estimated: Vec<&PatientGroup> =
+        first.groups.iter().filter(|group| group.hazard_ratio.ratio.is_some()).collect();
     let figure = match (&estimated[..], first.groups.len()) {
         ([], _) => {
             return Some("No hazard ratio can be estimated: in only one group were patients infected while at risk together with the others.".to_owned());
@@ -190,7 +191,7 @@ fn hazard(first: &FirstInfection) -> Option<String> {
     ))
 }
 
-fn ratio_cells(group: &Group) -> (Cell, Cell) {
+fn ratio_cells(group: &PatientGroup) -> (Cell, Cell) {
     let found = &group.hazard_ratio;
     (Cell::number(found.ratio, 2), Cell::Limits(found.low, found.high, 2))
 }
@@ -211,7 +212,7 @@ fn read_when(by: GroupBy) -> &'static str {
     }
 }
 
-fn ratio_row(first: &FirstInfection, group: &Group) -> Vec<Cell> {
+fn ratio_row(first: &FirstInfection, group: &PatientGroup) -> Vec<Cell> {
     let (ratio, limits) = match first.hazard_reference.as_ref() == Some(&group.value) {
         true => (Cell::Figure("reference".to_owned()), Cell::Empty),
         false => ratio_cells(group),
@@ -219,7 +220,7 @@ fn ratio_row(first: &FirstInfection, group: &Group) -> Vec<Cell> {
     vec![Cell::Text(visible(&group.value)), ratio, limits]
 }
 
-fn group_row(group: &Group) -> Vec<Cell> {
+fn group_row(group: &PatientGroup) -> Vec<Cell> {
     let median = group.curves.shown.as_ref().map(|shown| shown.median_days).unwrap_or_default();
     vec![
         Cell::Text(visible(&group.value)),
