@@ -348,11 +348,8 @@ fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
     let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
     let first = said.lines().next().unwrap();
     assert_eq!(first, "P-014 · POD 113 · right-upper · last change yesterday 08:10 by p014-spouse");
-    assert!(said.contains("all nine findings assessed"), "{said}");
-    assert!(said.contains("score 0: no findings recorded, unchanged"), "{said}");
+    // Its other lines: tests/screens/record_change.snap.
     assert!(said.contains("next change due Thu 2026-11-26"), "{said}");
-    assert!(said.contains("exitsite void patients/P-014/2026/2026-11-24T0710-change.toml"), "{said}");
-    assert!(said.contains("finds or excludes no infection"), "{said}");
     let due = exitsite(kept.path(), "due P-014 --json").stdout;
     let due: serde_json::Value = serde_json::from_str(&due).unwrap();
     assert_eq!(due["rows"][0]["due_on"], "2026-11-26");

@@ -25,6 +25,7 @@ const READ: &[(&str, &str)] = &[
     ("signals_waiting", "signals --waiting 2"),
     ("signals_all", "signals --all P-009"),
     ("show", "show P-009"),
+    ("show_infection", "show P-024"),
     ("show_two_exits", "show P-014 --all"),
     ("missed", "missed"),
     ("grade", "grade"),
