@@ -96,7 +96,7 @@ pub(crate) struct Message<'a> {
 
 impl Alert {
     /// An alert about the program, repeated while it is open.
-    pub fn of_program(matter: Matter, since: Option<Instant>) -> Alert {
+    pub(crate) fn of_program(matter: Matter, since: Option<Instant>) -> Alert {
         let (patient, exit, known_since, physician_from) = (None, None, None, None);
         let (level, repeat) = (1, Repeat::Policy);
         Alert { patient, exit, matter, since, known_since, level, told_from: since, physician_from, repeat }
@@ -130,7 +130,7 @@ impl Alert {
     }
 
     /// The reporting delay in days, if it was reported late.
-    pub fn learnt_after_days(&self) -> Option<i64> {
+    pub(crate) fn learnt_after_days(&self) -> Option<i64> {
         learnt_after_days(self.since?, self.known_since?)
     }
 

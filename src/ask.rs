@@ -72,13 +72,13 @@ fn files<'p>(problems: impl IntoIterator<Item = &'p Problem>) -> Vec<Unusable> {
 
 /// The unreadable parts of the policy and the staff list and, if no patient was named, the names in the folder of
 /// patients that are not patient codes.
-pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
+pub(crate) fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
     let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
     files(&program.problems).into_iter().chain(strays.map(Unusable::from)).collect()
 }
 
 /// The unreadable files without which the state of a patient cannot be determined; empty if it can.
-pub fn unusable_of_patient(program: &Program, code: &str, as_of: AsOf) -> Vec<Unusable> {
+pub(crate) fn unusable_of_patient(program: &Program, code: &str, as_of: AsOf) -> Vec<Unusable> {
     match program.chart(code, &[Window::State], as_of) {
         Ok(chart) if chart.unread.state().is_none() => Vec::new(),
         Ok(chart) => files(chart.unread.problems()),

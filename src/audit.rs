@@ -182,13 +182,13 @@ impl Contribution {
     }
 
     /// Patient-days among some days of the charts that the records cover.
-    pub fn days_told(&self, days: Period) -> i64 {
+    pub(crate) fn days_told(&self, days: Period) -> i64 {
         let is_told = |day: &NaiveDate| self.stay.is_patient_day(*day) && !self.days_not_told.contains(day);
         days.days().filter(is_told).count() as i64
     }
 
     /// The onset of the first infection that counts, within the patient's time on file.
-    pub fn first_onset(&self) -> Option<NaiveDate> {
+    pub(crate) fn first_onset(&self) -> Option<NaiveDate> {
         self.infections.iter().filter(|one| one.is_certain() && self.stay.holds(one.onset)).map(|one| one.onset).min()
     }
 }

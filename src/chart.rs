@@ -167,7 +167,7 @@ impl<'p> Chart<'p> {
     }
 
     /// Every event that was opened, including voided and future ones, unordered.
-    pub fn all_events(&self) -> impl Iterator<Item = &Event> + Clone {
+    pub(crate) fn all_events(&self) -> impl Iterator<Item = &Event> + Clone {
         self.events.all()
     }
 }

@@ -41,7 +41,12 @@ pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<P
 }
 
 /// Finds all problems, and merges in those that [`since`] found in the history.
-pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, history: Vec<Problem>) -> Vec<Problem> {
+pub(crate) fn check_with(
+    program: &Program,
+    now: Instant,
+    codes: Option<&[String]>,
+    history: Vec<Problem>,
+) -> Vec<Problem> {
     let mut problems = program.problems.clone();
     problems.extend(history);
     let latest = now + chrono::Duration::minutes(GRACE_MINUTES);
@@ -105,7 +110,7 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
 }
 
 /// The problems of a patient's course and events under a new text of patient.toml.
-pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
+pub(crate) fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
     let mut problems = Vec::new();
     let file = format!("patients/{code}/{}", crate::patient::FILE);
     let source = std::sync::Arc::new(RecordText { file, text: text.to_owned() });
@@ -121,7 +126,7 @@ pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instan
 
 /// The problems of new events, checked against the course, the staff, the policy and each other. `events` are all
 /// events in order; `is_new` returns true for a new file.
-pub fn problems_beside(
+pub(crate) fn problems_beside(
     program: &Program,
     patient: Option<&Patient>,
     events: &[Event],

@@ -38,7 +38,7 @@ impl Serialize for WallTime {
 }
 
 /// Tolerance for records from the future, in minutes: clocks differ.
-pub const GRACE_MINUTES: i64 = 10;
+pub(crate) const GRACE_MINUTES: i64 = 10;
 
 /// A range of days, both ends included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
@@ -117,7 +117,7 @@ impl Calendar {
     }
 
     /// The time zone of the program's policy.
-    pub fn policy_zone(&self) -> Tz {
+    pub(crate) fn policy_zone(&self) -> Tz {
         self.policy_zone
     }
 
@@ -238,7 +238,7 @@ impl Calendar {
     }
 
     /// Returns true if the time zone in force uses `offset` at that time.
-    pub fn uses_offset(&self, wall: NaiveDateTime, offset: FixedOffset) -> bool {
+    pub(crate) fn uses_offset(&self, wall: NaiveDateTime, offset: FixedOffset) -> bool {
         let zone = self.zone(self.care_day(wall));
         wall.checked_sub_offset(offset).is_some_and(|utc| zone.offset_from_utc_datetime(&utc).fix() == offset)
     }
@@ -310,7 +310,7 @@ pub fn plus(day: NaiveDate, n: i64) -> NaiveDate {
 }
 
 /// Returns true if a date is allowed in the records: 1990-01-01 to 2199-12-31.
-pub fn is_date_of_care(day: NaiveDate) -> bool {
+pub(crate) fn is_date_of_care(day: NaiveDate) -> bool {
     (1990..=2199).contains(&day.year())
 }
 

@@ -227,7 +227,7 @@ impl Event {
     }
 
     /// The key of the time: `at` or `on`.
-    pub fn time_key(&self) -> &'static str {
+    pub(crate) fn time_key(&self) -> &'static str {
         if self.is_timed() { "at" } else { "on" }
     }
 
@@ -243,7 +243,7 @@ impl Event {
     }
 
     /// Dressing and anchor as the event found them, and as it left them.
-    pub fn found_and_left(&self) -> [DressingAndAnchor; 2] {
+    pub(crate) fn found_and_left(&self) -> [DressingAndAnchor; 2] {
         let nothing = DressingAndAnchor::default();
         match &self.fact {
             Fact::Change(change) => [change.found, change.left],

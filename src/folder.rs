@@ -138,7 +138,7 @@ impl Folder {
     ///
     /// # Errors
     /// There is no such folder, repository or commit, or it holds no records; the message says what to do.
-    pub fn at_revision(flag: &str, given: Option<&Path>, here: &Path, commit: &str) -> Result<Folder, Failure> {
+    pub(crate) fn at_revision(flag: &str, given: Option<&Path>, here: &Path, commit: &str) -> Result<Folder, Failure> {
         let root = match given {
             Some(root) if root.is_dir() => root.to_owned(),
             _ => Folder::find(given, here)?.root,
@@ -202,7 +202,7 @@ impl Folder {
     ///
     /// # Errors
     /// Git cannot read the repository: an answer without it would imply that nothing was edited or deleted.
-    pub fn repository_if_kept(&self) -> Result<Option<Arc<Repository>>, Failure> {
+    pub(crate) fn repository_if_kept(&self) -> Result<Option<Arc<Repository>>, Failure> {
         match &self.origin {
             Origin::Commit(snapshot) => Ok(Some(snapshot.repository().clone())),
             Origin::Disk => match Repository::of(&self.root) {

@@ -90,7 +90,7 @@ impl People {
     }
 
     /// Returns true if the code belongs to a staff member who is with the program on `day`.
-    pub fn is_staff(&self, code: &str, day: NaiveDate) -> bool {
+    pub(crate) fn is_staff(&self, code: &str, day: NaiveDate) -> bool {
         self.get(code).is_some_and(|person| person.is_active(day))
     }
 }
@@ -110,7 +110,7 @@ impl Person {
     }
 
     /// Returns true if the person is with the program on `day`.
-    pub fn is_active(&self, day: NaiveDate) -> bool {
+    pub(crate) fn is_active(&self, day: NaiveDate) -> bool {
         self.from.is_none_or(|from| from <= day) && self.until.is_none_or(|until| day <= until)
     }
 }

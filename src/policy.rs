@@ -95,7 +95,7 @@ pub struct Policy {
 }
 
 /// The template as `init` writes it.
-pub const TEMPLATE: &str = include_str!("../records-template/policy.toml");
+pub(crate) const TEMPLATE: &str = include_str!("../records-template/policy.toml");
 
 /// The defaults, merged into each policy that is read.
 static DEFAULTS: LazyLock<Option<Below>> = LazyLock::new(|| Below::of(TEMPLATE));

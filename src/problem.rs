@@ -39,12 +39,12 @@ pub struct OneOf {
 
 impl OneOf {
     /// The help for a file: `write exit = "a" or exit = "b"`.
-    pub fn as_keys(&self) -> String {
+    pub(crate) fn as_keys(&self) -> String {
         self.written(|key, value| format!("{key} = \"{value}\""))
     }
 
     /// The help for a command line: `write --exit a or --exit b`.
-    pub fn as_flags(&self) -> String {
+    pub(crate) fn as_flags(&self) -> String {
         self.written(|key, value| format!("--{key} {value}"))
     }
 
@@ -76,11 +76,11 @@ pub struct Problem {
 }
 
 /// The maximum number of problems listed per rule and file; the rest are counted.
-pub const MOST_OF_ONE_RULE: usize = 20;
+pub(crate) const MOST_OF_ONE_RULE: usize = 20;
 
 /// Keeps the first problems of each rule, by place, among those of one file from `begun` on, and counts the rest. A
 /// file can have tens of thousands.
-pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
+pub(crate) fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
     if problems.len() - begun <= MOST_OF_ONE_RULE {
         return;
     }
@@ -108,7 +108,7 @@ impl Problem {
     }
 
     /// Makes a choice of values the correction.
-    pub fn choosing(mut self, one_of: OneOf) -> Self {
+    pub(crate) fn choosing(mut self, one_of: OneOf) -> Self {
         self.help = one_of.as_keys();
         self.one_of = Some(one_of);
         self
@@ -120,7 +120,7 @@ impl Problem {
     }
 
     /// Sets the key concerned.
-    pub fn of_key(mut self, key: impl Into<String>) -> Self {
+    pub(crate) fn of_key(mut self, key: impl Into<String>) -> Self {
         self.key = Some(key.into());
         self
     }
@@ -129,7 +129,7 @@ impl Problem {
     ///
     /// In an event, a date outside the calendar of care affects only the time, not whether the event happened. In an
     /// order, a phase or an exit site the date decides what is due, so the file cannot be used.
-    pub fn makes_unusable(&self) -> bool {
+    pub(crate) fn makes_unusable(&self) -> bool {
         let is_of_an_event = self.place.file.matches('/').count() == DEPTH_OF_EVENTS;
         self.rule.makes_unusable() || self.rule == Rule::NotADateOfCare && !is_of_an_event
     }
@@ -151,7 +151,7 @@ impl RecordText {
 /// Returns true if a file cannot be used because of any of `problems`.
 ///
 /// A date outside the calendar of care is an error, but affects only *when* an event happened, not whether.
-pub fn makes_unusable(problems: &[Problem]) -> bool {
+pub(crate) fn makes_unusable(problems: &[Problem]) -> bool {
     problems.iter().any(|problem| problem.makes_unusable())
 }
 

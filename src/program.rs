@@ -89,7 +89,7 @@ impl Program {
     ///
     /// # Errors
     /// The part is invalid.
-    pub fn usable_plan(&self) -> Result<&CarePlan, Failure> {
+    pub(crate) fn usable_plan(&self) -> Result<&CarePlan, Failure> {
         self.plan().ok_or_else(unusable_policy)
     }
 
@@ -97,7 +97,7 @@ impl Program {
     ///
     /// # Errors
     /// The part, or the one for the schedule, is invalid.
-    pub fn usable_scoring(&self) -> Result<&Scoring, Failure> {
+    pub(crate) fn usable_scoring(&self) -> Result<&Scoring, Failure> {
         self.rules().scoring().filter(|_| self.plan().is_some()).ok_or_else(unusable_policy)
     }
 
@@ -122,7 +122,7 @@ impl Program {
     /// The patient whose caregiver has a code; `None` if there is none.
     ///
     /// It reads every patient.toml, so it is meant for a code that is unknown where it appears.
-    pub fn household_of(&self, code: &str) -> Option<&str> {
+    pub(crate) fn household_of(&self, code: &str) -> Option<&str> {
         let caregivers = |patient: &String| {
             let read = self.patient(patient, &mut Vec::new());
             let codes = read.into_iter().flat_map(|read| read.caregivers).map(|caregiver| caregiver.code);

@@ -62,7 +62,7 @@ impl Below {
 }
 
 /// Reads one file's text with defaults from another: an optional key that it lacks takes the default.
-pub fn read_over<T>(
+pub(crate) fn read_over<T>(
     source: &RecordText,
     below: Option<&Below>,
     problems: &mut Vec<Problem>,
@@ -91,7 +91,7 @@ pub fn read_over<T>(
 /// Reads values that are not in a file yet through `reader`; `source` is their future file.
 ///
 /// Returns `None` if `reader` cannot use them; the reasons are added to the problems, each with its key.
-pub fn read_values<T>(
+pub(crate) fn read_values<T>(
     values: &Values,
     source: &RecordText,
     problems: &mut Vec<Problem>,
@@ -113,7 +113,7 @@ fn read_placed<T>(
 }
 
 /// The fields that `reader` asks for, determined without a file.
-pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
+pub(crate) fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
     let nothing = RecordText { file: String::new(), text: String::new() };
     let mut table = Table::of(&nothing, None, 0..0, "");
     reader(&mut table);

@@ -27,7 +27,7 @@ impl<'p> Rules<'p> {
     }
 
     /// The problem that makes the policy invalid.
-    pub fn policy_problem(&self) -> Problem {
+    pub(crate) fn policy_problem(&self) -> Problem {
         let is_of_policy = |problem: &&Problem| problem.makes_unusable() && problem.place.file == policy::FILE;
         let unknown =
             || Problem::of_file(Rule::CannotBeRead, policy::FILE, "the policy cannot be used", "run exitsite check");

@@ -230,7 +230,7 @@ impl<'a> Schedule<'a> {
     }
 
     /// Returns the first day from which all days are alike: no phase, order, place or end starts or stops any more.
-    pub fn settled_from(&self) -> NaiveDate {
+    pub(crate) fn settled_from(&self) -> NaiveDate {
         let through = |pod| plus(self.exit.from, pod);
         let phases = self.plan.phases.iter();
         let named = phases.flat_map(|phase| [phase.from, phase.until, phase.through_pod.map(through)]);

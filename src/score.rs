@@ -15,7 +15,7 @@ use crate::timeline::Timeline;
 use crate::word::words;
 
 /// The caution on every grade, alert and audit.
-pub const CAUTION: &str = "Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.";
+pub(crate) const CAUTION: &str = "Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.";
 
 /// The known weakness of the built-in rubric, included in every grade.
 ///
@@ -23,7 +23,7 @@ pub const CAUTION: &str = "Grades what was written down; finds or excludes no in
 pub const WEAKNESS: &str = "Known weakness: in 50 peritoneal dialysis patients a total of 4 or more, or pus, found 7 of 11 infected sites (64 %, 95 % limits 35 to 85 %) and none of 39 others, mostly because granulation tissue has no item (Clin Nephrol 2014;81:100-104). The rubric was made for another kind of line through the skin of the abdomen. A low score is not an all-clear.";
 
 /// The caution next to a score.
-pub const NO_ALL_CLEAR: &str = "A low score is not an all-clear.";
+pub(crate) const NO_ALL_CLEAR: &str = "A low score is not an all-clear.";
 
 /// One scored item.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -115,7 +115,7 @@ impl Score {
     }
 
     /// Returns true if any item was assessed, which makes an event a site record.
-    pub fn is_site_record(&self) -> bool {
+    pub(crate) fn is_site_record(&self) -> bool {
         self.items.iter().any(|item| item.points.is_some())
     }
 
@@ -125,7 +125,7 @@ impl Score {
     }
 
     /// The trend since an earlier score, over the items assessed in both.
-    pub fn trend_since(&self, earlier: &Score) -> Trend {
+    pub(crate) fn trend_since(&self, earlier: &Score) -> Trend {
         let both: Vec<(i64, i64, i64)> = self
             .items
             .iter()
@@ -197,13 +197,13 @@ impl Graded<'_> {
 }
 
 /// Returns true if staff of that day saw the site in person, or in a picture if pictures count.
-pub fn is_staff_look(event: &Event, people: Option<&People>, image_counts: bool) -> bool {
+pub(crate) fn is_staff_look(event: &Event, people: Option<&People>, image_counts: bool) -> bool {
     let is_seen = event.source == Source::Seen || image_counts && event.source == Source::Image;
     is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day))
 }
 
 /// Returns true if every item was assessed and there is no finding, including findings that are not scored.
-pub fn is_clean(score: &Score, site: &Site) -> bool {
+pub(crate) fn is_clean(score: &Score, site: &Site) -> bool {
     let others = [site.odor, site.warmth, site.overgranulation, site.bleeding];
     score.is_complete() && score.total_max == 0 && !others.contains(&Some(true))
 }

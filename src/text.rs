@@ -88,7 +88,7 @@ pub fn file_name(name: &std::ffi::OsStr) -> String {
 }
 
 /// Capitalizes the first letter of a text.
-pub fn capitalized(text: &str) -> String {
+pub(crate) fn capitalized(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

@@ -125,7 +125,7 @@ impl<'a> Timeline<'a> {
 
     /// Returns true if the latest record by staff reports that support ended, and `[ended]` is not written yet. Alerts
     /// stop until staff record a later event, so that a family in mourning is not called about a dressing.
-    pub fn is_end_reported(&self, people: Option<&People>) -> bool {
+    pub(crate) fn is_end_reported(&self, people: Option<&People>) -> bool {
         let is_report = |(_, contact): &(&Event, &Contact)| contact.outcome == ContactOutcome::SupportEnded;
         let report = self.contacts().rfind(is_report).filter(|_| self.patient.ended.is_none());
         let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));
@@ -143,7 +143,7 @@ impl<'a> Timeline<'a> {
     }
 
     /// Returns true if every care day from `first` to `last`, both included, is covered.
-    pub fn is_covered_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
+    pub(crate) fn is_covered_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
         self.days_not_covered(first, last) == 0
     }
 
@@ -184,14 +184,14 @@ impl<'a> Timeline<'a> {
 
     /// Returns true if a household that reports each change was at home on a day and no complete log includes it: the
     /// records then show only that no change was reported, not that there was none.
-    pub fn is_covered_by_silence(&self, day: NaiveDate) -> bool {
+    pub(crate) fn is_covered_by_silence(&self, day: NaiveDate) -> bool {
         let row = self.patient.care_row(day);
         row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Each)
             && self.days_of_logs(day, day, |_| true) == 0
     }
 
     /// The last day that any log covers.
-    pub fn last_day_of_logs(&self) -> Option<NaiveDate> {
+    pub(crate) fn last_day_of_logs(&self) -> Option<NaiveDate> {
         self.sorted.logs.iter().map(|(log, _)| log.through).max()
     }
 
@@ -201,7 +201,7 @@ impl<'a> Timeline<'a> {
     }
 
     /// The last covered day before today, counting only logs that were read in by then.
-    pub fn last_covered_day(&self) -> Option<NaiveDate> {
+    pub(crate) fn last_covered_day(&self) -> Option<NaiveDate> {
         self.last_covered_day_by(self.as_of, self.today)
     }
 
@@ -231,7 +231,7 @@ impl<'a> Timeline<'a> {
 
     /// The care day of the last contact with the household: a record reported by it, or a contact that reached the
     /// patient or a caregiver.
-    pub fn last_told_day(&self) -> Option<NaiveDate> {
+    pub(crate) fn last_told_day(&self) -> Option<NaiveDate> {
         self.sorted.counting.iter().rev().find(|event| self.patient.is_heard(event)).map(|event| event.when.care_day)
     }
 
@@ -242,7 +242,13 @@ impl<'a> Timeline<'a> {
     }
 
     /// The day on which the next log was expected as of an earlier instant, on its care day.
-    pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, plan: &CarePlan) -> NaiveDate {
+    pub(crate) fn log_expected_by(
+        &self,
+        then: Instant,
+        today: NaiveDate,
+        start: NaiveDate,
+        plan: &CarePlan,
+    ) -> NaiveDate {
         let stay = self.patient.last_day_of_stay(plan.returns.after_days, NaiveDate::MIN, before(today));
         let last = self.last_covered_day_by(then, today).into_iter().chain(stay).max();
         plus(last.unwrap_or(start), plan.log_days)

@@ -132,7 +132,7 @@ impl OpenAlerts {
     }
 
     /// The alert that nothing could be checked.
-    pub fn not_judged(why: &str) -> OpenAlerts {
+    pub(crate) fn not_judged(why: &str) -> OpenAlerts {
         let alert = Alert::of_program(Matter::NotJudged { why: why.to_owned() }, None);
         OpenAlerts { alerts: vec![alert], ..OpenAlerts::default() }
     }

@@ -49,7 +49,7 @@ pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Curr
 
 /// Returns true if a code that differs only by two transposed characters belongs to a patient with something due while
 /// nothing is due for this one: the most common typing error.
-pub fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> bool {
+pub(crate) fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> bool {
     let is_due = |row: &Row| matches!(row.state(), State::Overdue | State::Due);
     if own.iter().any(|row| is_due(row) || row.state() == State::Unusable) {
         return false;

@@ -141,7 +141,7 @@ impl ExitCare {
     }
 
     /// Counts the showers of a period followed by a change in time, by phase; those with an unknown outcome separately.
-    pub fn showers_followed(&self, period: Period) -> (CountsByPhase, u64) {
+    pub(crate) fn showers_followed(&self, period: Period) -> (CountsByPhase, u64) {
         let showers = || self.showers.iter().filter(|one| period.contains(one.day));
         let known = showers().filter_map(|one| Some((&one.phase, one.in_time?)));
         (tally(known), showers().filter(|one| one.in_time.is_none()).count() as u64)

@@ -31,7 +31,7 @@ pub struct Determination {
 
 impl Determination {
     /// Returns true if it is proven or probable.
-    pub fn is_certain(&self) -> bool {
+    pub(crate) fn is_certain(&self) -> bool {
         self.certainty != Certainty::Possible
     }
 

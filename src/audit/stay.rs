@@ -46,7 +46,7 @@ impl Stay {
     }
 
     /// Returns true if a day is a patient-day.
-    pub fn is_patient_day(&self, day: NaiveDate) -> bool {
+    pub(crate) fn is_patient_day(&self, day: NaiveDate) -> bool {
         self.from <= day && self.ended.is_none_or(|(ended, _)| day < ended)
     }
 
@@ -66,7 +66,7 @@ impl Stay {
     }
 
     /// The patient-days of a period that lie within other periods, which must not overlap.
-    pub fn days_within(&self, period: Period, others: &[Period]) -> i64 {
+    pub(crate) fn days_within(&self, period: Period, others: &[Period]) -> i64 {
         let Some(inside) = self.inside(period) else { return 0 };
         let common = |row: &Period| Period { from: row.from.max(inside.from), to: row.to.min(inside.to) };
         others.iter().map(common).map(length).sum()
@@ -103,7 +103,7 @@ impl Stay {
     }
 
     /// Days from the implant to a day.
-    pub fn since_implant(&self, day: NaiveDate) -> i64 {
+    pub(crate) fn since_implant(&self, day: NaiveDate) -> i64 {
         (day - self.implanted).num_days()
     }
 }

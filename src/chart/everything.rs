@@ -10,12 +10,12 @@ use crate::program::Program;
 impl Program {
     /// Returns every readable event in the folder of a patient or a staff member, in order. The problems of its names and
     /// files are added to `problems`.
-    pub fn all_events(&self, own: &CodeFolder, calendar: &Calendar, problems: &mut Vec<Problem>) -> Vec<Event> {
+    pub(crate) fn all_events(&self, own: &CodeFolder, calendar: &Calendar, problems: &mut Vec<Problem>) -> Vec<Event> {
         self.events_where(own, calendar, problems, |_| true)
     }
 
     /// Returns the checkoffs of a staff member in order, as of an instant, and the problems of their files.
-    pub fn staff_checkoffs(&self, code: &str, as_of: AsOf) -> (Vec<Event>, Vec<Problem>) {
+    pub(crate) fn staff_checkoffs(&self, code: &str, as_of: AsOf) -> (Vec<Event>, Vec<Problem>) {
         let (own, calendar) = (self.folder.staff_member(code), self.calendar());
         let mut problems = Vec::new();
         let is_checkoff = |name: &EventName| name.kind == Kind::Teaching;

@@ -52,7 +52,7 @@ impl UnreadableFiles {
 
     /// Returns the unreadable files of some kinds that may be later than the event on which an answer is based, or,
     /// without one, may be that event; not those after the instant.
-    pub fn later_than(&self, used: Option<&Event>, kinds: &[Kind]) -> Vec<String> {
+    pub(crate) fn later_than(&self, used: Option<&Event>, kinds: &[Kind]) -> Vec<String> {
         perhaps_later(self.problems(), kinds, used, &self.calendar, self.as_of)
     }
 }

@@ -82,7 +82,7 @@ impl<'a> Book<'a> {
     }
 
     /// Returns true if both have the same events and the same unreadable files.
-    pub fn holds_the_same_as(&self, other: &Book) -> bool {
+    pub(crate) fn holds_the_same_as(&self, other: &Book) -> bool {
         self.events == other.events && self.unusable == other.unusable && self.patient == other.patient
     }
 
@@ -160,7 +160,7 @@ impl<'a> Book<'a> {
     }
 
     /// Tries a new text of a record on file.
-    pub fn trial_instead(&self, name: EventName, text: String, now: Instant) -> Trial {
+    pub(crate) fn trial_instead(&self, name: EventName, text: String, now: Instant) -> Trial {
         let source = Arc::new(RecordText { file: self.owner.file(name), text: text.clone() });
         let mut problems = Vec::new();
         let event = Event::read(&source, name, &self.calendar, &mut problems);

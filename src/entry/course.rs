@@ -81,7 +81,7 @@ impl<'a> Course<'a> {
 
     /// The settings of the last stay at the same place that this row lacks: the time zone, and how the household
     /// reports.
-    pub fn forgotten(&self, place: &str, has_zone: bool, has_reports: bool) -> Vec<String> {
+    pub(crate) fn forgotten(&self, place: &str, has_zone: bool, has_reports: bool) -> Vec<String> {
         let Some(last) = self.patient.care.iter().rfind(|row| row.place.word() == place) else { return Vec::new() };
         let mut forgotten = Vec::new();
         if let Some(zone) = last.time_zone.filter(|_| !has_zone) {
@@ -109,7 +109,7 @@ impl<'a> Course<'a> {
     ///
     /// # Errors
     /// No such order is in force on that day, or several are.
-    pub fn order_ended(&mut self, on: NaiveDate, meant: &Values) -> Result<String, Failure> {
+    pub(crate) fn order_ended(&mut self, on: NaiveDate, meant: &Values) -> Result<String, Failure> {
         let is_it =
             |order: &CareOrder| order.from <= on && order.until.is_none_or(|until| on <= until) && fits(order, meant);
         let orders = self.patient.orders.iter().enumerate();
@@ -196,7 +196,7 @@ impl<'a> Course<'a> {
     ///
     /// # Errors
     /// The row cannot be inserted into the layout of the file.
-    pub fn cared_for(&mut self, row: &Values) -> Result<(), Failure> {
+    pub(crate) fn cared_for(&mut self, row: &Values) -> Result<(), Failure> {
         self.edit.append("caregiver", row)
     }
 }

@@ -50,7 +50,7 @@ impl Draft {
     ///
     /// # Errors
     /// One sentence that says what to type instead.
-    pub fn set_when(&mut self, text: &str, clock: Clock) -> Result<(), String> {
+    pub(crate) fn set_when(&mut self, text: &str, clock: Clock) -> Result<(), String> {
         self.happened(clock.past(text)?);
         Ok(())
     }
@@ -84,7 +84,7 @@ impl Draft {
     }
 
     /// Sets every finding of the site without a value to its zero: all nine assessed, none present.
-    pub fn none_noted(&mut self) {
+    pub(crate) fn none_noted(&mut self) {
         for (field, value) in none_noted() {
             let key = format!("site.{}", field.word());
             if self.values.get(&key).is_none() {
@@ -119,13 +119,13 @@ impl Draft {
     }
 
     /// Returns true if it has a key besides those common to all kinds.
-    pub fn says_something(&self) -> bool {
+    pub(crate) fn says_something(&self) -> bool {
         let common = ["kind", "at", "on", "by", "source", "exit", "note"];
         self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()) && !key.starts_with("entered."))
     }
 
     /// Returns true for a change without any finding of site, dressing or anchor.
-    pub fn is_bare_change(&self) -> bool {
+    pub(crate) fn is_bare_change(&self) -> bool {
         let is_finding = |key: &str| ["site.", "found.", "left."].iter().any(|table| key.starts_with(table));
         let has = |table: &str| self.values.get(table).is_some();
         self.kind == Kind::Change
@@ -164,7 +164,7 @@ impl Draft {
     ///
     /// # Errors
     /// The text is not valid TOML, or has another kind; one sentence.
-    pub fn with_text(&self, text: &str) -> Result<Draft, String> {
+    pub(crate) fn with_text(&self, text: &str) -> Result<Draft, String> {
         let values =
             Values::of(text).ok_or("Cannot read this as TOML. Check the quotes, brackets and equals signs.")?;
         match values.text("kind") {

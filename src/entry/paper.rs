@@ -17,7 +17,7 @@ const ANCHOR: &[&str] = &["in-place", "loose", "absent"];
 const NO_YES: &[&str] = &["false", "true"];
 
 /// The columns from left to right, without those of the patient and the day.
-pub const COLUMNS: [Column; 16] = [
+pub(crate) const COLUMNS: [Column; 16] = [
     Column { key: "kind", answers: &["change", "shower"] },
     Column { key: "time", answers: &[] },
     Column { key: "by", answers: &[] },
@@ -38,7 +38,7 @@ pub const COLUMNS: [Column; 16] = [
 
 impl Column {
     /// The number of the first answer: 0 if it is "none", else 1.
-    pub fn first_number(&self) -> usize {
+    pub(crate) fn first_number(&self) -> usize {
         usize::from(!matches!(self.answers.first(), Some(&("none" | "false"))))
     }
 }

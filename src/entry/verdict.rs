@@ -43,7 +43,7 @@ impl Verdict {
     ///
     /// A record that becomes usable is compared with the others for the first time; unlikely values in it are asked
     /// about.
-    pub fn of_trials(before: Trial, after: Trial, is_refused: impl Fn(Rule) -> bool) -> Verdict {
+    pub(crate) fn of_trials(before: Trial, after: Trial, is_refused: impl Fn(Rule) -> bool) -> Verdict {
         let is_mended = before.event.is_none() && after.event.is_some();
         let is_refused = |rule: Rule| if is_mended { rule.level() == Level::Error } else { is_refused(rule) };
         // A stamp has the current time. If it is older than the event, the event's time is wrong.

@@ -33,7 +33,7 @@ fields! {
 
 impl Culture {
     /// The result, if its date is on or before `day`.
-    pub fn result_by(&self, day: NaiveDate) -> Option<&CultureResult> {
+    pub(crate) fn result_by(&self, day: NaiveDate) -> Option<&CultureResult> {
         self.result.as_ref().filter(|result| result.on <= day)
     }
 }

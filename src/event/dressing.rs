@@ -44,7 +44,7 @@ fields! {
 
 impl Dressing {
     /// Returns true if the dressing no longer keeps the site sterile: wet, soiled, lifting or off.
-    pub fn is_damaged(self) -> bool {
+    pub(crate) fn is_damaged(self) -> bool {
         self != Dressing::Intact
     }
 }

@@ -173,7 +173,7 @@ macro_rules! kinds {
 
         impl Kind {
             /// The properties of the kind.
-            pub const fn traits(self) -> Traits {
+            pub(crate) const fn traits(self) -> Traits {
                 match self { $(Kind::$kind => Traits { $($name: $value,)+ },)+ }
             }
 
@@ -187,7 +187,7 @@ each_kind!(kinds);
 
 impl Kind {
     /// Returns the kinds with a property.
-    pub fn all_with(has: impl Fn(&Traits) -> bool) -> Vec<Kind> {
+    pub(crate) fn all_with(has: impl Fn(&Traits) -> bool) -> Vec<Kind> {
         Kind::ALL.iter().copied().filter(|kind| has(&kind.traits())).collect()
     }
 

@@ -105,7 +105,7 @@ each_signal!(names);
 
 impl Signal {
     /// Returns true for a finding at the site, fever or culture growth: a possible sign of infection.
-    pub fn is_clinical_finding_of_today(self) -> bool {
+    pub(crate) fn is_clinical_finding_of_today(self) -> bool {
         self <= Signal::CultureGrowth
     }
 }

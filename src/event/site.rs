@@ -137,7 +137,7 @@ macro_rules! site {
             }
 
             /// Returns true if the field is a flag.
-            pub fn is_flag(self) -> bool {
+            pub(crate) fn is_flag(self) -> bool {
                 match self { $(SiteField::$variant => <$type as Finds>::IS_FLAG,)+ }
             }
         }
@@ -187,7 +187,7 @@ impl Site {
     }
 
     /// Returns true if all nine items were assessed and none had a finding.
-    pub fn is_none_noted(&self) -> bool {
+    pub(crate) fn is_none_noted(&self) -> bool {
         let nothing = Site {
             drainage: Some(Drainage::None),
             amount: None,

@@ -84,7 +84,7 @@ impl HandedOut {
     ///
     /// # Errors
     /// It cannot be written.
-    pub fn begin_whole(&self, file: &str) -> Result<impl Write + Send + Sync + use<>, Failure> {
+    pub(crate) fn begin_whole(&self, file: &str) -> Result<impl Write + Send + Sync + use<>, Failure> {
         let whole = new_file(&self.gathered.path().join(file)).map_err(|error| self.cannot(file, &error))?;
         Ok(BufWriter::new(whole))
     }
@@ -93,7 +93,7 @@ impl HandedOut {
     ///
     /// # Errors
     /// It cannot be written.
-    pub fn finish_whole(&self, file: &str, mut whole: impl Write) -> Result<(), Failure> {
+    pub(crate) fn finish_whole(&self, file: &str, mut whole: impl Write) -> Result<(), Failure> {
         let flushed = whole.flush().and_then(|()| File::open(self.gathered.path().join(file))?.sync_all());
         flushed.map_err(|error| self.cannot(file, &error))
     }

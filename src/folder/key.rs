@@ -60,7 +60,7 @@ impl KeyFile {
     ///
     /// # Errors
     /// One of the two cannot be written; neither is left.
-    pub fn show_with(self, numbered: &[(u32, &str)], export: HandedOut) -> Result<(), Failure> {
+    pub(crate) fn show_with(self, numbered: &[(u32, &str)], export: HandedOut) -> Result<(), Failure> {
         let rows: String = numbered.iter().map(|(number, code)| format!("{number},{code}\n")).collect();
         if !write(&self.path, &format!("{FIRST_LINE}\nnumber,patient\n{rows}"), Access::OwnerOnly, false)? {
             return Err(taken(&self.path));

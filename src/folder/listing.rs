@@ -95,7 +95,7 @@ impl Folder {
     }
 
     /// The folder of a staff member; empty if there is none.
-    pub fn staff_member(&self, code: &str) -> CodeFolder {
+    pub(crate) fn staff_member(&self, code: &str) -> CodeFolder {
         let path = format!("staff/{code}");
         match self.entries("staff") {
             Err(problem) => CodeFolder { path, years: Vec::new(), problems: vec![*problem] },
@@ -128,7 +128,7 @@ impl Folder {
     }
 
     /// The problems of the names at the top level of the records folder.
-    pub fn problems_at_top(&self) -> Vec<Problem> {
+    pub(crate) fn problems_at_top(&self) -> Vec<Problem> {
         let known = ["patients", "staff", "hooks", "sheet", "README.md", policy::FILE, people::FILE];
         match self.entries("") {
             Err(problem) => vec![*problem],

@@ -32,7 +32,7 @@ impl Marker {
     }
 
     /// The time of the last run; `None` if unknown.
-    pub fn last_run(&self) -> Option<Instant> {
+    pub(crate) fn last_run(&self) -> Option<Instant> {
         let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
         let file = OpenOptions::new().read(true).custom_flags(flags).open(&self.path).ok()?;
         if !is_own(&file) {

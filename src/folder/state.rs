@@ -37,7 +37,7 @@ impl StateFile {
     ///
     /// # Errors
     /// It cannot hold one.
-    pub fn may_be_at(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
+    pub(crate) fn may_be_at(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
         if path.is_dir() {
             return Err(Failure::new(format!("{} is a folder; name another file with --state", text::path(path))));
         }
@@ -92,7 +92,7 @@ impl StateFile {
     ///
     /// # Errors
     /// It cannot be renamed.
-    pub fn set_aside(&self) -> Result<PathBuf, Failure> {
+    pub(crate) fn set_aside(&self) -> Result<PathBuf, Failure> {
         for ending in (1..=MOST_ASIDE).map(|n| if n == 1 { ".unusable".to_owned() } else { format!(".unusable.{n}") }) {
             let mut name = self.path.as_os_str().to_owned();
             name.push(ending);

@@ -62,7 +62,11 @@ impl Folder {
     ///
     /// # Errors
     /// One cannot be written: the records that were already visible are removed, or named if they cannot be.
-    pub fn write_new(&self, records: &[NewRecord], progress: impl Fn(usize)) -> Result<Vec<WriteOutcome>, Failure> {
+    pub(crate) fn write_new(
+        &self,
+        records: &[NewRecord],
+        progress: impl Fn(usize),
+    ) -> Result<Vec<WriteOutcome>, Failure> {
         let mut written = Vec::new();
         let mut made = Vec::new();
         // If no thread pool can be created, the current threads do the work.
@@ -128,7 +132,7 @@ impl Folder {
     ///
     /// # Errors
     /// One was changed in the meantime or cannot be removed: it stays on file and is named.
-    pub fn withdraw(&self, files: &[String], records: &[NewRecord]) -> Result<(), Failure> {
+    pub(crate) fn withdraw(&self, files: &[String], records: &[NewRecord]) -> Result<(), Failure> {
         let is_own =
             |file: &str| self.read_text(file).is_ok_and(|there| records.iter().any(|record| record.text == there));
         let is_gone = |file: &&String| is_own(file) && fs::remove_file(self.root().join(file)).is_ok();

@@ -200,7 +200,7 @@ impl Repository {
     ///
     /// # Errors
     /// Git does not answer.
-    pub fn is_ancestor(&self, old: &str, new: &str) -> Result<bool, Failure> {
+    pub(crate) fn is_ancestor(&self, old: &str, new: &str) -> Result<bool, Failure> {
         let output = self.ended(&mut self.git(["merge-base", "--is-ancestor", old, new]), None)?;
         match output.status.code() {
             Some(0) => Ok(true),
@@ -210,7 +210,7 @@ impl Repository {
     }
 
     /// Returns true if a file was `version` at a merge base of two commits.
-    pub fn was_before_both(&self, one: &str, other: &str, file: &str, version: &Version) -> bool {
+    pub(crate) fn was_before_both(&self, one: &str, other: &str, file: &str, version: &Version) -> bool {
         let bases = self.printed(&["merge-base", "--all", one, other]).unwrap_or_default();
         let Version::Kept(id) = version else { return false };
         let path = format!("{}{file}", self.prefix());

@@ -38,7 +38,7 @@ pub enum Belonging {
 impl Patient {
     /// Returns the care row in force on a day: the last one that begins on or before it; before the first row, the first
     /// one.
-    pub fn care_row(&self, day: NaiveDate) -> Option<&CareRow> {
+    pub(crate) fn care_row(&self, day: NaiveDate) -> Option<&CareRow> {
         self.care.iter().rev().find(|row| row.from <= day).or(self.care.first())
     }
 
@@ -49,7 +49,7 @@ impl Patient {
 
     /// Returns the last day of a stay elsewhere within `first` to `last`, both included. A stay is an unbroken run of at
     /// least `after_days` days elsewhere, according to the care rows; the first row extends back, the last one forward.
-    pub fn last_day_of_stay(&self, after_days: i64, first: NaiveDate, last: NaiveDate) -> Option<NaiveDate> {
+    pub(crate) fn last_day_of_stay(&self, after_days: i64, first: NaiveDate, last: NaiveDate) -> Option<NaiveDate> {
         let mut until = NaiveDate::MAX;
         let mut run: Option<NaiveDate> = None;
         for (n, row) in self.care.iter().enumerate().rev() {
@@ -70,7 +70,7 @@ impl Patient {
     }
 
     /// The latest date in the course: after it, place, exit sites, orders and support no longer change.
-    pub fn last_day_named(&self) -> NaiveDate {
+    pub(crate) fn last_day_named(&self) -> NaiveDate {
         let care = self.care.iter().map(|row| row.from);
         let exits = self.exits.iter().flat_map(|exit| [Some(exit.from), exit.until]).flatten();
         let orders = self.orders.iter().flat_map(|order| [Some(order.from), order.until]).flatten();
@@ -116,12 +116,12 @@ impl Patient {
     }
 
     /// Returns true if support has ended by `day`: nothing is due from that day on.
-    pub fn has_ended(&self, day: NaiveDate) -> bool {
+    pub(crate) fn has_ended(&self, day: NaiveDate) -> bool {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)
     }
 
     /// The day on which the patient moved home, if still there on `day`; `None` if the records begin at home.
-    pub fn home_since(&self, day: NaiveDate) -> Option<NaiveDate> {
+    pub(crate) fn home_since(&self, day: NaiveDate) -> Option<NaiveDate> {
         let so_far = self.care.partition_point(|row| row.from <= day);
         let at_home = self.care[..so_far].iter().rev().take_while(|row| row.place == CarePlace::Home).count();
         let first = self.care[..so_far].get(so_far - at_home)?;
@@ -139,7 +139,7 @@ impl Patient {
     }
 
     /// The exit sites listed on `day`: every one that is not closed, otherwise the one closed last.
-    pub fn exits_followed(&self, day: NaiveDate) -> Vec<&ExitSite> {
+    pub(crate) fn exits_followed(&self, day: NaiveDate) -> Vec<&ExitSite> {
         let not_closed: Vec<&ExitSite> =
             self.exits.iter().filter(|exit| exit.until.is_none_or(|until| day <= until)).collect();
         if not_closed.is_empty() {
@@ -150,12 +150,12 @@ impl Patient {
     }
 
     /// The exit sites that are open on any day of a period.
-    pub fn exits_open_between(&self, first: NaiveDate, last: NaiveDate) -> impl Iterator<Item = &ExitSite> {
+    pub(crate) fn exits_open_between(&self, first: NaiveDate, last: NaiveDate) -> impl Iterator<Item = &ExitSite> {
         self.exits.iter().filter(move |exit| exit.from <= last && exit.until.is_none_or(|until| first <= until))
     }
 
     /// Returns the subject of an event: an exit site or the patient.
-    pub fn belonging(&self, event: &Event) -> Belonging {
+    pub(crate) fn belonging(&self, event: &Event) -> Belonging {
         if event.name.kind.traits().concerns_one_exit {
             Belonging::Exit(self.exit_on(event.exit.as_deref(), event.when.care_day))
         } else {
@@ -176,7 +176,7 @@ impl Patient {
     ///
     /// On a day on which one exit site closes and another opens, an event that names neither belongs to the one that
     /// closes.
-    pub fn exit_on(&self, named: Option<&str>, day: NaiveDate) -> ExitDay {
+    pub(crate) fn exit_on(&self, named: Option<&str>, day: NaiveDate) -> ExitDay {
         // Most patients have one exit site, and this runs for every event.
         if let (None, [exit]) = (named, self.exits.as_slice()) {
             return match exit.is_open(day) {
@@ -206,7 +206,7 @@ impl Patient {
     }
 
     /// The problem with an event's exit site: it is unclear, or the event does not count.
-    pub fn exit_problem(&self, event: &Event) -> Option<Problem> {
+    pub(crate) fn exit_problem(&self, event: &Event) -> Option<Problem> {
         let Belonging::Exit(exit) = self.belonging(event) else { return None };
         let key = if event.exit.is_some() { "exit" } else { event.time_key() };
         let ids: Vec<&str> = self.exits.iter().map(|exit| exit.id.as_str()).collect();

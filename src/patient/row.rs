@@ -178,7 +178,7 @@ impl CareOrder {
     }
 
     /// Returns true if both orders give an interval, and the intervals differ on a common day and exit site.
-    pub fn disagrees_with(&self, other: &CareOrder) -> bool {
+    pub(crate) fn disagrees_with(&self, other: &CareOrder) -> bool {
         let runs_together =
             self.until.is_none_or(|until| other.from <= until) && other.until.is_none_or(|until| self.from <= until);
         let is_same_exit = self.exit.is_none() || other.exit.is_none() || self.exit == other.exit;

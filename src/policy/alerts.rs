@@ -51,7 +51,7 @@ impl Addresses {
 impl Policy {
     /// Returns the recipients and the hours. If the section is invalid, returns the valid addresses and the default
     /// hours: an alert at the usual hour is better than no alert.
-    pub fn alerts_or_default(&self) -> Option<Alerts> {
+    pub(crate) fn alerts_or_default(&self) -> Option<Alerts> {
         let Addresses { coordinator, physician } = self.addresses.clone();
         let default = || Policy::built_in()?.alerts.map(|alerts| Alerts { coordinator, physician, ..alerts });
         self.alerts.clone().or_else(default)

@@ -98,7 +98,7 @@ impl Phase {
     }
 
     /// Returns true if a day with this post-operative day and place meets every condition.
-    pub fn holds_on(&self, day: NaiveDate, pod: i64, place: CarePlace) -> bool {
+    pub(crate) fn holds_on(&self, day: NaiveDate, pod: i64, place: CarePlace) -> bool {
         self.through_pod.is_none_or(|through| pod <= through)
             && self.place.is_none_or(|its| its == place)
             && self.from.is_none_or(|from| from <= day)

@@ -67,7 +67,7 @@ impl Signals {
     }
 
     /// Returns true if the program turned the signal off.
-    pub fn is_off(&self, signal: Signal) -> bool {
+    pub(crate) fn is_off(&self, signal: Signal) -> bool {
         self.off().contains_key(signal.word())
     }
 

@@ -42,7 +42,7 @@ macro_rules! rules {
 
 impl Rule {
     /// Returns true if a file with this problem cannot be used to answer any question.
-    pub fn makes_unusable(self) -> bool {
+    pub(crate) fn makes_unusable(self) -> bool {
         self.level() == Level::Error && self != Rule::NotADateOfCare
     }
 
@@ -62,7 +62,7 @@ impl Rule {
 
     /// Returns true if the rule still applies to a voided record, which must be readable, correctly named and free of
     /// unknown keys.
-    pub fn applies_to_voided(self) -> bool {
+    pub(crate) fn applies_to_voided(self) -> bool {
         use Rule::*;
         matches!(
             self,

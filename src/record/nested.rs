@@ -96,7 +96,7 @@ impl<'a> Table<'a> {
     }
 
     /// Every key of this table, with any name, with its text; numbers, true and false as written.
-    pub fn every_text(&mut self) -> Vec<(String, Span, String)> {
+    pub(crate) fn every_text(&mut self) -> Vec<(String, Span, String)> {
         let Some(keys) = self.keys.take() else { return Vec::new() };
         let mut read = Vec::new();
         for (key, entry) in keys.entries() {

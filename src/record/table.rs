@@ -29,7 +29,7 @@ impl Limits {
     /// A length on the skin: up to 300 mm is possible, over 60 mm unlikely. Common practice, no source.
     pub const MILLIMETERS: Limits = Limits { possible: (0.0, 300.0), likely: (0.0, 60.0), unit: "mm" };
     /// A body temperature: 25 to 45 °C is possible, outside 34 to 42.5 °C unlikely. Common practice, no source.
-    pub const CELSIUS: Limits = Limits { possible: (25.0, 45.0), likely: (34.0, 42.5), unit: "°C" };
+    pub(crate) const CELSIUS: Limits = Limits { possible: (25.0, 45.0), likely: (34.0, 42.5), unit: "°C" };
 }
 
 /// A table of one file during reading.
@@ -171,7 +171,7 @@ impl<'a> Table<'a> {
     }
 
     /// A whole number within limits; a number outside them is a problem of `rule`.
-    pub fn whole_or_else(
+    pub(crate) fn whole_or_else(
         &mut self,
         rule: Rule,
         name: &'static str,
@@ -193,7 +193,12 @@ impl<'a> Table<'a> {
     }
 
     /// A whole number from 0 to 3650, or the given word.
-    pub fn whole_or(&mut self, name: &'static str, word: &'static str, about: &'static str) -> Option<Option<i64>> {
+    pub(crate) fn whole_or(
+        &mut self,
+        name: &'static str,
+        word: &'static str,
+        about: &'static str,
+    ) -> Option<Option<i64>> {
         let value = self.value(name, Shape::WholeOr(word), about)?;
         match value.value {
             Value::Text(text) if text == word => Some(None),
@@ -253,7 +258,7 @@ impl<'a> Table<'a> {
     }
 
     /// A time of day.
-    pub fn time_of_day(&mut self, name: &'static str, about: &'static str) -> Option<NaiveTime> {
+    pub(crate) fn time_of_day(&mut self, name: &'static str, about: &'static str) -> Option<NaiveTime> {
         let value = self.value(name, Shape::TimeOfDay, about)?;
         match value.value {
             Value::Time(time) => self.time_of(name, *time),
@@ -277,7 +282,7 @@ impl<'a> Table<'a> {
     }
 
     /// Returns true while describing a shape rather than reading a file.
-    pub fn is_description(&self) -> bool {
+    pub(crate) fn is_description(&self) -> bool {
         self.keys.is_none()
     }
 
@@ -301,7 +306,7 @@ impl<'a> Table<'a> {
     }
 
     /// Adds a problem at a place of this file.
-    pub fn add_at(&mut self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) {
+    pub(crate) fn add_at(&mut self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) {
         self.problems.push(self.source.problem(rule, span, message, help));
     }
 
@@ -311,7 +316,7 @@ impl<'a> Table<'a> {
     }
 
     /// Drops the problems of this table so far for which `keep` returns false.
-    pub fn retain_problems(&mut self, keep: impl FnMut(&Problem) -> bool) {
+    pub(crate) fn retain_problems(&mut self, keep: impl FnMut(&Problem) -> bool) {
         self.problems.retain(keep);
     }
 
@@ -330,7 +335,7 @@ impl<'a> Table<'a> {
     }
 
     /// The place of a value inside a table that was already read.
-    pub fn span_inside(&self, table: &str, name: &str) -> Span {
+    pub(crate) fn span_inside(&self, table: &str, name: &str) -> Span {
         let known = self.spans.iter().find(|(inside, key, _)| (*inside, *key) == (table, name));
         known.map_or(self.header.clone(), |(.., span)| span.clone())
     }
@@ -341,19 +346,19 @@ impl<'a> Table<'a> {
     }
 
     /// Forgets which keys were asked for, so that another reader can ask for all of them.
-    pub fn forget_fields(&mut self) {
+    pub(crate) fn forget_fields(&mut self) {
         self.fields.clear();
         self.known.clear();
         self.problems.clear();
     }
 
     /// Uses `name` as the place of problems without a better one.
-    pub fn point_at(&mut self, name: &str) {
+    pub(crate) fn point_at(&mut self, name: &str) {
         self.header = self.span(name);
     }
 
     /// Takes the places of all keys read so far, inner tables included.
-    pub fn take_spans(&mut self) -> Spans {
+    pub(crate) fn take_spans(&mut self) -> Spans {
         std::mem::take(&mut self.spans)
     }
 
@@ -368,7 +373,7 @@ impl<'a> Table<'a> {
     }
 
     /// Reports unknown keys. Called once, after all fields were asked for.
-    pub fn report_unknown_keys(&mut self) {
+    pub(crate) fn report_unknown_keys(&mut self) {
         let Some(keys) = self.keys else { return };
         let mut all: Vec<_> = keys.entries().filter(|(name, _)| !self.known.contains(&name.as_str())).collect();
         // Only listed problems get a place and a suggestion, since a file can have tens of thousands.

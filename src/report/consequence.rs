@@ -165,12 +165,12 @@ impl Consequence {
     }
 
     /// Returns the signals of today that the write ends other than by the kind of its record.
-    pub fn ends_today(&self) -> impl Iterator<Item = &Sign> {
+    pub(crate) fn ends_today(&self) -> impl Iterator<Item = &Sign> {
         self.ended.iter().filter(|sign| sign.urgency == Urgency::Today && !sign.is_plain)
     }
 
     /// Returns the signals of today that the write acts on and leaves open.
-    pub fn answers_today(&self) -> impl Iterator<Item = &Sign> {
+    pub(crate) fn answers_today(&self) -> impl Iterator<Item = &Sign> {
         self.answered.iter().filter(|sign| sign.urgency == Urgency::Today)
     }
 

@@ -49,7 +49,7 @@ pub fn report(rules: Rules, mut rows: Vec<Row>, strays: &[(String, Problem)]) ->
 }
 
 /// Returns the row of a patient whose records cannot be read, with the first problem of patient.toml.
-pub fn unjudged(code: &str, unjudged: &Unjudged) -> Vec<Row> {
+pub(crate) fn unjudged(code: &str, unjudged: &Unjudged) -> Vec<Row> {
     unjudged.problems.first().map(|problem| Row::unusable(code, problem)).into_iter().collect()
 }
 

@@ -65,7 +65,7 @@ pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<GradeRow> {
 }
 
 /// Returns the row of a patient whose records cannot be read.
-pub fn unjudged(code: &str) -> Vec<GradeRow> {
+pub(crate) fn unjudged(code: &str) -> Vec<GradeRow> {
     let (assessments, later_unusable) = (Vec::new(), Vec::new());
     vec![GradeRow { patient: code.to_owned(), exit: None, assessments, later_unusable, signals: None }]
 }
@@ -80,7 +80,12 @@ fn exit_site(scoring: &Scoring, chart: &Chart, exit: &ExitSite, wanted: Looks) -
 }
 
 /// Scores every site record of an exit site by the program's policy.
-pub fn graded<'t>(rules: Rules, scoring: &Scoring, timeline: &'t Timeline, exit: &'t ExitSite) -> Vec<Graded<'t>> {
+pub(crate) fn graded<'t>(
+    rules: Rules,
+    scoring: &Scoring,
+    timeline: &'t Timeline,
+    exit: &'t ExitSite,
+) -> Vec<Graded<'t>> {
     let signals = rules.policy.and_then(|policy| policy.signals.as_ref());
     let image_counts = signals.is_some_and(|signals| signals.image_counts);
     grade(timeline, exit, scoring, rules.people, image_counts)

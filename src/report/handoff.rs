@@ -21,7 +21,7 @@ use crate::word::{Word, words};
 use signals::{SignalChange, signals};
 
 /// The hours ahead that a handoff covers.
-pub const HOURS_AHEAD: i64 = 12;
+pub(crate) const HOURS_AHEAD: i64 = 12;
 
 /// The handoff of a program.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -197,7 +197,7 @@ pub struct Part {
 }
 
 /// Builds a patient's part since a moment. Requires the windows `Signals` and `Recent`.
-pub fn of_patient(chart: &Chart, since: Instant) -> Part {
+pub(crate) fn of_patient(chart: &Chart, since: Instant) -> Part {
     let (code, calendar, until) = (&chart.patient.code, &chart.patient.calendar, chart.as_of().instant);
     let is_within = |at: Instant| since < at && at <= until;
     let mut part = Part { code: code.clone(), ..Part::default() };
@@ -242,7 +242,7 @@ pub fn of_patient(chart: &Chart, since: Instant) -> Part {
 }
 
 /// Builds the part of a patient whose records cannot be read.
-pub fn unjudged(code: &str) -> Part {
+pub(crate) fn unjudged(code: &str) -> Part {
     Part { code: code.to_owned(), ..Part::default() }
 }
 

@@ -54,7 +54,7 @@ pub fn under_treatment(chart: &Chart) -> Option<UnderTreatment> {
 
 impl UnderTreatment {
     /// Returns true if there is an open infection, a running treatment or a pending culture.
-    pub fn is_any(&self) -> bool {
+    pub(crate) fn is_any(&self) -> bool {
         !self.infections.is_empty() || !self.treatments.is_empty() || !self.cultures_pending.is_empty()
     }
 

@@ -82,7 +82,7 @@ pub fn rows(plan: &CarePlan, chart: &Chart, period: Period) -> Vec<MissedRow> {
 }
 
 /// Returns the row of a patient whose course cannot be read.
-pub fn unjudged(code: &str) -> Vec<MissedRow> {
+pub(crate) fn unjudged(code: &str) -> Vec<MissedRow> {
     vec![MissedRow { patient: code.to_owned(), exit: None, figures: Judged::Unreadable }]
 }
 

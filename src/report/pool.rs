@@ -19,7 +19,8 @@ use crate::surveillance::rate::Rate;
 use crate::text::{count, visible};
 
 /// The marker at the beginning of every pool.
-pub const POOL_RELEASE: &str = "no patient codes; exact counts, only for recipients named in the programs' agreement";
+pub(crate) const POOL_RELEASE: &str =
+    "no patient codes; exact counts, only for recipients named in the programs' agreement";
 
 /// The number of exposures at which the funnel is drawn.
 const PLACES: usize = 48;

@@ -61,13 +61,13 @@ pub struct OfPatient {
 }
 
 /// Returns a patient's signals, open and ended. Requires the windows `Signals` and `State`.
-pub fn of_patient(chart: &Chart) -> OfPatient {
+pub(crate) fn of_patient(chart: &Chart) -> OfPatient {
     let signals = SignalInputs::of(chart.rules, &chart.timeline()).map(|watch| watch.episodes());
     OfPatient { patient: chart.patient.code.clone(), signals, is_complete: chart.unread.is_empty() }
 }
 
 /// Returns the signals of a patient whose records cannot be read.
-pub fn unjudged(code: &str) -> OfPatient {
+pub(crate) fn unjudged(code: &str) -> OfPatient {
     OfPatient { patient: code.to_owned(), signals: None, is_complete: false }
 }
 

@@ -44,7 +44,7 @@ pub fn report(households: Vec<SupplyRow>, is_named: bool) -> SuppliesReport {
 }
 
 /// Returns the row of a household whose patient.toml is invalid.
-pub fn unjudged(code: &str) -> SupplyRow {
+pub(crate) fn unjudged(code: &str) -> SupplyRow {
     SupplyRow { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), ended: None }
 }
 
@@ -64,7 +64,7 @@ pub fn windows(rules: Rules) -> &'static [Window] {
 }
 
 /// The windows needed for the supplies of a household.
-pub const WINDOWS: [Window; 2] = [Window::Supplies { own_use_days: OWN_USE_DAYS }, Window::State];
+pub(crate) const WINDOWS: [Window; 2] = [Window::Supplies { own_use_days: OWN_USE_DAYS }, Window::State];
 
 /// Returns true if no unreadable file could record a delivery, a count or a use of supplies.
 pub(super) fn is_stock_known(chart: &Chart) -> bool {
@@ -72,7 +72,7 @@ pub(super) fn is_stock_known(chart: &Chart) -> bool {
 }
 
 /// Returns the stock of each item, from a timeline with the needed records; `None` if that part of the policy is invalid.
-pub fn of_timeline(policy: &Policy, timeline: &Timeline) -> Option<Vec<Stock>> {
+pub(crate) fn of_timeline(policy: &Policy, timeline: &Timeline) -> Option<Vec<Stock>> {
     let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);
     Some(supply::stocks(items, plan, timeline))
 }

@@ -107,7 +107,7 @@ pub fn household(chart: &Chart) -> Household {
 
 /// Returns the household of a patient whose patient.toml is invalid: one learner and, if requested, a discharge checklist,
 /// all unknown.
-pub fn unjudged(code: &str, with_discharge: bool) -> Household {
+pub(crate) fn unjudged(code: &str, with_discharge: bool) -> Household {
     let learner = Learner { person: "patient".to_owned(), patient: Some(code.to_owned()), role: None, standings: None };
     let discharge = with_discharge.then(|| Discharge::not_known(code));
     Household { people: vec![learner], has_ended: false, discharge, move_home: None }

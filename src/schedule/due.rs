@@ -284,12 +284,12 @@ impl Due {
     }
 
     /// Returns true if a promise was broken.
-    pub fn has_broken_promise(&self) -> bool {
+    pub(crate) fn has_broken_promise(&self) -> bool {
         self.promise.as_ref().is_some_and(|promise| promise.broken)
     }
 
     /// Returns the earliest deadline of a shower or damage without a change, whether it is the due one or in `also`.
-    pub fn reported_deadline(&self) -> Option<WallTime> {
+    pub(crate) fn reported_deadline(&self) -> Option<WallTime> {
         let also = self.also.iter().filter(|one| one.is_reported()).map(|one| one.deadline);
         also.chain(self.deadline.filter(|_| self.report.is_some())).min()
     }

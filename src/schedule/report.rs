@@ -74,7 +74,7 @@ impl<'t> TriggerEvent<'t> {
     /// A change resolves every shower and damage before it, including those at the same instant. On one care day where
     /// either has no time, the reason of the change must match or be missing. Damage that a change left is resolved only
     /// by a later change.
-    pub fn is_answered_by(&self, change: &Event) -> bool {
+    pub(crate) fn is_answered_by(&self, change: &Event) -> bool {
         if change.name == self.event.name {
             return false;
         }
@@ -88,7 +88,7 @@ impl<'t> TriggerEvent<'t> {
     }
 
     /// Returns true if their order is unknown: both on one care day, and one without a time.
-    pub fn has_unknown_order(&self, change: &Event) -> bool {
+    pub(crate) fn has_unknown_order(&self, change: &Event) -> bool {
         change.name != self.event.name
             && change.when.care_day == self.event.when.care_day
             && !(change.is_timed() && self.event.is_timed())

@@ -118,7 +118,7 @@ impl Requirement {
     }
 
     /// Returns true if the deadline has passed: later than a deadline in hours, or at or after the end of a care day.
-    pub fn is_overdue(&self, as_of: Instant) -> bool {
+    pub(crate) fn is_overdue(&self, as_of: Instant) -> bool {
         let deadline = self.deadline.instant();
         if self.is_end_of_day { as_of >= deadline } else { as_of > deadline }
     }
@@ -130,7 +130,7 @@ impl Requirement {
     }
 
     /// Returns true if the dressing got wet or no longer seals.
-    pub fn is_reported(&self) -> bool {
+    pub(crate) fn is_reported(&self) -> bool {
         self.report.is_some()
     }
 

@@ -91,14 +91,14 @@ impl Episode {
     }
 
     /// The time since which its news awaits action; `None` if it was acted on or has ended.
-    pub fn waiting_since(&self) -> Option<Instant> {
+    pub(crate) fn waiting_since(&self) -> Option<Instant> {
         let is_waiting = self.is_open() && !self.news_answered;
         let later = self.answered.and_then(|at| self.news.iter().filter(|news| **news > at).min());
         is_waiting.then(|| later.unwrap_or(&self.known_since).instant())
     }
 
     /// The reporting delay in days, if it was reported late.
-    pub fn learnt_after_days(&self) -> Option<i64> {
+    pub(crate) fn learnt_after_days(&self) -> Option<i64> {
         learnt_after_days(self.since.instant(), self.known_since.instant())
     }
 }

@@ -50,7 +50,7 @@ pub enum EndedBy {
 
 impl EndedBy {
     /// Returns true if it corrects the problem itself, so that nothing else has to be done about the signal.
-    pub fn is_remedy(self) -> bool {
+    pub(crate) fn is_remedy(self) -> bool {
         match self {
             EndedBy::Anchor | EndedBy::Change | EndedBy::FewerChanges | EndedBy::Log | EndedBy::Move => true,
             EndedBy::FullLook(_) | EndedBy::Temperature | EndedBy::SignOffs | EndedBy::SignOff => false,

@@ -22,7 +22,7 @@ pub enum FollowUpEnd {
 
 impl FollowUpEnd {
     /// The competing ends: each precludes the others. Censoring is not among them.
-    pub const COMPETING: [FollowUpEnd; 4] =
+    pub(crate) const COMPETING: [FollowUpEnd; 4] =
         [FollowUpEnd::Infection, FollowUpEnd::Death, FollowUpEnd::Transplant, FollowUpEnd::Recovery];
 
     /// Every end, including censoring.
@@ -55,7 +55,7 @@ pub struct FollowUp {
 
 impl FollowUp {
     /// Returns true if the follow-up is not empty: `from` is not after `to`.
-    pub fn is_observed(&self) -> bool {
+    pub(crate) fn is_observed(&self) -> bool {
         self.from <= self.to
     }
 }

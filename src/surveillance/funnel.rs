@@ -88,7 +88,7 @@ impl Beyond {
 
     /// The side on which a count is beyond the limits of 95 %, if it is: at most 1 of 40 such programs have as many or
     /// more, or as few or fewer.
-    pub fn of_inner(events: u64, expected: f64) -> Option<Beyond> {
+    pub(crate) fn of_inner(events: u64, expected: f64) -> Option<Beyond> {
         Beyond::at(events, expected, SIDE)
     }
 

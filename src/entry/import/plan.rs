@@ -149,7 +149,7 @@ impl Plan {
     }
 
     /// All new records.
-    pub fn new_records(&self) -> Vec<NewRecord> {
+    pub(crate) fn new_records(&self) -> Vec<NewRecord> {
         self.owners.iter().flat_map(|owner| owner.new.iter().cloned()).collect()
     }
 

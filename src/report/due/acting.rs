@@ -7,7 +7,7 @@ use crate::signal::Urgency;
 
 impl Row {
     /// Returns true if a signal of today is open.
-    pub fn has_signal_of_today(&self) -> bool {
+    pub(crate) fn has_signal_of_today(&self) -> bool {
         self.signals().any(|signal| signal.urgency == Urgency::Today)
     }
 
@@ -18,7 +18,7 @@ impl Row {
 
     /// Returns true if a call is needed now, regardless of earlier calls: a signal of today not acted on, or signals not
     /// known; a running shower or damage deadline; a broken promise; an overdue change without a promise.
-    pub fn is_to_call(&self) -> bool {
+    pub(crate) fn is_to_call(&self) -> bool {
         let Row::Site(site) = self else { return true };
         let due = &site.due;
         let may_be_open = site.signals.as_ref().is_none_or(|signals| signals.iter().any(is_not_acted_on));
@@ -27,12 +27,12 @@ impl Row {
     }
 
     /// Returns true if the row sets the exit status for scripts: overdue, a signal of today, or not known.
-    pub fn is_to_act_on(&self) -> bool {
+    pub(crate) fn is_to_act_on(&self) -> bool {
         matches!(self.state(), State::Overdue | State::Unusable) || self.has_signal_of_today()
     }
 
     /// Returns true if staff last recorded that support has ended, but patient.toml does not say so yet.
-    pub fn is_end_reported(&self) -> bool {
+    pub(crate) fn is_end_reported(&self) -> bool {
         self.site().is_some_and(|site| site.end_reported)
     }
 }

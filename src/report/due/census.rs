@@ -88,12 +88,12 @@ impl Census {
     }
 
     /// Returns the number of patients in a state.
-    pub fn in_state(&self, state: State) -> usize {
+    pub(crate) fn in_state(&self, state: State) -> usize {
         self.by_state.get(state.word()).copied().unwrap_or_default()
     }
 
     /// Returns the number of patients with nothing due for any other reason.
-    pub fn with_nothing_due(&self) -> usize {
+    pub(crate) fn with_nothing_due(&self) -> usize {
         let named = self.elsewhere + self.ended_this_month + self.ended_before;
         self.in_state(State::None).saturating_sub(named)
     }
