@@ -85,7 +85,7 @@ macro_rules! each_signal {
             /// A change by a caregiver or the patient without a sign-off.
             Untaught = "untaught" "caregiver not signed off" by practice::UNTAUGHT, UntaughtEndsAfterDays "ends_after_days" from 1.0 to 3650.0;
             /// A long absence.
-            AwayLong = "away-long" "away more than 14 days" by due::AWAY_LONG, AwayDays "days" from 0.0 to 3650.0;
+            AwayLong = "away-long" "long absence" by due::AWAY_LONG, AwayDays "days" from 0.0 to 3650.0;
         }
     };
 }
