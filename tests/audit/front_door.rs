@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::desk::Desk;
 use super::trial::{FREEDOM, PLACEBO, TREATED, weeks};
-use super::{audit, is_near, number, text};
+use super::{audit, infection, is_near, nobody, number, patient, text};
 
 /// The trial as a program.
 fn trial() -> Desk {
@@ -77,4 +77,57 @@ fn without_another_end_incidence_and_freedom_add_up_to_one() {
         let free = first["freedom"].as_array().unwrap().iter().find(|free| free["day"] == step["day"]).unwrap();
         is_near(number(step, "/value") + number(free, "/survival"), 1.0, 1e-12);
     }
+}
+
+/// Two of each year; on day 50 two of each are at risk, on day 100 two of 2024 and one of 2025. So r ÷ (1 + r) + r ÷ (2 + r) = 1,
+/// r is the root of 2, and the information r ÷ (1 + r)² + 2r ÷ (2 + r)².
+#[test]
+fn a_hazard_ratio_by_hand_comes_out_of_records() {
+    let desk = nobody();
+    for (code, implanted) in
+        [("P-001", "2024-01-01"), ("P-002", "2024-01-01"), ("P-003", "2025-01-01"), ("P-004", "2025-01-01")]
+    {
+        patient(&desk, code, implanted, None);
+    }
+    infection(&desk, "P-001", "2024-04-10");
+    infection(&desk, "P-003", "2025-02-20");
+    let arguments = ["--month", "2026-10", "--by", "implant-year"];
+    let report = audit(&desk, &arguments);
+    let found = &report["first_infection"]["groups"][1]["hazard_ratio"];
+    is_near(number(found, "/ratio"), 2_f64.sqrt(), 1e-9);
+    is_near(number(found, "/low"), 0.084_842_842, 1e-8);
+    is_near(number(found, "/high"), 23.572_996, 1e-5);
+    let text = text(&desk, &arguments);
+    let said = "Hazard ratio of 2025 to 2024: 1.41 (95 % limits 0.08 to 23.57). A group has fewer than 5 expected infections, so its limits are rough.";
+    assert!(text.contains(said), "{text}");
+}
+
+/// Of three groups each has its ratio in a table, and one without an infection has none.
+#[test]
+fn groups_without_an_infection_have_no_hazard_ratio() {
+    let desk = nobody();
+    for (n, year) in [2023, 2023, 2024, 2024, 2025].into_iter().enumerate() {
+        patient(&desk, &format!("P-{n:03}"), &format!("{year}-01-01"), None);
+    }
+    infection(&desk, "P-000", "2023-06-01");
+    infection(&desk, "P-001", "2023-08-01");
+    infection(&desk, "P-002", "2024-05-01");
+    let arguments = ["--month", "2026-10", "--by", "implant-year"];
+    let report = audit(&desk, &arguments);
+    let ratios: Vec<bool> =
+        (0..3).map(|n| !report["first_infection"]["groups"][n]["hazard_ratio"]["ratio"].is_null()).collect();
+    assert_eq!(
+        (ratios, &report["first_infection"]["hazard_reference"]),
+        (vec![false, true, false], &Value::from("2023"))
+    );
+    let text = text(&desk, &arguments);
+    assert!(text.contains("Hazard ratios are to 2023, the group with the most infections."), "{text}");
+    assert!(text.contains("group hazard ratio 95 % 2023 reference 2024 ") && text.contains(" 2025 - - "), "{text}");
+    // where only one group was infected there is nothing to estimate
+    let desk = nobody();
+    patient(&desk, "P-001", "2024-01-01", None);
+    patient(&desk, "P-002", "2025-01-01", None);
+    infection(&desk, "P-001", "2024-03-01");
+    let text = super::text(&desk, &arguments);
+    assert!(text.contains("No hazard ratio can be estimated"), "{text}");
 }

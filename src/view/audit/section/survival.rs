@@ -186,8 +186,12 @@ fn hazard(first: &FirstInfection) -> Option<String> {
         }
         _ => format!("Hazard ratios are to {reference}, the group with the most infections."),
     };
+    let rough = match first.log_rank.p {
+        None => " A group has fewer than 5 expected infections, so its limits are rough.",
+        Some(_) => "",
+    };
     Some(format!(
-        "{figure} Cause-specific Cox model with the group alone (ties by Efron, Wald limits); it assumes the same ratio at all times since implant, and other differences between the groups are not adjusted for."
+        "{figure}{rough} Cause-specific Cox model with the group alone (ties by Efron, Wald limits); it assumes the same ratio at all times since implant, and other differences between the groups are not adjusted for."
     ))
 }
 
