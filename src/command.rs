@@ -43,6 +43,7 @@ mod supplies;
 mod target;
 mod teaching;
 mod terminal;
+mod until;
 mod void;
 
 use std::ffi::OsString;

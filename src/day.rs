@@ -248,6 +248,30 @@ impl Calendar {
         WallTime(self.on_the_wall(instant, self.today(instant)))
     }
 
+    /// The calendar date of an instant on the wall, which after midnight is the day after the care day.
+    ///
+    /// ```
+    /// # use exitsite::day::Calendar;
+    /// let chicago = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
+    /// assert_eq!(chicago.date("2026-11-25T07:30:00Z".parse().unwrap()).to_string(), "2026-11-25");
+    /// ```
+    pub fn date(&self, instant: Instant) -> NaiveDate {
+        self.wall(instant).0.date_naive()
+    }
+
+    /// The UTC offset of an instant on the wall, if it differs from that in the policy's time zone.
+    ///
+    /// ```
+    /// use {chrono_tz::America::{Chicago, Denver}, exitsite::day::Calendar};
+    /// let chicago = Calendar::new("03:00:00".parse().unwrap(), Chicago);
+    /// let (denver, at) = (chicago.with_zones(vec![(Default::default(), Denver)]), "2026-11-24T13:15:00Z".parse().unwrap());
+    /// assert_eq!((chicago.other_offset(at), denver.other_offset(at)), (None, Some("-07:00".to_owned())));
+    /// ```
+    pub fn other_offset(&self, instant: Instant) -> Option<String> {
+        let own = *self.wall(instant).0.offset();
+        (own != instant.with_timezone(&self.policy_zone).offset().fix()).then(|| own.to_string())
+    }
+
     /// Converts an instant to the wall-clock time on `day`, with its offset.
     pub fn on_the_wall(&self, instant: Instant, day: NaiveDate) -> DateTime<FixedOffset> {
         instant.with_timezone(&self.zone(day)).fixed_offset()

@@ -259,6 +259,12 @@ impl Event {
         }
     }
 
+    /// The dressing after the event: as left, or as found.
+    pub fn dressing(&self) -> Option<Dressing> {
+        let [found, left] = self.found_and_left();
+        left.dressing.or(found.dressing)
+    }
+
     /// The anchor after the event: as left, or as found.
     pub fn anchor(&self) -> Option<Anchor> {
         let [found, left] = self.found_and_left();

@@ -187,10 +187,10 @@ impl Folder {
         }
     }
 
-    /// The repository that contains the folder.
+    /// The git repository around the folder.
     ///
     /// # Errors
-    /// There is no repository, or no git program.
+    /// There is no repository, or git is not installed.
     pub fn repository(&self) -> Result<Arc<Repository>, Failure> {
         match &self.origin {
             Origin::Disk => Ok(Arc::new(Repository::of(&self.root)?)),
@@ -198,7 +198,7 @@ impl Folder {
         }
     }
 
-    /// The repository that contains the folder; `None` if there is none, or no git program.
+    /// The git repository around the folder; `None` if there is none, or if git is not installed.
     ///
     /// # Errors
     /// Git cannot read the repository: an answer without it would imply that nothing was edited or deleted.

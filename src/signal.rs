@@ -41,7 +41,7 @@ use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
 use crate::word::Word;
 use episode::rank;
-pub(crate) use episode::{Acted, Called, Episode, Evidence, learnt_after_days};
+pub(crate) use episode::{Acted, Called, EndedTreatment, Episode, Evidence, learnt_after_days};
 use fold::Fold;
 pub(crate) use known::not_known;
 pub(crate) use observation::{Observation, RecurringFinding};

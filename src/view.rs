@@ -7,6 +7,7 @@ mod check;
 pub(crate) mod day;
 pub(crate) mod consequence;
 pub(crate) mod contact;
+pub(crate) mod doubt;
 mod due;
 pub(crate) mod entry;
 pub(crate) mod event;
@@ -50,7 +51,7 @@ pub(crate) use sheet::{
 pub(crate) use show::{show, show_mark, show_page};
 pub(crate) use signals::signals;
 pub(crate) use supplies::supplies;
-pub(crate) use teaching::{checklist, objection, teaching, unmet};
+pub(crate) use teaching::{checklist, teaching, unmet};
 
 use std::collections::BTreeMap;
 

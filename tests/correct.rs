@@ -59,7 +59,7 @@ fn an_amendment_says_who_when_why_and_what_it_was_and_leaves_the_rest() {
     assert_eq!(
         said,
         "P-001 · change of 2026-11-23 18:55\n  left.anchor: in-place -> not given\n  redness_mm: 12 -> 2\n  note: not given -> dry\n\
-         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9: incomplete, first record\n  on Wed Nov 25, as before (changed Mon 18:55, every 2 days)\n\
+         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9: incomplete, first record\n  schedule unchanged: on Wed Nov 25 (changed Mon 18:55, every 2 days)\n\
          To take it back:\n  exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
          Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.\n"
     );
@@ -198,7 +198,7 @@ fn a_fault_that_was_there_before_does_not_block_and_a_doubt_is_asked() {
     assert_eq!((outcome.status, outcome.stderr.as_str()), (0, "Nothing was written.\n"));
     assert_eq!(desk.get(CHANGE), TEXT);
     assert!(person.saw().contains("redness_mm: 12 -> 70") && person.saw().contains("Save anyway? [y/N]"));
-    let person = Person::typing(&["yes", ""]);
+    let person = Person::typing(&["yes", "y"]);
     assert_eq!(desk.run_as(None, &unlikely, Some(&person)).status, 0);
     assert!(desk.get(CHANGE).contains("redness_mm = 70 # twice"));
 }
@@ -211,7 +211,7 @@ fn on_a_terminal_who_and_why_are_asked_until_they_can_be_used() {
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     let saw = person.saw();
     assert!(saw.contains("Unknown code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
-    assert!(saw.contains("redness_mm: 12 -> 2") && saw.contains("Write it? [Y/n]"), "{saw}");
+    assert!(saw.contains("redness_mm: 12 -> 2") && saw.contains("Write it? [y/N]"), "{saw}");
     assert!(desk.get(CHANGE).ends_with(&row("redness_mm = 12")));
     // The end of what is typed is no yes.
     for answers in [&["co-1"][..], &["co-1", "why"], &[]] {
@@ -264,7 +264,7 @@ fn the_whole_file_is_changed_in_the_editor() {
         (|text| text.to_owned(), "no change. Nothing was written"),
     ];
     for (change, sentence) in wrong {
-        let outcome = desk.run_as(None, &edit, Some(&Person::typing(&["n"]).editing(change)));
+        let outcome = desk.run_as(None, &edit, Some(&Person::typing(&["y"]).editing(change)));
         assert_eq!(outcome.status, 2);
         assert!(outcome.stderr.contains(sentence), "{sentence}: {}", outcome.stderr);
         assert_eq!(desk.get(CHANGE), before);
@@ -275,7 +275,7 @@ fn the_whole_file_is_changed_in_the_editor() {
 fn what_was_typed_in_the_editor_is_not_lost_to_a_slip() {
     let desk = desk();
     let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
-    let person = Person::typing(&["", "y", "y"]).editing(|text| match text {
+    let person = Person::typing(&["", "n", "y"]).editing(|text| match text {
         text if text.contains("= 12") => text.replace("= 12", "= 900"),
         text if text.contains("= 900") => text.replace("= 900", "= \"9"),
         text => text.replace("= \"9", "= 9"),
@@ -303,7 +303,7 @@ fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
     session.exp_string("the reason for the correction:").unwrap();
     session.send_line("read from the wrong line").unwrap();
     session.exp_string("redness_mm: 12 -> 2").unwrap();
-    session.exp_string("Write it? [Y/n]").unwrap();
+    session.exp_string("Write it? [y/N]").unwrap();
     session.send_line("y").unwrap();
     session.exp_string("another user changed ").unwrap();
     session.exp_eof().unwrap();
@@ -409,7 +409,7 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     // It is taken back by a new record only, and the schedule says what it did.
     let said = desk.done(&with(&["void", other]));
     assert!(said.contains("This cannot be undone; if the record was correct after all, write it again"), "{said}");
-    assert!(said.contains("on Wed Nov 25 before, now"), "{said}");
+    assert!(said.contains("schedule: was on Wed Nov 25, now"), "{said}");
 }
 
 #[test]
@@ -439,7 +439,7 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     let said = desk.run_as(None, &void, Some(&person)).stdout;
     assert!(
         said.starts_with(
-            "Needs review this week: due changes not on file at exit a, no staff look at exit a.\nVoided "
+            "Needs review this week: due changes not on file at exit a, no staff look at exit a.\nOVERDUE by 111 d: scheduled change at exit a, due by Aug 5 03:00.\nVoided "
         ),
         "{said}"
     );

@@ -103,8 +103,8 @@ fn what_was_recorded_and_called_is_told_with_its_outcome() {
         "NEEDS REVIEW TODAY (1)\n  P-001 a  dressing wet or off since Mon 21:30: dressing wet (new); called p001-son Mon 21:40: will change",
         "CALLS (1)\n  P-001  Mon 21:40 co-1 called p001-son about dressing wet or off: will change the dressing by today 12:00\n",
         "PROMISES (1)\n  P-001  promised by today 12:00\n",
-        "OVERDUE (1)\n  since Mon 23:30: P-001\n",
-        "RECORDED (2)\n  contact: P-001\n  inspection: P-001\n",
+        "OVERDUE (1)\n  P-001  dressing wet since Mon 21:30, no change reported; overdue 7 h\n",
+        "RECORDED (2)\n  contact: P-001\n  inspection: P-001 (dressing wet)\n",
     ] {
         assert!(text.contains(line), "{line}\n{text}");
     }

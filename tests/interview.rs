@@ -51,7 +51,7 @@ const CHANGE: [&str; 3] = ["record", "change", "P-001"];
 #[test]
 fn a_scheduled_change_with_nothing_found_takes_six_questions() {
     let desk = desk();
-    let (shown, new) = talk(&desk, &CHANGE, &["", "1", "scheduled", "none", "1", ""]);
+    let (shown, new) = talk(&desk, &CHANGE, &["", "1", "scheduled", "none", "1", "y"]);
     assert!(shown.contains("next change due"), "{shown}");
     for line in
         ["by = \"rn-07\"", "source = \"seen\"", "reason = \"scheduled\"", "bleeding = false", "anchor = \"in-place\""]
@@ -63,7 +63,7 @@ fn a_scheduled_change_with_nothing_found_takes_six_questions() {
 #[test]
 fn a_change_with_all_nine_findings_takes_at_most_fifteen_questions() {
     let lines = [
-        "", "patient", "told", "after-s", "f", "serous", "scant", "3.5", "none", "2", "slight", "1 2", "98.6", "1", "",
+        "", "patient", "told", "after-s", "f", "serous", "scant", "3.5", "none", "2", "slight", "1 2", "98.6", "1", "y",
     ];
     assert!(lines.len() <= 15);
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
@@ -118,7 +118,7 @@ fn a_slip_at_any_question_is_asked_again_and_loses_nothing() {
         "s could be slight or severe",
         "60 is not a body temperature",
         "cannot be 400 mm",
-        "Type y or n.",
+        "Type y for yes, or n for no.",
     ] {
         assert!(shown.contains(sentence), "{sentence}\n{shown}");
     }
@@ -134,7 +134,7 @@ fn a_note_that_would_be_refused_is_asked_for_again() {
 
 #[test]
 fn a_less_than_sign_goes_back_one_question() {
-    let lines = ["<", "", "patient", "<", "rn-07", "wet", "<", "soiled", "none", "1", "<", "<", "none", "1", ""];
+    let lines = ["<", "", "patient", "<", "rn-07", "wet", "<", "soiled", "none", "1", "<", "<", "none", "1", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("This is the first question."), "{shown}");
     assert!(new[0].contains("by = \"rn-07\"") && new[0].contains("reason = \"soiled\""), "{}", new[0]);
@@ -145,11 +145,11 @@ fn a_full_look_that_ends_pus_is_asked_about_and_no_is_no_look() {
     let desk = with_pus();
     let look = ["record", "assessment", "P-001"];
     let question = "This ends: pus (rn-07, today 07:00). It needs a full look by staff.";
-    let (shown, new) = talk(&desk, &look, &["", "1", "none", "", "y", "n", "told", ""]);
+    let (shown, new) = talk(&desk, &look, &["", "1", "none", "", "y", "n", "told", "y"]);
     assert!(shown.contains(question) && shown.contains("Did you see the site yourself? [y/N]"), "{shown}");
     assert!(new.len() == 1 && new[0].contains("source = \"told\""), "{shown}");
     assert!(desk.done(&["signals"]).contains("pus"));
-    let (shown, new) = talk(&desk, &look, &["07:10", "1", "none", "", "y", "y", ""]);
+    let (shown, new) = talk(&desk, &look, &["07:10", "1", "none", "", "y", "y", "y"]);
     assert_eq!(new.len(), 1, "{shown}");
     assert!(new[0].contains("source = \"seen\""), "{shown}");
     assert!(!desk.done(&["signals"]).contains("P-001 a  pus"));
@@ -298,12 +298,12 @@ fn enter_keeps_an_earlier_answer_after_a_way_back() {
     let saw = person.saw();
     assert_eq!((person.left(), desk.everything()), (0, before), "{saw}");
     assert!(
-        saw.contains("[Enter: keep purulent] [-: not looked at]") && saw.contains("[Enter: keep odor, warmth]"),
+        saw.contains("[Enter: keep pus] [-: not looked at]") && saw.contains("[Enter: keep odor, warmth]"),
         "{saw}"
     );
     assert!(saw.contains("drainage pus, amount small, redness 14 mm, crust 2 mm, pain on pressure slight"), "{saw}");
     assert!(saw.contains("[Enter: keep 12]") && saw.contains("[Enter: keep in-order]"), "{saw}");
-    let lines: Vec<&str> = answers.iter().chain(&back).chain(&[""; 14]).copied().collect();
+    let lines: Vec<&str> = answers.iter().chain(&back).chain(&[""; 13]).chain(&["y"]).copied().collect();
     let (shown, new) = talk(&desk, &CHANGE, &lines);
     assert!(shown.contains("Write it?"), "{shown}");
     for line in [
@@ -329,7 +329,7 @@ fn no_enter_throws_a_record_away_behind_a_doubt() {
         "patients/P-001/2026/2026-11-24T0650-change.toml",
         "kind = 'change'\nat = 2026-11-24T06:50:00-06:00\nby = 'rn-07'\nsource = 'seen'\n",
     );
-    let pus = ["07:00", "rn-07", "1", "f", "pus", "", "", "", "", "", "", "", ""];
+    let pus = ["07:00", "rn-07", "1", "f", "pus", "", "", "", "", "", "", "", "y"];
     let mut lines = pus.to_vec();
     lines.extend(["", "", "", "3", "2", "y"]);
     let (shown, new) = talk(&desk, &CHANGE, &lines);
@@ -399,7 +399,7 @@ fn the_exit_site_is_the_first_question_where_two_are_open() {
 
 #[test]
 fn only_none_in_full_is_none_at_the_findings() {
-    let lines = ["", "1", "1", "no", "n", "non", "f", "no", "", "", "", "", "", "no", "n", "none", "", "", ""];
+    let lines = ["", "1", "1", "no", "n", "non", "f", "no", "", "", "", "", "", "no", "n", "none", "", "", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("no is not a choice. Use none, in full, or f."), "{shown}");
     assert!(shown.contains("no is not a choice. Use 1 to 5, or odor"), "{shown}");
@@ -443,7 +443,7 @@ fn amend_asks_which_field_and_its_new_value() {
 
 #[test]
 fn trade_words_units_and_months_are_taken() {
-    let lines = ["Nov 23 18:30", "1", "1", "f", "pus", "", "12mm", "", "2 mm", "", "", "", "", ""];
+    let lines = ["Nov 23 18:30", "1", "1", "f", "pus", "", "12mm", "", "2 mm", "", "", "", "", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("That is Monday, November 23, 2026, 18:30."), "{shown}");
     for line in ["at = 2026-11-23T18:30:00-06:00", "drainage = \"purulent\"", "redness_mm = 12\n", "crust_mm = 2\n"] {
@@ -489,7 +489,7 @@ fn all_steps_are_all_and_an_unknown_step_is_refused_with_the_list() {
     let new = new(&desk, &before);
     assert!(new[0].contains("\"hands\"") && new[0].contains("\"change-after-shower\"") && !new[0].contains("\"all\""));
     // At a terminal by number.
-    let lines = ["", "rn-07", "p001-son", "rn-07", "1", "", "return", "all", ""];
+    let lines = ["", "rn-07", "p001-son", "rn-07", "1", "", "return", "all", "y"];
     let person = Person::typing(&lines);
     desk.run_as(Some("rn-07"), &["record", "teaching", "P-001"], Some(&person));
     assert!(person.saw().contains("1 hands ("), "{}", person.saw());

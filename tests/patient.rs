@@ -43,7 +43,7 @@ fn a_move_is_a_row_and_the_answer_says_what_it_did_to_the_schedule() {
     assert_eq!(desk.get(FILE), with(row, "[[caregiver]]\n"));
     assert_eq!(
         said,
-        "P-001: inpatient from 2026-11-24\nChanged patients/P-001/patient.toml\n  due today, as before (changed Sun 09:00, daily)\n\
+        "P-001: inpatient from 2026-11-24\nStill needs review this week: no staff look at exit a, caregiver not signed off.\nChanged patients/P-001/patient.toml\n  schedule unchanged: due today (changed Sun 09:00, daily)\n\
          If it is wrong: remove that row of [[care]] from patients/P-001/patient.toml.\n"
     );
     assert_eq!(desk.findings(), [""; 0]);
@@ -83,7 +83,7 @@ fn an_order_runs_until_it_is_ended() {
     let row = "\n[[order]]\nfrom = 2026-11-20\nevery_days = 1\nby = \"md-3\"\nwhy = \"serous drainage\"\n";
     assert_eq!(desk.get(FILE), with(&format!("{}\n", &row[1..]), "[[caregiver]]\n"));
     assert!(
-        said.contains("due today before, now overdue 4 h (changed Sun 09:00, daily by order, 1 not reported)"),
+        said.contains("schedule: was due today, now overdue 4 h (changed Sun 09:00, daily by order, 1 not reported)"),
         "{said}"
     );
     assert!(
@@ -337,14 +337,14 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
 #[test]
 fn on_a_terminal_what_is_missing_is_asked_and_the_last_question_is_whether_to_write() {
     let desk = desk();
-    let person = Person::typing(&["hme", "inpatient", "co-1", ""]);
+    let person = Person::typing(&["hme", "inpatient", "co-1", "y"]);
     let outcome = desk.run_as(None, &["patient", "move", "P-001"], Some(&person));
     assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
     assert!(
         person.saw().contains("hme is not a choice. Use 1 to 3, or inpatient")
             && person.saw().contains("P-001: inpatient from 2026-11-24")
     );
-    assert!(outcome.stdout.starts_with("Changed patients/P-001/patient.toml\n"), "{}", outcome.stdout);
+    assert!(outcome.stdout.contains("\nChanged patients/P-001/patient.toml\n"), "{}", outcome.stdout);
     let before = desk.everything();
     let person = Person::typing(&["n"]);
     let outcome = desk.run_as(

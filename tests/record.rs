@@ -256,7 +256,8 @@ fn what_a_household_did_was_told_to_the_staff_unless_somebody_says_otherwise() {
         // It is said back.
         let by = line.split(' ').nth(1).unwrap();
         assert!(said.stdout.contains(&format!("by {by},")), "{line}: {}{}", said.stdout, said.stderr);
-        assert!(said.stdout.contains(source), "{line}: {}", said.stdout);
+        let how = if source == "told" { "reported" } else { source };
+        assert!(said.stdout.contains(how), "{line}: {}", said.stdout);
         let file = format!("patients/P-014/2026/2026-11-24T{}-shower.toml", at.replace(':', ""));
         let text = fs::read_to_string(kept.path().join(file)).unwrap();
         assert!(text.contains(&format!("source = \"{source}\"\n")), "{line}: {text}");
@@ -290,11 +291,11 @@ fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
     }
     refuses(
         "record teaching rn-11 --learner rn-11 --observer rn-11 --by rn-11 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will not be passed: observer and learner are the same person", "--yes"],
+        &["The checkoff will not be passed: observer and learner are the same person", "--yes"],
     );
     refuses(
         "record teaching P-014 --learner p014-spouse --observer rn-11 --by rn-03 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will not be passed: rn-11 is not authorized to sign off that day", "--yes"],
+        &["The checkoff will not be passed: rn-11 is not authorized to sign off that day", "--yes"],
     );
 }
 
@@ -554,7 +555,7 @@ fn a_dry_run_hides_no_doubt() {
             "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
             &[
                 "The policy has no curriculum \"dressing-chang\" version 1",
-                "the checkoff will not be passed: rn-11 is not authorized to sign off that day",
+                "The checkoff will not be passed: rn-11 is not authorized to sign off that day",
                 "P-014 has nothing due today",
             ],
         ),
@@ -575,7 +576,7 @@ fn a_dry_run_hides_no_doubt() {
 fn a_day_without_a_time_is_read_back_with_commas() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record shower P-014 --by patient --on yesterday --dry-run");
-    assert!(said.stdout.contains("shower on Monday 2026-11-23, time unknown, by patient, told"), "{}", said.stdout);
+    assert!(said.stdout.contains("shower on Monday 2026-11-23, time unknown, by patient, reported"), "{}", said.stdout);
 }
 
 #[test]
@@ -737,9 +738,9 @@ fn what_is_doubtful_in_a_record_alone_is_asked() {
     for (line, words) in [
         (
             "contact P-014 --with p014-spouse --about other --outcome coming-in --expect-by 2027-11-20T20:00",
-            "check the year",
+            "Check the year",
         ),
-        ("supply P-014 --by co-1 --item dressing-kitt --received 10", "did you mean dressing-kit?"),
+        ("supply P-014 --by co-1 --item dressing-kitt --received 10", "Did you mean dressing-kit?"),
         ("inspection P-014 --by rn-07 --at 07:00", "mentions neither dressing nor anchor"),
         ("infection P-014 --by md-3 --part pocket --certainty possible --onset 2026-12-20", "after the determination"),
     ] {

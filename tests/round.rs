@@ -65,17 +65,17 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
         "P-001  home  son  pus: rn-07, today 06:00; ",
         "Needs review today: pus\n",
         "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (someone else), 5 nobody (no answer)",
-        "Outcome: 1 will-change",
+        "Outcome: 1 will change the dressing, 2 coming in",
         "Which open signals was the call about? Numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
         "Note, one line [Enter: no note]",
-        "Write it: 1 yes, 2 no",
+        "Write it? [y/N]",
         "Still needs review today: pus at exit a.",
     ] {
         assert!(saw.contains(question), "{question}\n{saw}");
     }
     assert!(!saw.contains("This answers"), "{saw}");
     let shown = saw.find("with p001-son about pus").unwrap_or_else(|| panic!("{saw}"));
-    assert!(shown < saw.find("Write it: 1 yes").unwrap(), "{saw}");
+    assert!(shown < saw.find("Write it? [y/N]").unwrap(), "{saw}");
     assert_eq!(
         written(&desk, &before),
         [
@@ -91,7 +91,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
     let person = Person::typing(&["q"]);
     desk.run_as(Some("co-1"), &["round", "--again"], Some(&person));
     let saw = person.saw();
-    assert!(saw.contains("called p001-son, advised: still needs review"), "{saw}");
+    assert!(saw.contains("called p001-son today 07:15: advised; still needs review"), "{saw}");
     assert!(saw.contains("Last call: today 07:15 by co-1"), "{saw}");
 }
 
@@ -115,7 +115,7 @@ fn nobody_is_preselected_and_no_signal_either() {
     let desk = desk();
     change(&desk, "2026-11-24T0600", PUS);
     let before = desk.everything();
-    let (_, saw) = round(&desk, &["c", "", "son", "1", "advised", "", "", "1", "q"]);
+    let (_, saw) = round(&desk, &["c", "", "son", "1", "advised", "", "", "yes", "q"]);
     assert!(saw.contains("Required.") && saw.contains("son is not a choice"), "{saw}");
     assert_eq!(
         written(&desk, &before),
@@ -323,7 +323,7 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
     ] {
         let desk = desk();
         event(&desk, "2026-11-24T0600", "inspection", lifting);
-        let (change, row, saw) = changed(&desk, &["d", "2", when, answer, "", "", "yes", "q"]);
+        let (change, row, saw) = changed(&desk, &["d", "2", when, answer, "", "yes", "q"]);
         assert!(saw.contains("Dressing lifting, today 06:00. Was the change after that?"), "{saw}");
         assert_eq!(change.contains("reason = \"other\""), reason == "other", "{change}");
         let all = format!("{} {}", row["because"], row["also"]);
@@ -339,7 +339,7 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
     assert!(saw.contains("Required."), "{saw}");
     assert_eq!(desk.everything(), before);
     // A time needs no such question.
-    let (change, row, saw) = changed(&desk, &["d", "2", "06:30", "", "", "yes", "q"]);
+    let (change, row, saw) = changed(&desk, &["d", "2", "06:30", "", "yes", "q"]);
     assert!(!saw.contains("Was the change after that"), "{saw}");
     assert!(!change.contains("reason"), "{change}");
     assert_ne!(row["because"], "damage");
@@ -643,11 +643,11 @@ fn a_call_that_came_while_the_answers_were_typed_is_asked_about_before_another_i
 }
 
 #[test]
-fn enter_behind_u_does_not_answer_the_question_of_u() {
+fn enter_behind_u_voids_nothing() {
     let desk = desk();
-    let (_, saw) = round(&desk, &["n", "yes", "u", "", "y", "q"]);
-    assert!(saw.contains("Void it? Type y or n") && saw.contains("Voided patients/P-001"), "{saw}");
-    assert!(!saw.contains("Nothing was voided"), "{saw}");
+    let (_, saw) = round(&desk, &["n", "yes", "u", "", "u", "y", "q"]);
+    assert!(saw.contains("Void it? [y/N]") && saw.contains("Nothing was voided. Still on file: "), "{saw}");
+    assert!(saw.contains("Voided patients/P-001"), "{saw}");
     // Nor does Enter behind the last key end the round.
     let (_, saw) = round(&desk, &["s", "\n", "u", "q"]);
     assert!(saw.contains("Type u, < or q.") && saw.contains("Back to P-001"), "{saw}");

@@ -187,7 +187,7 @@ const INTERVIEW: [(&str, &str); 18] = [
     ("anchor found: ", "in\n"),
     ("dressing left: ", "intact\n"),
     ("anchor left: ", "in-place\n"),
-    ("Write it? [Y/n]", "m\n"),
+    ("Write it? [y/N]", "m\n"),
     ("steps missed: ", "\n"),
     ("cleanser: ", "CHLOR\n"),
     ("driveline cleansed: ", "\n"),
@@ -246,7 +246,7 @@ fn what_was_not_typed_is_asked_for_and_written_after_a_yes() {
     talk(&mut session, &INTERVIEW[1..]);
     session.exp_string("all nine findings assessed, none present").unwrap();
     assert_eq!(written(&kept, &before), []);
-    talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
+    talk(&mut session, &[("Write it? [y/N]", "y\n")]);
     let shown = ends(&mut session, 0);
     assert!(shown.contains("Recorded patients/P-014/") && shown.contains("next change due"), "{shown}");
     assert!(shown.contains("To take it back:\r\n  exitsite void patients/P-014/"), "{shown}");
@@ -271,11 +271,11 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("by: person who did", "\n"),
             ("Required.", ""),
             ("by: person who did", "patient\n"),
-            ("source: seen", "\n"),
+            ("source: ", "\n"),
             ("Required.", ""),
-            ("source: seen", "heard\n"),
+            ("source: ", "heard\n"),
             ("heard is not a choice.", ""),
-            ("source: seen", "<\n"),
+            ("source: ", "<\n"),
             ("by: person who did", "1\n"),
             ("reason: ", "s\n"),
             ("could be scheduled, soiled or", ""),
@@ -294,9 +294,9 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("Which are present?", "\n"),
             ("temperature: ", "\n"),
             ("Dressing and anchor", "\n"),
-            ("Write it? [Y/n]", "perhaps\n"),
-            ("Type y or n.", ""),
-            ("Write it? [Y/n]", "\n"),
+            ("Write it? [y/N]", "perhaps\n"),
+            ("Type y for yes, or n for no.", ""),
+            ("Write it? [y/N]", "y\n"),
         ],
     );
     ends(&mut session, 0);
@@ -317,7 +317,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
 
 /// The questions that were shown: each is a line that begins with the mark behind which somebody types, or the last one.
 fn asked(shown: &str) -> usize {
-    shown.lines().filter(|line| line.starts_with("> ")).count() + shown.matches("Write it? [Y/n]").count()
+    shown.lines().filter(|line| line.starts_with("> ")).count() + shown.matches("Write it? [y/N]").count()
 }
 
 #[test]
@@ -329,7 +329,7 @@ fn the_questions_of_a_change_are_few() {
         ("reason: ", "1\n"),
         ("Exit site: ", "none\n"),
         ("Dressing and anchor", "1\n"),
-        ("Write it? [Y/n]", "\n"),
+        ("Write it? [y/N]", "y\n"),
     ];
     let findings: &[(&str, &str)] = &[
         ("When: ", "yesterday 20:00\n"),
@@ -346,7 +346,7 @@ fn the_questions_of_a_change_are_few() {
         ("Which are present?", "odor, warmth\n"),
         ("temperature: ", "98.6\n"),
         ("Dressing and anchor", "1\n"),
-        ("Write it? [Y/n]", "\n"),
+        ("Write it? [y/N]", "y\n"),
     ];
     for (lines, most) in [(scheduled, 6), (findings, 15)] {
         let before = files(&kept);
@@ -377,7 +377,7 @@ fn what_was_typed_is_not_asked_for_again() {
         &[("dressing before: ", "\n"), ("dressing after: ", "\n"), ("anchor: ", "\n"), ("note: ", "\n")],
     );
     session.exp_string("by p014-spouse, seen").unwrap();
-    talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
+    talk(&mut session, &[("Write it? [y/N]", "y\n")]);
     assert!(!ends(&mut session, 0).contains("source: "));
     assert!(written(&kept, &before)[0].1.contains("source = \"seen\"\n"));
 }
@@ -389,7 +389,10 @@ fn a_no_at_the_end_and_the_end_of_input_write_nothing() {
     for (answer, status) in [("n\n", 0), ("\u{4}", 0)] {
         let mut session = seat(&kept, &["record", "change", "P-014"]);
         talk(&mut session, &INTERVIEW);
-        talk(&mut session, &[("Write it? [Y/n]", answer)]);
+        talk(&mut session, &[("Write it? [y/N]", answer)]);
+        if answer == "n\n" {
+            talk(&mut session, &[("Not saved yet: 1 go back and correct", "discard\n")]);
+        }
         assert!(ends(&mut session, status).contains("Nothing was written."));
         assert_eq!(files(&kept), before);
     }
@@ -409,7 +412,7 @@ fn ctrl_c_at_any_question_leaves_the_records_and_the_terminal_as_they_were() {
     for questions in 0..=INTERVIEW.len() {
         let mut session = seat(&kept, &["record", "change", "P-014"]);
         talk(&mut session, &INTERVIEW[..questions]);
-        let next = INTERVIEW.get(questions).map_or("Write it? [Y/n]", |(question, _)| question);
+        let next = INTERVIEW.get(questions).map_or("Write it? [y/N]", |(question, _)| question);
         talk(&mut session, &[(next, "\u{3}")]);
         assert!(ends(&mut session, 130).contains("stopped. Nothing was written."), "{next}");
         assert_eq!(files(&kept), before, "{next}");
@@ -430,18 +433,18 @@ fn ctrl_c_at_any_question_of_a_course_and_of_the_staff_list_writes_nothing() {
         ("Who changes the dressing at home?", "\n"),
         ("How does the household report?", "each\n"),
         ("What does the patient not tolerate?", "\n"),
-        ("Write it? [Y/n]", "\n"),
+        ("Write it? [y/N]", "y\n"),
     ];
     let ended: &[(&str, &str)] = &[
         ("On which day did support end?", "yesterday\n"),
         ("Why did support end?", "recovery\n"),
-        ("Write it? [Y/n]", "\n"),
+        ("Write it? [y/N]", "y\n"),
     ];
     let staff: &[(&str, &str)] = &[
         ("Which role does this person have?", "nurse\n"),
         ("May this person sign", "no\n"),
         ("On which day did this person start?", "\n"),
-        ("Write it? [Y/n]", "\n"),
+        ("Write it? [y/N]", "y\n"),
     ];
     for (command, lines) in
         [(["patient", "add", "P-050"], added), (["patient", "end", "P-014"], ended), (["staff", "add", "rn-12"], staff)]
@@ -511,8 +514,8 @@ fn what_is_perhaps_on_file_already_is_asked_about() {
         session.exp_string("Possible duplicate of").unwrap();
         let left = "Not saved yet: 2 save anyway, or type discard";
         let questions = match answers.as_slice() {
-            ["y\n", ..] => vec!["Save anyway? [y/N]", "Write it? [Y/n]"],
-            _ => vec!["Save anyway? [y/N]", left, left, "Write it? [Y/n]"],
+            ["y\n", ..] => vec!["Save anyway? [y/N]", "Write it? [y/N]"],
+            _ => vec!["Save anyway? [y/N]", left, left, "Write it? [y/N]"],
         };
         for (question, answer) in questions.iter().zip(&answers) {
             talk(&mut session, &[(question, answer)]);
@@ -564,7 +567,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     let arguments = ["record", "change", "P-014", "--at", "yesterday 18:40", "--edit"];
     let mut session = seat_of(&kept, 80, &with_editor, &arguments);
     for sentence in ["`kind` must stay", "Cannot read this as TOML", "`kind` must stay", "\"hard\""] {
-        talk(&mut session, &[(sentence, ""), ("Edit it again? [Y/n]", "\n")]);
+        talk(&mut session, &[(sentence, ""), ("Discard your text?", "\n")]);
     }
     talk(&mut session, &[("Site, dressing and anchor not looked at. Write it?", "y\n")]);
     ends(&mut session, 0);
@@ -577,7 +580,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     let before = files(&kept);
     fs::write(desk.path().join("0"), "kind = \"change\nnote = \"typed for long\"\n").unwrap();
     let mut session = seat_of(&kept, 80, &with_editor, &arguments);
-    talk(&mut session, &[("Edit it again? [Y/n]", "n\n"), ("typed for long", "")]);
+    talk(&mut session, &[("Discard your text?", "y\n"), ("typed for long", "")]);
     assert!(ends(&mut session, 2).contains("nothing was written"));
     assert_eq!(files(&kept), before);
 }
@@ -623,7 +626,7 @@ const KEYS: &str = "quit";
 const REACHED: (&str, &str) = ("Who was reached", "p014-spouse\n");
 
 /// No signal, no note, and a yes.
-const REST: [(&str, &str); 3] = [("Which open signals", "\n"), ("Note, one line", "\n"), ("Write it: 1 yes", "yes\n")];
+const REST: [(&str, &str); 3] = [("Which open signals", "\n"), ("Note, one line", "\n"), ("Write it? [y/N]", "yes\n")];
 
 /// The end of the list, where the last record can still be taken back.
 const AT_THE_END: (&str, &str) = ("End of the list", "q");
@@ -634,7 +637,7 @@ fn each_key_of_the_round_asks_shows_and_writes() {
     let until = |time: &str| format!("\nexpect_by = {tomorrow}T{time}:00{}", offset());
     for (key, answers, with, outcome, more, is_changed) in [
         ("c", vec![REACHED, ("Outcome", "advised\n")], "p014-spouse", "advised", String::new(), false),
-        ("N", vec![("Write it: 1 yes", "yes\n")], "other", "no-answer", String::new(), false),
+        ("N", vec![("Write it? [y/N]", "yes\n")], "other", "no-answer", String::new(), false),
         ("w", vec![REACHED, ("By when", "tomorrow 18:00\n")], "p014-spouse", "will-change", until("18:00"), false),
         ("i", vec![REACHED, ("By when", "\n")], "p014-spouse", "coming-in", until("03:00"), false),
         ("d", vec![REACHED, ("When was it changed", "yesterday 20:00\n")], "p014-spouse", "other", String::new(), true),
@@ -681,7 +684,7 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
             &mut session,
             &[
                 (KEYS, "n"),
-                ("Write it: 1 yes", "1\n"),
+                ("Write it? [y/N]", "y\n"),
                 ("Recorded patients/P-011/", ""),
                 ("2 of 4", ""),
                 ("P-012", ""),
@@ -709,7 +712,7 @@ fn ctrl_c_or_the_end_of_input_at_a_question_of_the_round_writes_nothing() {
         let kept = one_patient();
         let before = files(&kept);
         for n in 0..=questions.len() {
-            let next = questions.get(n).map_or("Write it: 1 yes", |(question, _)| question);
+            let next = questions.get(n).map_or("Write it? [y/N]", |(question, _)| question);
             let mut session = seat(&kept, &["round"]);
             talk(&mut session, &[(KEYS, key)]);
             talk(&mut session, &questions[..n]);
@@ -774,7 +777,7 @@ fn a_patient_who_cannot_be_judged_is_shown_first_and_gone_past() {
             ("2 of 2", ""),
             ("P-011", ""),
             (KEYS, "n"),
-            ("Write it: 1 yes", "1\n"),
+            ("Write it? [y/N]", "y\n"),
             ("Recorded patients/P-011/", ""),
             AT_THE_END,
         ],

@@ -87,7 +87,7 @@ fn edited(correction: &OpenCorrection, stamp: &Stamp) -> Result<Corrected, Failu
             Err(failure) => failure,
         };
         let is_untouched = text == correction.target.source.text;
-        if is_untouched || !consent::is_yes(terminal, &format!("{failure}\n  Edit it again? [Y/n]"), true) {
+        if is_untouched || consent::discards(terminal, &format!("{failure}\n  ")) {
             return Err(failure);
         }
     }

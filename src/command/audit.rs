@@ -89,7 +89,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.program(&args.asking)?;
     let as_of = context.as_of(&program, &args.asking)?;
     let Some((policy, plan)) = program.policy.as_ref().zip(program.plan()) else {
-        return Err(Failure::new("policy.toml cannot be used, so nothing can be counted; `exitsite check` shows why"));
+        return Err(Failure::new("policy.toml cannot be read, so nothing can be counted; `exitsite check` shows why"));
     };
     let today = plan.calendar.today(as_of.instant);
     let asked = args.period.days(today)?;

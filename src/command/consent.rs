@@ -71,17 +71,13 @@ pub(super) fn would_ask(doubts: &[String]) -> String {
     format!("Questions before it is written:\n{doubts}")
 }
 
-/// The final question and the meaning of Enter.
+/// The final question. Enter means no, as at every question that is answered with yes or no.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum LastQuestion {
-    /// Write it; Enter means yes.
+    /// Write it.
     Write,
-    /// Write it; Enter asks again, since the record ends something or states that nobody looked.
-    WriteTyped,
-    /// Void it, which cannot be undone; Enter means no.
+    /// Void it, which cannot be undone.
     Void,
-    /// Void it, asked after a key press: Enter may belong to the key, so it is not an answer.
-    VoidTyped,
 }
 
 /// Asks about each doubt, then whether to write at all. With `yes` it asks nothing.
@@ -105,15 +101,13 @@ pub(super) fn ask(
     };
     terminal.on_interrupt(STOPPED);
     for doubt in doubts {
-        if !is_yes(terminal, &doubted(doubt, context.look), false) {
+        if !is_yes(terminal, &doubted(doubt, context.look)) {
             return Ok(ConsentAnswer::No);
         }
     }
     let is_wanted = match last {
-        LastQuestion::Write => is_yes(terminal, "Write it? [Y/n]", true),
-        LastQuestion::WriteTyped => is_answered_yes(terminal, "Write it? Type y or n", None),
-        LastQuestion::Void => is_yes(terminal, "Void it? [y/N]", false),
-        LastQuestion::VoidTyped => is_answered_yes(terminal, "Void it? Type y or n", None),
+        LastQuestion::Write => is_yes(terminal, "Write it? [y/N]"),
+        LastQuestion::Void => is_yes(terminal, "Void it? [y/N]"),
     };
     // From here on, something may be written.
     terminal.on_interrupt("");
@@ -132,7 +126,7 @@ pub(super) fn in_person(context: &Context, questions: &[String]) -> Result<(), F
                 question.trim_end_matches('.')
             )));
         };
-        if !is_yes(terminal, &doubted(question, context.look), false) {
+        if !is_yes(terminal, &doubted(question, context.look)) {
             return Err(Failure::new("Nothing was written."));
         }
     }
@@ -159,25 +153,34 @@ pub(super) fn date_meant(terminal: Option<&dyn Terminal>, text: &str, value: &Va
     let full = format!("{}{time}", day.format("%A, %B %-d, %Y"));
     match form {
         UsDate::Clear => terminal.say(&format!("That is {full}.")),
-        UsDate::Ambiguous if is_yes(terminal, &format!("{text} is {full}. Is that right? [y/N]"), false) => {}
+        UsDate::Ambiguous if is_yes(terminal, &format!("{text} is {full}. Is that right? [y/N]")) => {}
         UsDate::Ambiguous => return Err("Write the date as 2026-03-04: year, month, day.".to_owned()),
     }
     Ok(())
 }
 
-/// Asks for a yes; Enter means the capital letter, and the end of input means no.
-pub(super) fn is_yes(terminal: &dyn Terminal, question: &str, enter: bool) -> bool {
-    is_answered_yes(terminal, question, Some(enter))
+/// Asks whether to discard a text from the editor. Enter opens it again; the end of input discards it.
+pub(super) fn discards(terminal: &dyn Terminal, before: &str) -> bool {
+    loop {
+        let question = format!("{before}Discard your text? No opens it again. [y/N]");
+        match terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+            Some("y" | "yes") | None => return true,
+            Some("n" | "no" | "") => return false,
+            Some(_) => terminal.say(Y_OR_N),
+        }
+    }
 }
 
-/// Asks for a yes; asks again on Enter if `enter` is `None`.
-fn is_answered_yes(terminal: &dyn Terminal, question: &str, enter: Option<bool>) -> bool {
+/// The message after another answer than yes or no.
+pub(super) const Y_OR_N: &str = "Type y for yes, or n for no.";
+
+/// Asks for a yes; Enter and the end of input mean no.
+pub(super) fn is_yes(terminal: &dyn Terminal, question: &str) -> bool {
     loop {
         match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("y" | "yes") => return true,
-            Some("n" | "no") | None => return false,
-            Some("") if enter.is_some() => return enter == Some(true),
-            Some(_) => terminal.say("Type y or n."),
+            Some("n" | "no" | "") | None => return false,
+            Some(_) => terminal.say(Y_OR_N),
         }
     }
 }

@@ -338,9 +338,7 @@ impl Filling<'_> {
     fn put(&self, questions: &Questions, key: &KeyFlag, row: &mut Values) -> Result<bool, Leave> {
         if self.switch(key, row) {
             let is_asked = key.need == Need::AskedSwitch && row.get(key.key).is_none();
-            if is_asked
-                && questions.choose(&self.question(key), &Choice::words(&["yes", "no"]), Enter::Takes("no"))? == Some(0)
-            {
+            if is_asked && questions.confirms(&self.question(key))? {
                 row.set(key.key, Value::Flag(true));
             }
             return Ok(is_asked);

@@ -2,6 +2,7 @@
 
 use super::{Context, Terminal, consent};
 use crate::problem::Failure;
+use crate::text::visible_lines;
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -79,7 +80,9 @@ impl<'a> FlagGaps<'a> {
                 }
             };
         };
-        if let Some(value) = given.and_then(|given| read(given).map_err(|sentence| terminal.say(&sentence)).ok()) {
+        if let Some(value) =
+            given.and_then(|given| read(given).map_err(|sentence| terminal.say(&visible_lines(&sentence))).ok())
+        {
             return Some(value);
         }
         loop {
@@ -96,7 +99,7 @@ impl<'a> FlagGaps<'a> {
                         self.keep(answer);
                         return Some(value);
                     }
-                    Err(sentence) => terminal.say(&sentence),
+                    Err(sentence) => terminal.say(&visible_lines(&sentence)),
                 },
             }
         }
@@ -123,7 +126,7 @@ impl<'a> FlagGaps<'a> {
                         self.keep(answer);
                         return Some(value);
                     }
-                    Err(sentence) => terminal.say(&sentence),
+                    Err(sentence) => terminal.say(&visible_lines(&sentence)),
                 },
             }
         }

@@ -21,7 +21,8 @@ const MOST_DAYS: i64 = 31;
 /// Hand off to the next shift: events since its start, and what is due next
 ///
 /// Lists the records, calls with their outcomes, signals that rose, were acted on or ended, records entered late or
-/// corrected, and the promises and changes due in the next 12 hours. Signals of today not yet acted on come first.
+/// corrected, and for the next 12 hours promises and changes due, with their deadlines. Signals of today not yet acted
+/// on come first.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Start of the handoff: 19:00, "yesterday 19:00", 2026-11-23T19:00; default: 12 hours before

@@ -234,7 +234,7 @@ fn ask(args: &Args, context: &Context, plan: &Plan) -> Option<Outcome> {
         return Some(Outcome { stderr, status: 2, ..Outcome::default() });
     };
     terminal.say(&format!("Please check before the import:\n{remarks}"));
-    if consent::is_yes(terminal, "Is everything correct? Import it? [y/N]", false) {
+    if consent::is_yes(terminal, "Is everything correct? Import it? [y/N]") {
         return None;
     }
     Some(Outcome { stderr: "Nothing was written.\n".to_owned(), status: 2, ..Outcome::default() })

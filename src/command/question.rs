@@ -4,13 +4,18 @@
 //! Left out on purpose: a default that claims something. Enter leaves a question open or takes the answer that the
 //! question shows; `n` only ever means "no". Neither a wrong answer nor going back loses earlier answers.
 
+mod choice;
+
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use super::Terminal;
 use crate::problem::Failure;
-use crate::text::{either, visible};
+use crate::text::{visible, visible_lines};
 use crate::view::{TextStyle, entry as view, sentences};
+
+use choice::several;
+pub(super) use choice::{Choice, in_words, numbered, pick, pick_or_other};
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -73,28 +78,10 @@ pub(super) enum Leave {
     Fails(Failure),
 }
 
-/// A choice: the word to type and its explanation, which may be empty.
-#[derive(Debug, Clone)]
-pub(super) struct Choice {
-    pub(super) word: String,
-    pub(super) about: String,
-}
-
-impl Choice {
-    pub(super) fn of(word: impl Into<String>, about: impl Into<String>) -> Choice {
-        Choice { word: word.into(), about: about.into() }
-    }
-
-    /// Choices without explanations.
-    pub(super) fn words(words: &[&str]) -> Vec<Choice> {
-        words.iter().map(|word| Choice::of(*word, "")).collect()
-    }
-}
-
 impl Questions<'_> {
     /// Prints a message between questions, such as why an answer does not fit.
     pub(super) fn say(&self, sentence: &str) {
-        self.terminal.say(&sentences(&format!("  {sentence}"), self.look));
+        self.terminal.say(&sentences(&format!("  {}", visible_lines(sentence)), self.look));
     }
 
     /// Asks until the answer is valid; `None` if Enter left the question open.
@@ -203,9 +190,26 @@ impl Questions<'_> {
         self.ask_in_words(&numbered(question, choices), enter, read, |typed| in_words(choices, typed))
     }
 
+    /// Asks the last question, yes or no; Enter means no, and `<` goes back.
+    ///
+    /// # Errors
+    /// Back to the previous question, or the end of input.
+    pub(super) fn confirms(&self, question: &str) -> Result<bool, Leave> {
+        let question = view::question(&format!("{question} [y/N]"), self.look);
+        loop {
+            match self.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+                Some("y" | "yes") => return Ok(true),
+                Some("n" | "no" | "") => return Ok(false),
+                Some(BACK) => return Err(Leave::Back),
+                Some(_) => self.say(super::consent::Y_OR_N),
+                None => return Err(Leave::Stops),
+            }
+        }
+    }
+
     /// Asks yes or no; Enter and the end of input mean no.
     pub(super) fn is_yes(&self, text: &str, question: &str) -> bool {
-        super::consent::is_yes(self.terminal, &format!("{}  {question} [y/N]", sentences(text, self.look)), false)
+        super::consent::is_yes(self.terminal, &format!("{}  {question} [y/N]", sentences(text, self.look)))
     }
 
     /// Asks questions in order; `<` goes back to the last one that was asked and restores the state before its answer.
@@ -281,94 +285,4 @@ impl Questions<'_> {
 /// The failure at the end of input.
 pub(super) fn stopped() -> Failure {
     Failure::new("stopped; nothing was written")
-}
-
-/// A question with its choices: `source, how it is known: 1 seen, 2 told`.
-pub(super) fn numbered(question: &str, choices: &[Choice]) -> String {
-    let each: Vec<String> = choices
-        .iter()
-        .enumerate()
-        .map(|(n, choice)| {
-            let about = if choice.about.is_empty() { String::new() } else { format!(" ({})", visible(&choice.about)) };
-            format!("{} {}{about}", n + 1, visible(&choice.word))
-        })
-        .collect();
-    let colon = if question.ends_with('?') { "" } else { ":" };
-    format!("{question}{colon} {}", each.join(", "))
-}
-
-/// Finds the choice that was typed: its number, its word, or a unique prefix. `n` is never more than no.
-pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
-    let lower = match typed.trim().to_lowercase() {
-        pus if pus == "pus" => "purulent".to_owned(),
-        lower => lower,
-    };
-    let is_word = |choice: &Choice| choice.word.to_lowercase() == lower;
-    if let Some(at) = choices.iter().position(is_word) {
-        return Ok(at);
-    }
-    if let Some(at) = lower.parse::<usize>().ok().filter(|n| (1..=choices.len()).contains(n)) {
-        return Ok(at - 1);
-    }
-    // `none` claims that everything was assessed: no prefix selects it, nor does `no`.
-    let is_no = matches!(lower.as_str(), "n" | "no");
-    let is_short = |word: &str| word != "none" && (!is_no || word == "no");
-    let begins = |choice: &&Choice| {
-        let word = choice.word.to_lowercase();
-        !lower.is_empty() && word.starts_with(&lower) && is_short(&word)
-    };
-    let found: Vec<&Choice> = choices.iter().filter(begins).collect();
-    match found.as_slice() {
-        [one] => Ok(choices.iter().position(|c| c.word == one.word).unwrap_or(0)),
-        [] => Err(format!("{} is not a choice. Use {}.", visible(typed.trim()), listed(choices))),
-        several => {
-            let words: Vec<&str> = several.iter().map(|choice| choice.word.as_str()).collect();
-            Err(format!("{} could be {}. Type more of it, or the number.", visible(typed.trim()), either(&words)))
-        }
-    }
-}
-
-/// Finds the choices that were typed, separated by commas, or by spaces if no choice contains one.
-fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
-    let by_spaces = |part: &str| part.split_whitespace().map(|word| pick(choices, word)).collect::<Result<Vec<_>, _>>();
-    let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());
-    let picked = parts.map(|part| pick(choices, part).map(|one| vec![one]).or_else(|_| by_spaces(part)));
-    Ok(picked.collect::<Result<Vec<_>, _>>()?.concat())
-}
-
-/// An answer in the words of its choices: `2 4` is `serous, purulent`.
-pub(super) fn in_words(choices: &[Choice], typed: &str) -> String {
-    match several(choices, typed) {
-        Ok(picked) => picked.iter().map(|at| choices[*at].word.as_str()).collect::<Vec<_>>().join(", "),
-        Err(_) => typed.to_owned(),
-    }
-}
-
-fn listed(choices: &[Choice]) -> String {
-    let words: Vec<&str> = choices.iter().map(|choice| choice.word.as_str()).collect();
-    format!("1 to {}, or {}", choices.len(), visible(&either(&words)))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{Choice, pick};
-
-    #[test]
-    fn a_choice_is_its_number_its_word_or_a_beginning_of_its_own() {
-        let choices = Choice::words(&["none", "serous", "sanguineous", "purulent"]);
-        for (typed, at) in [("1", 0), ("none", 0), ("NONE", 0), ("pus", 3), ("PUR", 3), ("4", 3), ("se", 1), (" 2 ", 1)]
-        {
-            assert_eq!(pick(&choices, typed), Ok(at), "{typed}");
-        }
-        for typed in ["0", "5", "s", "n", "no", "non", "", "pu s", "-1", "1.0", "²"] {
-            assert!(pick(&choices, typed).is_err(), "{typed}");
-        }
-        let flags = Choice::words(&["yes", "no"]);
-        assert_eq!((pick(&flags, "n"), pick(&flags, "y")), (Ok(1), Ok(0)));
-        assert!(pick(&choices, "s").unwrap_err().contains("serous or sanguineous"));
-        assert_eq!(
-            pick(&choices, "no").unwrap_err(),
-            "no is not a choice. Use 1 to 4, or none, serous, sanguineous or purulent."
-        );
-    }
 }

@@ -1,15 +1,16 @@
 //! `exitsite record`
 
 mod asking;
+mod choosing;
 mod clinician;
 mod doubt;
 mod entering;
 mod flags;
 mod interview;
-mod order;
 mod told;
 
 use super::consent;
+use super::question::{Enter, Questions};
 use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::check;
@@ -50,7 +51,10 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let whom = view::whom(&book, &before, today, context.look);
     context.say(&whom);
     let here = &context.surroundings.here;
-    let picture = typed.file.as_ref().map(|file| PictureFile::read(&here.join(file))).transpose()?;
+    let picture = match &typed.file {
+        Some(file) => Some(PictureFile::read(&here.join(file))?),
+        None => asked_picture(typed, context)?,
+    };
     let picture = picture.as_ref();
     let clock = book.clock(now);
     let entering = Entering { typed, context, program: &program, book: &book, before: &before, clock, picture };
@@ -85,6 +89,28 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let shown = if is_at_terminal { String::new() } else { format!("{whom}{}", ready.said(&book, context)) };
     let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, ..Outcome::default() };
     Ok(context.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
+}
+
+/// The picture that a person at a terminal names; a script types its checksum instead. `None` if none is needed.
+fn asked_picture(typed: &Typed, context: &Context) -> Result<Option<PictureFile>, Failure> {
+    let is_open = typed.kind == Kind::Photo && !typed.given.iter().any(|(key, _)| key == "sha256");
+    let is_typed = typed.yes || typed.dry_run || typed.edit;
+    let Some(terminal) = context.surroundings.terminal.filter(|_| is_open && !is_typed) else { return Ok(None) };
+    terminal.on_interrupt(consent::STOPPED);
+    let questions = Questions { terminal, look: context.look, kept: None };
+    let here = &context.surroundings.here;
+    let read = |text: &str| {
+        let path = text.trim_matches(['"', '\'']);
+        PictureFile::read(&here.join(path)).map_err(|failure| format!("{failure}. Type the path of the picture."))
+    };
+    let question =
+        "Picture file: its path, such as Downloads/site.jpg. Its checksum is recorded; the picture is not copied";
+    let mut picture = None;
+    questions.walk(&mut picture, 1, |_, picture| {
+        *picture = questions.ask(question, Enter::Asks, read)?;
+        Ok(true)
+    })?;
+    Ok(picture)
 }
 
 /// A record about to be written: the records on file, the questions, and whether it was confirmed.
@@ -277,7 +303,7 @@ fn edited(context: &Context, book: &Book, draft: Draft) -> Result<Draft, Failure
             Err(sentence) => sentence,
         };
         terminal.say(&sentences(&wrong, context.look));
-        if !consent::is_yes(terminal, "Edit it again? [Y/n]", true) {
+        if consent::discards(terminal, "") {
             terminal.say(&text);
             return Err(Failure::new("stopped; nothing was written; your text is shown above"));
         }

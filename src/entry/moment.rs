@@ -9,6 +9,7 @@ use super::time_of_day::time;
 use super::us_date::by_numbers;
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
+use crate::text::{cut, visible};
 
 /// The moment of typing and the patient's calendar.
 #[derive(Debug, Clone, Copy)]
@@ -50,6 +51,11 @@ enum Day {
 enum Direction {
     Back,
     Ahead,
+}
+
+/// A typed text in a message: visible, and short enough for the rest to be read.
+fn as_typed(text: &str) -> String {
+    cut(&visible(text), 60)
 }
 
 impl Clock<'_> {
@@ -127,7 +133,11 @@ impl Clock<'_> {
             Said::At(_) => true,
             Said::On(day) => day <= self.wall().date_naive(),
         };
-        if has_come { Ok(said) } else { Err(format!("\"{text}\" is in the future. Check the date.")) }
+        if has_come {
+            Ok(said)
+        } else {
+            Err(format!("\"{text}\" is in the future. Check the date.", text = as_typed(text)))
+        }
     }
 
     /// Parses a future time.
@@ -137,7 +147,7 @@ impl Clock<'_> {
     pub fn ahead(&self, text: &str) -> Result<Moment, String> {
         match self.read(text, Direction::Ahead)? {
             Said::At(moment) => Ok(moment),
-            Said::On(_) => Err(format!("\"{text}\" has no time. Write \"{text} 18:00\".")),
+            Said::On(_) => Err(format!("\"{text}\" has no time. Write \"{text} 18:00\".", text = as_typed(text))),
         }
     }
 
@@ -168,11 +178,14 @@ impl Clock<'_> {
             } else {
                 "2026-11-23, 11/23/2026, today or yesterday"
             };
-            return Err(format!("\"{text}\" is not a date. Write {words}."));
+            return Err(format!("\"{text}\" is not a date. Write {words}.", text = as_typed(text)));
         }
         match self.read(text, Direction::Back)? {
             Said::On(day) => Ok(day),
-            Said::At(_) => Err(format!("\"{text}\" has a time. Write only the day, such as 2026-11-23 or yesterday.")),
+            Said::At(_) => Err(format!(
+                "\"{text}\" has a time. Write only the day, such as 2026-11-23 or yesterday.",
+                text = as_typed(text)
+            )),
         }
     }
 
@@ -182,10 +195,14 @@ impl Clock<'_> {
         }
         let unknown = || match direction {
             Direction::Back => format!(
-                "\"{text}\" is not a time. Write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone."
+                "\"{text}\" is not a time. Write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone.",
+                text = as_typed(text)
             ),
             Direction::Ahead => {
-                format!("\"{text}\" is not a time. Write 18:40, \"tomorrow 12:00\", or 2026-11-23T18:40.")
+                format!(
+                    "\"{text}\" is not a time. Write 18:40, \"tomorrow 12:00\", or 2026-11-23T18:40.",
+                    text = as_typed(text)
+                )
             }
         };
         let parts = Parts::read(text).ok_or_else(unknown)?;
@@ -193,7 +210,10 @@ impl Clock<'_> {
             let day = parts.day.ok_or_else(unknown)?;
             if !matches!(day, Day::Date(_) | Day::OfAnyYear(..)) && self.is_two_days() {
                 let today = self.calendar.today(self.now);
-                return Err(format!("After midnight \"{text}\" could be two days. Write the date, such as {today}."));
+                return Err(format!(
+                    "After midnight \"{text}\" could be two days. Write the date, such as {today}.",
+                    text = as_typed(text)
+                ));
             }
             return Ok(Said::On(self.date_of(day, direction)?));
         };
@@ -235,12 +255,15 @@ impl Clock<'_> {
         let latest = wall.naive_local() + Duration::minutes(GRACE_MINUTES);
         match direction {
             Direction::Ahead if today.and_time(time) >= wall.naive_local() => Ok(today),
-            Direction::Ahead => Err(format!("{text} has passed today. Write \"tomorrow {text}\".")),
+            Direction::Ahead => {
+                Err(format!("{text} has passed today. Write \"tomorrow {text}\".", text = as_typed(text)))
+            }
             Direction::Back if today.and_time(time) <= latest => Ok(today),
             Direction::Back if wall.time() < self.calendar.starts() => Ok(before(today)),
-            Direction::Back => {
-                Err(format!("{text} today is in the future. For the day before, write \"yesterday {text}\"."))
-            }
+            Direction::Back => Err(format!(
+                "{text} today is in the future. For the day before, write \"yesterday {text}\".",
+                text = as_typed(text)
+            )),
         }
     }
 

@@ -146,6 +146,13 @@ words! {
     }
 }
 
+impl Remedy {
+    /// Returns true if the treatment continues over days, as a drug does.
+    pub fn lasts(self) -> bool {
+        !matches!(self, Remedy::Debridement | Remedy::Relocation)
+    }
+}
+
 fields! {
     /// A treatment that a clinician ordered for an infection.
     #[derive(Debug, Clone, PartialEq, Eq)]

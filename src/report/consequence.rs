@@ -12,8 +12,8 @@ use crate::day::{GRACE_MINUTES, Instant};
 use crate::event::{Event, EventName, Fact, Signal, Source, Water};
 use crate::patient::Patient;
 use crate::rules::Rules;
-use crate::schedule::{Because, Due, Schedule};
-use crate::signal::{EndedBy, Episode, SignalInputs, Urgency, not_known};
+use crate::schedule::{Because, Due, Schedule, State};
+use crate::signal::{EndedBy, EndedTreatment, Episode, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -33,8 +33,10 @@ pub struct Consequence {
     pub patient: String,
     /// The moment of the comparison: now, or the time of a record a few minutes ahead of the clock.
     pub as_of: Instant,
-    /// Today in the patient's time zone.
-    pub today: NaiveDate,
+    /// The calendar date of that moment where the patient is.
+    pub date: NaiveDate,
+    /// The UTC offset where the patient is, if it differs from the program's.
+    pub utc_offset: Option<String>,
     /// Open signals that the write raises or shows again, those of today first.
     pub raised: Vec<Sign>,
     /// Signals that the write ends, those of today first.
@@ -43,11 +45,15 @@ pub struct Consequence {
     pub answered: Vec<Sign>,
     /// Signals of today that stay open, not acted on and without new evidence.
     pub still: Vec<Sign>,
+    /// Signals of this week that stay open, never acted on and without new evidence.
+    pub still_this_week: Vec<Sign>,
+    /// Signals of today that stay open and were acted on before the write.
+    pub still_acted_on: Vec<Sign>,
     /// The open signals of today that will no longer be alerted; `None` if the write stops no alerts.
     pub silences: Option<Vec<Sign>>,
     /// Added records that violate an order in force.
     pub violated: Vec<Violated>,
-    /// Shower and damage requirements open after the write.
+    /// Shower and damage requirements open after the write, and what else is overdue after it.
     pub running: Vec<Running>,
     /// True if the signals can be computed; false if a part of the policy is invalid.
     pub is_known: bool,
@@ -72,6 +78,8 @@ pub struct Sign {
     pub is_plain: bool,
     /// The new record that ends it; `None` if it ends without one, or is open.
     pub ended_by: Option<Reporter>,
+    /// The last treatment, if it has ended while the signal is open.
+    pub treatment_ended: Option<EndedTreatment>,
 }
 
 /// The person and source of a record.
@@ -92,12 +100,12 @@ pub struct Violated {
     pub ordered_by: String,
 }
 
-/// A shower or damage requirement that no change has met.
+/// A shower or damage requirement that no change has met, or something else that is overdue.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Running {
     /// The exit site.
     pub exit: String,
-    /// The cause: a shower or damage.
+    /// The cause.
     pub because: Because,
     /// The kind of water, if known.
     pub water: Option<Water>,
@@ -118,12 +126,17 @@ impl Consequence {
         let (open_before, open_after) = (open(&known_before), open(&known_after));
         let is_known = not_known(rules).is_empty();
         let (mut raised, mut answered, mut still) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut still_this_week, mut still_acted_on) = (Vec::new(), Vec::new());
         for (key, episode) in &open_after {
             let known = open_before.get(key);
             if known.is_none_or(|known| shows_more(known, episode)) {
                 raised.push(Sign::of(episode, &is));
             } else if !episode.news_answered && episode.urgency == Urgency::Today {
                 still.push(Sign::of(episode, &is));
+            } else if episode.urgency == Urgency::Today && known.is_some_and(|known| known.news_answered) {
+                still_acted_on.push(Sign::of(episode, &is));
+            } else if episode.urgency == Urgency::ThisWeek && episode.answered.is_none() {
+                still_this_week.push(Sign::of(episode, &is));
             }
             if known.is_some_and(|known| !known.news_answered && episode.news_answered) {
                 answered.push(Sign::of(episode, &is));
@@ -146,17 +159,21 @@ impl Consequence {
             let of_today = open_after.values().filter(|episode| episode.urgency == Urgency::Today);
             of_today.map(|episode| Sign::of(episode, &is)).collect::<Vec<Sign>>()
         });
-        for signs in [&mut raised, &mut ended, &mut answered, &mut still].into_iter().chain(&mut silences) {
+        let all = [&mut raised, &mut ended, &mut answered, &mut still, &mut still_this_week, &mut still_acted_on];
+        for signs in all.into_iter().chain(&mut silences) {
             signs.sort_by_key(|sign| (sign.urgency, sign.signal.word(), sign.exit.clone()));
         }
         Consequence {
             patient: after.patient.code.clone(),
             as_of,
-            today: is.today,
+            date: after.patient.calendar.date(as_of),
+            utc_offset: after.patient.calendar.other_offset(as_of),
             raised,
             ended,
             answered,
             still,
+            still_this_week,
+            still_acted_on,
             silences,
             violated: violated(&was, &is),
             running: running(rules, &is),
@@ -195,6 +212,7 @@ impl Sign {
             needs_look: matches!(episode.signal.ends(), EndedBy::FullLook(_)),
             is_plain: false,
             ended_by: None,
+            treatment_ended: episode.treatment_ended,
         }
     }
 }
@@ -254,16 +272,20 @@ fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
     violated
 }
 
-/// Returns the shower and damage requirements that no change has met, for the exit sites followed.
+/// Returns the shower and damage requirements that no change has met and what else is overdue, for the exit sites followed:
+/// showers and damage first.
 fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
     let (Some(plan), patient) = (rules.plan(), timeline.patient) else { return Vec::new() };
     let mut running = Vec::new();
     for exit in patient.exits_followed(timeline.today) {
         let due = Due::of(&Schedule { plan, patient, exit }, timeline);
-        let first = due.because.zip(due.deadline).map(|(because, deadline)| (because, deadline, due.report));
-        let others = due.also.iter().map(|other| (other.because, other.deadline, other.report));
-        for (because, deadline, report) in first.into_iter().chain(others) {
-            if matches!(because, Because::AfterShower | Because::Damage) {
+        let is_late = due.state == State::Overdue;
+        let first = due.because.zip(due.deadline).map(|(because, deadline)| (because, deadline, due.report, is_late));
+        let others = due.also.iter();
+        let others = others.map(|other| (other.because, other.deadline, other.report, other.hours_overdue.is_some()));
+        for (because, deadline, report, is_overdue) in first.into_iter().chain(others) {
+            let is_reported = matches!(because, Because::AfterShower | Because::Damage);
+            if is_reported || is_overdue {
                 let instant = deadline.instant();
                 let late = timeline.as_of - instant;
                 running.push(Running {
@@ -276,5 +298,6 @@ fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
             }
         }
     }
+    running.sort_by_key(|one| !matches!(one.because, Because::AfterShower | Because::Damage));
     running
 }

@@ -67,7 +67,7 @@ pub fn rows(chart: &Chart) -> Vec<Row> {
             patient: patient.code.clone(),
             problem: problem.clone(),
             signals,
-            today: Some(timeline.today),
+            date: Some(patient.calendar.date(timeline.as_of)),
             place: Some(patient.place(timeline.today)),
             caregivers: Relative::all_of(patient),
         }))];

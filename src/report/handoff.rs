@@ -14,8 +14,8 @@ use super::due::{Census, DueReport, Row};
 use super::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::chart::Chart;
 use crate::day::{Calendar, Instant, WallTime};
-use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Source};
-use crate::schedule::State;
+use crate::event::{Anchor, ContactOutcome, Dressing, Event, Fact, Kind, Signal, Site, Source};
+use crate::schedule::{Schedule, State, default_until};
 use crate::signal::Episode;
 use crate::word::{Word, words};
 use signals::{SignalChange, signals};
@@ -52,10 +52,10 @@ pub struct HandoffReport {
     pub contacts: Vec<ContactMade>,
     /// Unkept promises that are broken or fall due in the next hours.
     pub promises: Vec<Promised>,
-    /// Overdue exit sites, earliest deadline first.
-    pub overdue: Vec<DueSoon>,
-    /// Exit sites due now or within the next hours, earliest deadline first.
-    pub becomes_due: Vec<DueSoon>,
+    /// Overdue exit sites as on the due list, earliest deadline first.
+    pub overdue: Vec<Row>,
+    /// Exit sites due now or within the next hours as on the due list, earliest deadline first.
+    pub becomes_due: Vec<Row>,
     /// Records entered, by event time.
     pub recorded: Vec<Recorded>,
     /// Records entered about events before the time covered.
@@ -100,6 +100,8 @@ pub struct ContactMade {
     pub escalated_to: Option<String>,
     /// The time by which a change or visit is expected.
     pub expect_by: Option<WallTime>,
+    /// The time by the policy, if a change or visit was promised without a time; otherwise null.
+    pub by_policy: Option<WallTime>,
     /// The record.
     pub file: String,
 }
@@ -113,23 +115,10 @@ pub struct Promised {
     pub expect_by: WallTime,
     /// True if that time has passed without a change.
     pub broken: bool,
+    /// True if the time was agreed; false if it is the policy's.
+    pub agreed: bool,
     /// The record of the contact.
     pub file: String,
-}
-
-/// An exit site that is due or overdue.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct DueSoon {
-    /// The patient's code.
-    pub patient: String,
-    /// The exit site's id.
-    pub exit: String,
-    /// The number of the patient's exit sites with a row.
-    pub exits: usize,
-    /// `overdue`, `due` or `upcoming`.
-    pub state: State,
-    /// The deadline of the change.
-    pub deadline: Option<WallTime>,
 }
 
 /// An entered record.
@@ -149,6 +138,12 @@ pub struct Recorded {
     pub entered_at: Option<WallTime>,
     /// True if the record has since been voided.
     pub voided: bool,
+    /// The exit site as recorded; null if the record does not state it.
+    pub site: Option<Site>,
+    /// The dressing as left, or else as found; null if the record does not state it.
+    pub dressing: Option<Dressing>,
+    /// The anchor as left, or else as found; null if the record does not state it.
+    pub anchor: Option<Anchor>,
     /// The record.
     pub file: String,
 }
@@ -207,7 +202,7 @@ pub(crate) fn of_patient(chart: &Chart, since: Instant) -> Part {
         if is_within(event.known_at(calendar)) && event.exists(calendar, until) {
             let is_late = event.when.instant <= since;
             part.recorded.push((recorded(code, event, calendar), is_late));
-            part.contacts.extend(contact(code, event, calendar).filter(|_| event.void.is_none()));
+            part.contacts.extend(contact(chart, event).filter(|_| event.void.is_none()));
         }
         let corrections = event.amended.iter().map(|one| (CorrectedHow::Amended, one));
         for (action, one) in corrections.chain(event.void.iter().map(|one| (CorrectedHow::Voided, one))) {
@@ -255,14 +250,20 @@ fn recorded(code: &str, event: &Event, calendar: &Calendar) -> Recorded {
         source: event.source,
         entered_at: event.entered_at.and_then(|at| at.instant(calendar)).map(|at| calendar.wall(at)),
         voided: event.void.is_some(),
+        site: event.site().filter(|site| **site != Site::default()).cloned(),
+        dressing: event.dressing(),
+        anchor: event.anchor(),
         file: event.file().to_owned(),
     }
 }
 
-fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade> {
+fn contact(chart: &Chart, event: &Event) -> Option<ContactMade> {
     let Fact::Contact(contact) = &event.fact else { return None };
+    let calendar = &chart.patient.calendar;
+    let is_promise = matches!(contact.outcome, ContactOutcome::WillChange | ContactOutcome::ComingIn);
+    let is_open = is_promise && contact.expect_by.is_none();
     Some(ContactMade {
-        patient: code.to_owned(),
+        patient: chart.patient.code.clone(),
         at: At::of(&event.when, calendar),
         by: event.by.clone(),
         with: contact.with.clone(),
@@ -270,8 +271,17 @@ fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade
         outcome: contact.outcome,
         escalated_to: contact.escalated_to.clone(),
         expect_by: contact.expect_by_instant.map(|at| calendar.wall(at)),
+        by_policy: by_policy(chart, event).filter(|_| is_open),
         file: event.file().to_owned(),
     })
+}
+
+/// The time of a promise by the policy: the earliest of the exit sites followed.
+fn by_policy(chart: &Chart, call: &Event) -> Option<WallTime> {
+    let (plan, patient, timeline) = (chart.rules.plan()?, &chart.patient, chart.timeline());
+    let exits = patient.exits_followed(timeline.today).into_iter();
+    let until = exits.map(|exit| default_until(&Schedule { plan, patient, exit }, &timeline, call.when.instant)).min();
+    until.map(|until| patient.calendar.wall(until))
 }
 
 /// Builds the handoff from all parts and the due list of the same patients.
@@ -286,9 +296,10 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         found.sort_by_cached_key(|episode| (episode.urgency, episode.signal, episode.since, episode.patient.clone()));
         found
     };
-    let sites = |is_wanted: &dyn Fn(&Row) -> bool| -> Vec<DueSoon> {
-        let mut found: Vec<DueSoon> = due.rows.iter().filter(|row| is_wanted(row)).filter_map(due_soon).collect();
-        found.sort_by_cached_key(|site| (site.deadline, site.patient.clone(), site.exit.clone()));
+    let sites = |is_wanted: &dyn Fn(&Row) -> bool| -> Vec<Row> {
+        let mut found: Vec<Row> = due.rows.iter().filter(|row| is_wanted(row)).cloned().collect();
+        let deadline = |row: &Row| row.site().and_then(|site| site.due.deadline);
+        found.sort_by_cached_key(|row| (deadline(row), row.patient().to_owned(), row.exit().map(str::to_owned)));
         found
     };
     let becomes_due = |row: &Row| match row.state() {
@@ -331,17 +342,6 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
     }
 }
 
-fn due_soon(row: &Row) -> Option<DueSoon> {
-    let site = row.site()?;
-    Some(DueSoon {
-        patient: site.patient.clone(),
-        exit: site.exit.clone(),
-        exits: site.exits,
-        state: site.due.state,
-        deadline: site.due.deadline,
-    })
-}
-
 /// Returns the unkept promises of the rows that fall due by a moment, each once.
 fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
     let mut found: Vec<Promised> = Vec::new();
@@ -357,6 +357,7 @@ fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
             patient: site.patient.clone(),
             expect_by: promise.expect_by,
             broken: promise.broken,
+            agreed: promise.is_agreed,
             file: promise.file.clone(),
         };
         if is_within && !is_kept && !found.contains(&one) {

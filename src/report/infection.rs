@@ -69,7 +69,7 @@ impl UnderTreatment {
                     infections.push(OpenInfection { part, certainty, onset, organisms });
                 }
                 Fact::Treatment(treatment)
-                    if lasts(treatment.what) && treatment.until.is_none_or(|day| day >= today) =>
+                    if treatment.what.lasts() && treatment.until.is_none_or(|day| day >= today) =>
                 {
                     treatments.push(RunningTreatment {
                         what: treatment.what,
@@ -86,9 +86,4 @@ impl UnderTreatment {
         infections.sort_by_key(|infection| infection.onset);
         UnderTreatment { infections, treatments, cultures_pending }
     }
-}
-
-/// Returns true if a treatment continues over days, as a drug does.
-fn lasts(what: Remedy) -> bool {
-    !matches!(what, Remedy::Debridement | Remedy::Relocation)
 }

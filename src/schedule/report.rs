@@ -94,19 +94,62 @@ impl<'t> TriggerEvent<'t> {
             && !(change.is_timed() && self.event.is_timed())
     }
 
+    /// Returns the triggers of an exit site that only one change resolves, whose order is unknown and whose reason is not
+    /// given: it counts as later only by assumption.
+    pub fn assumed(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Vec<(TriggerEvent<'t>, &'t Event)> {
+        let is_change = |event: &&Event| matches!(event.fact, Fact::Change(_));
+        let changes: Vec<&Event> = timeline.of_exit(schedule.exit).filter(is_change).collect();
+        let has_reason = |change: &Event| matches!(&change.fact, Fact::Change(change) if change.reason.is_some());
+        let assumed = |trigger: TriggerEvent<'t>| {
+            let answers = |change: &&&Event| trigger.is_answered_by(change);
+            let [change] = changes.iter().filter(answers).collect::<Vec<_>>()[..] else { return None };
+            (trigger.has_unknown_order(change) && !has_reason(change)).then_some((trigger, *change))
+        };
+        TriggerEvent::all(schedule, timeline).into_iter().filter_map(assumed).collect()
+    }
+
     fn is_reason_of(&self, change: &Event) -> bool {
-        let Fact::Change(fact) = &change.fact else { return false };
-        let after_shower = matches!(fact.reason, None | Some(ChangeReason::AfterShower));
-        let for_damage = matches!(
-            fact.reason,
-            None | Some(ChangeReason::Wet | ChangeReason::Soiled | ChangeReason::Lifting | ChangeReason::SiteConcern)
-        );
-        match self.trouble {
-            Trouble::Shower => after_shower,
-            // A change that resolves a shower also resolves the damage reported with that shower.
-            Trouble::Damage(_) => for_damage || after_shower && self.event.name.kind == Kind::Shower,
-            Trouble::LeftDamaged(_) => for_damage,
+        let kind = self.event.name.kind;
+        matches!(&change.fact, Fact::Change(fact) if is_resolved_for(self.trouble, kind, fact.reason))
+    }
+}
+
+impl ChangeTrigger {
+    /// Returns the reason of a change without a time by which it resolves the triggers it came after and none of the others:
+    /// none if there are no others, and `other`, which resolves nothing, if no reason does both.
+    pub fn reason_after(after: &[ChangeTrigger], others: &[ChangeTrigger]) -> Option<ChangeReason> {
+        if others.is_empty() {
+            return None;
         }
+        let spares = |reason: &ChangeReason| {
+            others.iter().all(|other| !is_resolved_for(other.trouble, other.kind, Some(*reason)))
+        };
+        Some(after.iter().map(ChangeTrigger::own_reason).find(spares).unwrap_or(ChangeReason::Other))
+    }
+
+    /// The reason of a change made for this trigger.
+    fn own_reason(&self) -> ChangeReason {
+        match self.trouble {
+            Trouble::Shower => ChangeReason::AfterShower,
+            Trouble::Damage(Dressing::Wet) | Trouble::LeftDamaged(Dressing::Wet) => ChangeReason::Wet,
+            Trouble::Damage(Dressing::Soiled) | Trouble::LeftDamaged(Dressing::Soiled) => ChangeReason::Soiled,
+            Trouble::Damage(_) | Trouble::LeftDamaged(_) => ChangeReason::Lifting,
+        }
+    }
+}
+
+/// Returns true if a change of this reason, or of none, resolves a trigger if their order is unknown.
+fn is_resolved_for(trouble: Trouble, kind: Kind, reason: Option<ChangeReason>) -> bool {
+    let after_shower = matches!(reason, None | Some(ChangeReason::AfterShower));
+    let for_damage = matches!(
+        reason,
+        None | Some(ChangeReason::Wet | ChangeReason::Soiled | ChangeReason::Lifting | ChangeReason::SiteConcern)
+    );
+    match trouble {
+        Trouble::Shower => after_shower,
+        // A change that resolves a shower also resolves the damage reported with that shower.
+        Trouble::Damage(_) => for_damage || after_shower && kind == Kind::Shower,
+        Trouble::LeftDamaged(_) => for_damage,
     }
 }
 

@@ -5,9 +5,10 @@
 use chrono::Duration;
 
 use super::rule::Answered;
-use super::{Acted, Called, Episode, SignalInputs};
+use super::{Acted, Called, EndedTreatment, Episode, SignalInputs};
 use crate::day::{Instant, WallTime};
-use crate::event::{ActedBy, Contact, ContactOutcome, Event, Fact, Signal, Subject};
+use crate::event::{ActedBy, Contact, ContactOutcome, Event, Fact, Kind, Signal, Subject};
+use crate::schedule::{Schedule, default_until};
 use crate::score;
 
 /// Finds the first action on an episode, not after its end; whether its latest news was acted on; and the last call.
@@ -26,6 +27,7 @@ pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
         Answered::Remedy => episode.ended.is_some(),
         _ => episode.news.iter().max().is_some_and(|last| after(watch, episode, last.instant()).is_some()),
     };
+    episode.treatment_ended = treatment_ended(watch, episode);
     // A persisting finding after the action is news once and needs no further action; later looks that show the same are
     // not news.
     let again = episode.answered.and_then(|answered| episode.again.iter().find(|at| **at > answered));
@@ -73,8 +75,8 @@ fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl I
 
 /// The last contact about an episode, not after its end, that did not act on it. Contacts with staff are hand-offs, not
 /// calls.
-fn called(watch: &SignalInputs, episode: &Episode) -> Option<Called> {
-    let call = |event: &Event| match &event.fact {
+fn called<'a>(watch: &SignalInputs<'a>, episode: &Episode) -> Option<Called> {
+    let call = |event: &'a Event| match &event.fact {
         Fact::Contact(contact)
             if is_about(contact, episode.signal) && !contact_answers(watch, episode.signal, contact) =>
         {
@@ -83,13 +85,58 @@ fn called(watch: &SignalInputs, episode: &Episode) -> Option<Called> {
                 at: watch.calendar().wall(event.when.instant),
                 with: contact.with.clone(),
                 outcome: contact.outcome,
+                expect_by: None,
+                broken: false,
             };
-            (!is_staff).then_some(called)
+            (!is_staff).then_some((called, event, contact))
         }
         _ => None,
     };
-    let is_by_its_end = |called: &Called| episode.ended.is_none_or(|ended| called.at <= ended);
-    later(watch, episode.signal, episode.since.instant()).filter_map(call).filter(is_by_its_end).last()
+    let later = later(watch, episode.signal, episode.since.instant()).filter_map(call);
+    let is_by_its_end = |(called, ..): &(Called, _, _)| episode.ended.is_none_or(|ended| called.at <= ended);
+    let (mut called, event, contact) = later.filter(is_by_its_end).last()?;
+    if matches!(contact.outcome, ContactOutcome::WillChange | ContactOutcome::ComingIn) {
+        (called.expect_by, called.broken) = promised(watch, episode, event, contact);
+    }
+    Some(called)
+}
+
+/// The time of a promise made in a contact about an episode, and whether it passed without a change. Without an agreed
+/// time it is the policy's, which the records since the last change determine as long as no change has followed.
+fn promised(watch: &SignalInputs, episode: &Episode, event: &Event, contact: &Contact) -> (Option<WallTime>, bool) {
+    let (patient, timeline) = (watch.patient(), watch.timeline);
+    let followed = patient.exits_followed(timeline.today).into_iter();
+    let is_meant = |id: &str| episode.exit.as_deref().is_none_or(|exit| exit == id);
+    let unkept = followed
+        .filter(|exit| is_meant(&exit.id))
+        .filter(|exit| !timeline.changes(exit).any(|change| change.order() > event.order()));
+    let by_policy = |exit| default_until(&Schedule { plan: watch.plan, patient, exit }, timeline, event.when.instant);
+    let unkept: Vec<Instant> =
+        unkept.map(|exit| contact.expect_by_instant.unwrap_or_else(|| by_policy(exit))).collect();
+    let is_broken = episode.is_open() && unkept.iter().any(|until| timeline.as_of > *until);
+    let until = contact.expect_by_instant.or(unkept.into_iter().min());
+    (until.map(|until| watch.calendar().wall(until)), is_broken)
+}
+
+/// The last treatment that ran during an open episode that was acted on, if it has ended and no other one is ongoing. Other
+/// signals than clinical findings name it only if it was the action.
+fn treatment_ended(watch: &SignalInputs, episode: &Episode) -> Option<EndedTreatment> {
+    let is_treated = episode.signal.is_clinical_finding_of_today()
+        || episode.acted.as_ref().is_some_and(|acted| acted.kind == Kind::Treatment);
+    if !(episode.is_open() && episode.news_answered && is_treated) {
+        return None;
+    }
+    let (today, from) = (watch.timeline.today, watch.calendar().today(episode.since.instant()));
+    let treatments = watch.timeline.events().iter().filter(|event| event.when.care_day >= watch.first_day);
+    let during = treatments.filter_map(|event| match &event.fact {
+        Fact::Treatment(treatment) if treatment.what.lasts() => Some((treatment.what, treatment.until)),
+        _ => None,
+    });
+    let during = during.filter(|(_, until)| until.is_none_or(|until| until >= from));
+    let ended: Option<Vec<EndedTreatment>> = during
+        .map(|(what, until)| Some(EndedTreatment { what, until: until.filter(|until| *until < today)? }))
+        .collect();
+    ended?.into_iter().max_by_key(|ended| ended.until)
 }
 
 fn answers(watch: &SignalInputs, episode: &Episode, event: &Event) -> bool {

@@ -1,13 +1,13 @@
 //! An episode: one occurrence of a signal from start to end, its evidence, and the action on it.
 
-use chrono::Duration;
+use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Observation;
 use super::rule::Urgency;
 use crate::day::{Instant, WallTime};
-use crate::event::{ActedBy, ContactOutcome, Kind, Signal};
+use crate::event::{ActedBy, ContactOutcome, Kind, Remedy, Signal};
 use crate::word::Word;
 
 /// An observation and the file that records it.
@@ -28,6 +28,20 @@ pub struct Called {
     pub with: String,
     /// Outcome.
     pub outcome: ContactOutcome,
+    /// The time by which a change or visit was promised: as agreed, or by the policy if no time was given; null without a
+    /// promise, and if the promise was kept and no time was given.
+    pub expect_by: Option<WallTime>,
+    /// True if that time passed without a change.
+    pub broken: bool,
+}
+
+/// A treatment that has ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct EndedTreatment {
+    /// The treatment.
+    pub what: Remedy,
+    /// Its last day.
+    pub until: NaiveDate,
 }
 
 /// The first record that acted on a signal.
@@ -74,6 +88,8 @@ pub struct Episode {
     pub acted: Option<Acted>,
     /// True if its latest news was acted on; a record that shows it unchanged needs no further action.
     pub news_answered: bool,
+    /// The last treatment during the episode, if the signal was acted on, is open, and no treatment is ongoing; otherwise null.
+    pub treatment_ended: Option<EndedTreatment>,
     /// Whole hours from when it could be known to the first action.
     pub hours_to_answer: Option<i64>,
     /// End of the episode; null while it is open.

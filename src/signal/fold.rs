@@ -106,6 +106,7 @@ impl<'a> Fold<'a> {
             answered_by: None,
             acted: None,
             news_answered: false,
+            treatment_ended: None,
             hours_to_answer: None,
             ended: None,
             news: vec![calendar.wall(since)],

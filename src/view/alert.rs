@@ -4,9 +4,10 @@
 
 use std::collections::BTreeSet;
 
+use super::day::of_wall;
 use super::words;
 use crate::alert::{ActedOn, Alert, Matter, MatterKind, Memory, Message, OpenAlerts, Why};
-use crate::day::{AsOf, Calendar, Instant};
+use crate::day::{AsOf, Calendar, Instant, WallTime};
 use crate::schedule::Because;
 use crate::score::CAUTION;
 use crate::signal::{Observation, Review, Urgency};
@@ -137,7 +138,7 @@ impl AlertWords<'_> {
 
     fn minute(&self, instant: Instant) -> String {
         let wall = self.calendar.on_the_wall(instant, self.calendar.today(instant));
-        wall.format("%Y-%m-%d %H:%M").to_string()
+        of_wall(WallTime(wall)).minute()
     }
 
     /// Returns the first sending of a signal of today, its recipients, and the record that acts on it; `None` if it was not

@@ -32,8 +32,8 @@ pub(crate) fn schedule(before: &[Row], after: &[Row], look: TextStyle) -> String
         let exit = exit.map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
         let is = due::state(row);
         let moved = match was {
-            Some(was) if was == is => format!("{is}, as before"),
-            Some(was) => format!("{was} before, now {is}"),
+            Some(was) if was == is => format!("schedule unchanged: {is}"),
+            Some(was) => format!("schedule: was {was}, now {is}"),
             None => is,
         };
         hanging(look, &format!("  {exit}{moved} ({})", visible(&due::schedule_reason(row))), "    ")

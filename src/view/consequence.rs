@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::words;
-use super::{TextStyle, entry::day_and_time, hanging};
+use super::{TextStyle, due::lasting, entry::day_and_time, hanging};
 use crate::event::Source;
 use crate::report::consequence::{Consequence, Reporter, Running, Sign, Violated};
 use crate::schedule::Because;
@@ -15,6 +15,8 @@ use crate::text::visible;
 /// ```text
 /// NEEDS REVIEW TODAY: pus at exit a. Tell the coordinator or the physician on call now.
 /// Still needs review today: fever.
+/// Still needs review this week: more drainage.
+/// OVERDUE by 28 h: scheduled change at exit a, due by Mon 03:00.
 /// Needs review this week: caregiver not signed off.
 /// Shower against md-3's order.
 /// Change due by today 09:17 at exit a, after the shower.
@@ -35,10 +37,17 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
     if !this_week.is_empty() {
         lines.push(format!("Needs review this week: {}.", this_week.join(", ")));
     }
+    if !consequence.still_this_week.is_empty() {
+        lines.push(format!("Still needs review this week: {}.", list(&consequence.still_this_week, named)));
+    }
     lines.extend(consequence.violated.iter().map(violated));
     lines.extend(consequence.running.iter().map(|clock| running(clock, consequence)));
-    let acted_on: Vec<&Sign> = consequence.answers_today().collect();
+    let acted_on: Vec<&Sign> = consequence.answers_today().chain(&consequence.still_acted_on).collect();
     if !acted_on.is_empty() {
+        let named = |sign: &Sign| {
+            let ended = words::with_treatment_ended(sign.treatment_ended.as_ref(), consequence.date);
+            format!("{}{ended}", named(sign))
+        };
         lines.push(format!("Acted on, still open: {}.", list(acted_on, named)));
     }
     let ended_today = consequence.ended.iter().filter(|sign| sign.urgency == Urgency::Today);
@@ -57,7 +66,7 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
 pub(crate) fn questions(consequence: &Consequence) -> Vec<Closing> {
     let (looked, otherwise): (Vec<&Sign>, Vec<&Sign>) = consequence.ends_today().partition(|sign| sign.needs_look);
     let answered: Vec<&Sign> = consequence.answers_today().collect();
-    let list_of = |signs: &[&Sign]| list(signs.iter().copied(), |sign| evidence(sign, consequence.today));
+    let list_of = |signs: &[&Sign]| list(signs.iter().copied(), |sign| evidence(sign, consequence.date));
     let mut closings = Vec::new();
     if !looked.is_empty() {
         closings.push(Closing {
@@ -147,13 +156,21 @@ fn violated(violated: &Violated) -> String {
 }
 
 fn running(clock: &Running, consequence: &Consequence) -> String {
-    let is_shower = clock.because == Because::AfterShower;
-    let why =
-        if is_shower { format!("after the {}", words::water(clock.water)) } else { "after the damage".to_owned() };
     let exit = visible(&clock.exit);
-    let by = day_and_time(&clock.deadline, consequence.today);
+    let zone = consequence.utc_offset.as_ref().map(|offset| format!(" {offset}")).unwrap_or_default();
+    let by = format!("{}{zone}", day_and_time(&clock.deadline, consequence.date));
+    let why = match clock.because {
+        Because::AfterShower => format!("after the {}", words::water(clock.water)),
+        Because::Damage => "after the damage".to_owned(),
+        because => {
+            let late = lasting(clock.hours_overdue.unwrap_or(0));
+            let what =
+                if because == Because::LogLate { "log".to_owned() } else { format!("scheduled change at exit {exit}") };
+            return format!("OVERDUE by {late}: {what}, due by {by}.");
+        }
+    };
     match clock.hours_overdue {
-        Some(hours) => format!("OVERDUE by {hours} h: change at exit {exit} {why}, due by {by}."),
+        Some(hours) => format!("OVERDUE by {}: change at exit {exit} {why}, due by {by}.", lasting(hours)),
         None => format!("Change due by {by} at exit {exit}, {why}."),
     }
 }

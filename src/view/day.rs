@@ -1,8 +1,11 @@
 //! Short dates and times: `Mon 21:30` within a week, `Oct 30`, with the year if it is not this one.
 
-use chrono::{Datelike, NaiveDate};
+use chrono::{Datelike, Duration, NaiveDate, Timelike};
 
-use crate::event::At;
+use crate::day::{Calendar, Instant, WallTime, before};
+use crate::event::{At, EventName};
+use crate::report::due::SiteRow;
+use crate::signal::Episode;
 
 /// Formats a day: "Mon Nov 23" within a week of `today`, else "Nov 2", "Dec 2 2025".
 pub(super) fn short_day(day: NaiveDate, today: NaiveDate) -> String {
@@ -33,6 +36,36 @@ pub(super) fn short(at: &At, today: NaiveDate) -> String {
     }
 }
 
+/// Converts a time for display: the last second of an hour is the end of a care day, where a record without a time counts,
+/// and only its day is shown.
+pub(super) fn of_wall(at: WallTime) -> At {
+    let is_end_of_day = at.0.minute() == 59 && at.0.second() == 59;
+    if is_end_of_day { At::Day(before((at.0 + Duration::seconds(1)).date_naive())) } else { At::Time(at.0) }
+}
+
+/// Formats a time of a row, with the UTC offset if the patient's time zone is not the program's.
+pub(super) fn clock(site: &SiteRow, at: &At) -> String {
+    let time = short(at, site.date);
+    match (at, &site.utc_offset) {
+        (At::Time(at), Some(_)) => format!("{time} {}", at.format("%:z")),
+        _ => time,
+    }
+}
+
+/// Formats a time of a signal: "Mon 21:30", or the day alone for a record without a time.
+pub(super) fn wall(at: WallTime, today: NaiveDate) -> String {
+    short(&of_wall(at), today)
+}
+
+/// Formats the start of a signal; the day alone if its first record has no time.
+pub(super) fn since(episode: &Episode, today: NaiveDate) -> String {
+    let first = episode.evidence.first().and_then(|said| EventName::read(said.file.rsplit('/').next()?));
+    match first {
+        Some(name) if name.time.is_some() => short(&At::Time(episode.since.0), today),
+        _ => wall(episode.since, today),
+    }
+}
+
 /// Formats a time relative to today: `today 07:00`, `yesterday 18:55`, `Mon Nov 23 18:40`.
 pub(crate) fn day_and_time(at: &At, today: NaiveDate) -> String {
     let day = match (today - at.date()).num_days() {
@@ -49,4 +82,10 @@ pub(crate) fn day_and_time(at: &At, today: NaiveDate) -> String {
 /// Returns true if a day is within a week of `today`, so the weekday identifies it.
 pub(super) fn is_this_week(day: NaiveDate, today: NaiveDate) -> bool {
     (day - today).num_days().abs() < 7
+}
+
+/// Names the UTC offset of the patient's clock, if it is not the program's: a time is typed by the patient's clock.
+pub(crate) fn by_their_clock(calendar: &Calendar, now: Instant) -> String {
+    let offset = calendar.other_offset(now);
+    offset.map(|offset| format!(" (where the patient is, UTC{offset})")).unwrap_or_default()
 }

@@ -21,9 +21,10 @@ mod reason;
 
 pub(crate) use page::{due_mark, due_page};
 
+pub(super) use code::{due_by_deadline, overdue_line};
 pub(super) use fact::{end_reported, promised};
 pub(super) use finding::at_closed_exit;
-pub(super) use reason::{reason, schedule_reason};
+pub(super) use reason::{lasting, reason, schedule_reason};
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
@@ -94,11 +95,7 @@ fn closing_lines(body: &DueReport, shown: &[&Row]) -> Vec<String> {
     let is_shown = |patient: &str| shown.iter().any(|row| row.patient() == patient);
     let others = body.rows.iter().filter_map(Row::site).filter(|site| !is_shown(&site.patient));
     let home = others.filter_map(|site| {
-        Some(format!(
-            "{} {}.",
-            visible(&site.patient),
-            super::teaching::move_home(site.move_home.as_ref()?, site.today)
-        ))
+        Some(format!("{} {}.", visible(&site.patient), super::teaching::move_home(site.move_home.as_ref()?, site.date)))
     });
     let mut lines: Vec<String> = home.collect();
     lines.dedup();
@@ -219,7 +216,7 @@ pub(super) fn state(row: &Row) -> String {
             "review today".to_owned()
         }
         (State::Upcoming, _) => {
-            site.due.due_on.map_or("later".to_owned(), |day| format!("on {}", super::day::short_day(day, site.today)))
+            site.due.due_on.map_or("later".to_owned(), |day| format!("on {}", super::day::short_day(day, site.date)))
         }
         (State::Due, Some(Because::AfterShower | Because::Damage)) => {
             let by = site.due.deadline.map(|deadline| deadline.0.format("%H:%M").to_string());

@@ -6,18 +6,19 @@ pub(crate) use super::day::day_and_time;
 use super::{TextStyle, hanging, paragraph};
 use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
-use crate::event::{Event, Fact, Kind};
+use crate::event::{ContactOutcome, Event, Fact, Kind};
 use crate::folder::Embedded;
 use crate::patient::Caregiver;
 use crate::report::At;
 use crate::report::due::Row;
 use crate::report::teaching::Learner;
-use crate::schedule::State;
+use crate::schedule::{Schedule, State, default_until};
 use crate::score::ScoredSite;
 use crate::score::{CAUTION, NO_ALL_CLEAR};
 use crate::signal::Urgency;
 use crate::teaching::CurriculumProgress;
 use crate::text::visible;
+use crate::timeline::Timeline;
 
 /// Describes the patient of a record, since a swapped code is the most common error.
 ///
@@ -67,10 +68,12 @@ pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: TextStyle)
 
 /// Lists the open signals of today in one line; empty if there are none.
 pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
-    let (mut waiting, mut acted_on): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
+    let (mut waiting, mut acted_on): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
+    let date = rows.iter().find_map(Row::site).map(|site| site.date).unwrap_or_default();
     for signal in rows.iter().flat_map(Row::signals).filter(|signal| signal.urgency == Urgency::Today) {
         let names = if signal.is_news_answered { &mut acted_on } else { &mut waiting };
-        let name = words::signal(signal.name);
+        let ended = words::with_treatment_ended(signal.treatment_ended.as_ref(), date);
+        let name = format!("{}{ended}", words::signal(signal.name));
         if !names.contains(&name) {
             names.push(name);
         }
@@ -87,6 +90,10 @@ pub(crate) fn record(book: &Book, event: &Event, look: TextStyle) -> String {
     if event.site().is_some_and(|site| site.is_none_noted()) {
         out.push_str(&paragraph(look, "Exit site: all nine findings assessed, none present."));
     }
+    if let Some(until) = promised_by_policy(book, event) {
+        let until = day_and_time(&until, book.calendar.date(event.when.instant));
+        out.push_str(&paragraph(look, &format!("No time given: the promise counts until {until}.")));
+    }
     if let Fact::Log(log) = event.fact
         && log.complete
         && !changes_between(book, log.from, log.through)
@@ -95,6 +102,20 @@ pub(crate) fn record(book: &Book, event: &Event, look: TextStyle) -> String {
         out.push_str(&paragraph(look, words));
     }
     out
+}
+
+/// Returns the time of a promise by the policy, if the contact gives none: the earliest of the exit sites followed.
+fn promised_by_policy(book: &Book, event: &Event) -> Option<At> {
+    let Fact::Contact(contact) = &event.fact else { return None };
+    let is_promise = matches!(contact.outcome, ContactOutcome::WillChange | ContactOutcome::ComingIn);
+    let (plan, patient) = (book.program.plan()?, book.patient.as_ref()?);
+    if !is_promise || contact.expect_by.is_some() {
+        return None;
+    }
+    let timeline = Timeline::of(patient, book.events.clone(), event.when.instant);
+    let exits = patient.exits_followed(timeline.today).into_iter();
+    let until = |exit| default_until(&Schedule { plan, patient, exit }, &timeline, event.when.instant);
+    exits.map(until).min().map(|until| patient.calendar.wall(until).into())
 }
 
 /// Returns true if a change on these days is on file.
@@ -132,7 +153,8 @@ fn sentence(book: &Book, event: &Event) -> String {
     let words = super::event::facts(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let note = event.note.as_ref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
-    format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.source)
+    let how = super::words::how_known(event);
+    format!("{} on {at} by {}{how}{exit}{says}{note}", event.name.kind, visible(&event.by))
 }
 
 /// The reply after a write.
@@ -167,6 +189,14 @@ pub(crate) fn effect(book: &Book, answer: &WriteReply, look: TextStyle) -> Strin
             let standing = standing_because(row, due_list::schedule_reason(row));
             out.push_str(&hanging(look, &format!("{}{standing}", exit.unwrap_or_default()), "  "));
         }
+        let mut promises: Vec<String> = Vec::new();
+        for site in rows.iter().filter_map(Row::site) {
+            // Only a promise of this write: the others are on the list.
+            let promise = site.due.promise.as_ref().filter(|promise| files.contains(&promise.file));
+            promises.extend(promise.map(|promise| due_list::promised(site, promise)));
+        }
+        promises.dedup();
+        promises.iter().for_each(|promise| out.push_str(&hanging(look, promise, "  ")));
         if let Some(row) = rows.iter().find(|row| row.is_end_reported()) {
             out.push_str(&hanging(look, &due_list::end_reported(row.patient()), "  "));
         }

@@ -103,7 +103,7 @@ pub(crate) fn facts(event: &Event) -> String {
                     (with, _) => format!("with {with} about {}", about.join(", ")),
                 }),
                 Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref()))
-                    .filter(|_| contact.outcome != ContactOutcome::NoAnswer),
+                    .filter(|_| !matches!(contact.outcome, ContactOutcome::NoAnswer | ContactOutcome::Other)),
                 expected,
                 contact.temperature_c.map(|celsius| format!("temperature {}", temperature(celsius))),
             ]

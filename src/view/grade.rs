@@ -4,7 +4,6 @@ use std::cmp::Reverse;
 
 use chrono::NaiveDate;
 
-use super::day::short;
 use super::{TextStyle, hanging, paragraph, table, unusable, words};
 use crate::event::Signal;
 use crate::policy::Rubric;
@@ -69,7 +68,7 @@ fn open_signals(row: &GradeRow, today: NaiveDate) -> Vec<String> {
     let said = |signal: &Episode| {
         let latest = signal.evidence.last().filter(|_| signal.signal == Signal::ScoreRising);
         let latest = latest.map(|said| format!(" ({})", words::observation(&said.what, today))).unwrap_or_default();
-        format!("{}{latest} since {}", words::signal(signal.signal), short(&signal.since.into(), today))
+        format!("{}{latest} since {}", words::signal(signal.signal), super::day::since(signal, today))
     };
     let list = |heading: &str, is_taken: &dyn Fn(&Episode) -> bool| {
         let names: Vec<String> = signals.iter().filter(|signal| is_taken(signal)).map(said).collect();

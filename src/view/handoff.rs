@@ -6,15 +6,14 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use maud::html;
 
-use super::day::short;
+use super::day::{self, short, wall};
+use super::due::{due_by_deadline, overdue_line};
 use super::html::{self, INTERNAL};
 use super::infection::in_one_line;
 use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
-use crate::day::{Calendar, WallTime};
-use crate::event::Subject;
-use crate::report::handoff::{
-    ContactMade, CorrectedRecord, DueSoon, HandoffReport, Promised, Recorded, TreatedPatient,
-};
+use crate::day::Calendar;
+use crate::event::{Anchor, ContactOutcome, Subject};
+use crate::report::handoff::{ContactMade, CorrectedRecord, HandoffReport, Promised, Recorded, TreatedPatient};
 use crate::report::{At, Report};
 use crate::signal::Episode;
 use crate::text::{count, visible};
@@ -25,6 +24,9 @@ const KIND: &str = "handoff";
 
 /// The signature lines.
 const SIGNED: [&str; 2] = ["Handed off by, time", "Received by, time"];
+
+/// The heading of the changes due now or from the next hours on.
+const DUE: &str = "CHANGES DUE, WITH DEADLINES";
 
 /// A heading with its lines.
 struct HeadedLines {
@@ -81,8 +83,10 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
         At::Day(day) => day.format("%a %b %-d").to_string(),
     };
     let number = |n: usize, what: &str| count(n as i64, what);
+    let voided = body.recorded.iter().filter(|record| record.voided).count();
+    let voided = if voided > 0 { format!(" ({voided} of them voided)") } else { String::new() };
     let written = format!(
-        "{}, {}, {} entered late, {} corrected; {}",
+        "{}{voided}, {}, {} entered late, {} corrected; {}",
         number(body.recorded.len(), "record"),
         number(body.contacts.len(), "call"),
         body.entered_late.len(),
@@ -121,9 +125,8 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<HeadedLines> {
         _ => called(episode, today),
     };
     let still_open = |episode: &Episode| {
-        let acted_on = episode.answered.map(|at| format!("; acted on {}", wall(at, today))).unwrap_or_default();
         let is_news = if is_new(episode) { " (new)" } else { "" };
-        format!("{is_news}{acted_on}{}", called(episode, today))
+        format!("{is_news}{}{}", acted_on_at(episode, today).unwrap_or_default(), called(episode, today))
     };
     let late: Vec<String> = body.entered_late.iter().map(|one| entered(one, today)).collect();
     let all = [
@@ -140,21 +143,21 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<HeadedLines> {
         ),
         ("CALLS", body.contacts.iter().map(|contact| call(contact, today)).collect()),
         ("PROMISES", body.promises.iter().map(|one| promise(one, today)).collect()),
-        ("OVERDUE", codes(&body.overdue, "since", today)),
-        ("DUE NOW OR IN THE NEXT 12 HOURS", codes(&body.becomes_due, "by", today)),
+        ("OVERDUE", body.overdue.iter().map(overdue_line).collect()),
+        (DUE, due_by_deadline(&body.becomes_due)),
         ("RECORDED", by_kind(&body.recorded)),
         ("ENTERED LATE", late),
         ("CORRECTED", body.corrected.iter().map(|one| correction(one, today)).collect()),
     ];
-    let sizes = [body.overdue.len(), body.becomes_due.len(), body.recorded.len()];
+    let voided = body.recorded.iter().filter(|record| record.voided).count();
     let headed = |(heading, lines): (&str, Vec<String>)| {
         let number = match heading {
-            "OVERDUE" => sizes[0],
-            "DUE NOW OR IN THE NEXT 12 HOURS" => sizes[1],
-            "RECORDED" => sizes[2],
+            DUE => body.becomes_due.len(),
+            "RECORDED" => body.recorded.len(),
             _ => lines.len(),
         };
-        HeadedLines { heading: format!("{heading} ({number})"), lines }
+        let voided = if heading == "RECORDED" && voided > 0 { format!(", {voided} voided") } else { String::new() };
+        HeadedLines { heading: format!("{heading} ({number}{voided})"), lines }
     };
     all.into_iter().filter(|(_, lines)| !lines.is_empty()).map(headed).collect()
 }
@@ -162,7 +165,7 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<HeadedLines> {
 /// `P-022 a  dressing wet or off since Mon 21:30: dressing wet`
 fn signal(episode: &Episode, today: NaiveDate) -> String {
     let exit = episode.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
-    let (name, since) = (words::signal(episode.signal), wall(episode.since, today));
+    let (name, since) = (words::signal(episode.signal), day::since(episode, today));
     let said = episode.evidence.last().map(|said| words::observation(&said.what, today));
     let said = said.filter(|said| said != name).map(|said| format!(": {said}"));
     format!("{}{exit}  {name} since {since}{}", visible(&episode.patient), said.unwrap_or_default())
@@ -170,17 +173,18 @@ fn signal(episode: &Episode, today: NaiveDate) -> String {
 
 /// Describes the last call about a signal that did not count as acting on it.
 fn called(episode: &Episode, today: NaiveDate) -> String {
-    let words = episode.called.as_ref().map(|called| {
-        format!("; called {} {}: {}", visible(&called.with), wall(called.at, today), words::outcome(called.outcome))
-    });
-    words.unwrap_or_default()
+    episode.called.as_ref().map(|called| format!("; {}", words::called(called, today))).unwrap_or_default()
+}
+
+/// Describes the action on a signal: `; acted on Nov 3 10:20; oral antibiotic ended Nov 20`.
+fn acted_on_at(episode: &Episode, today: NaiveDate) -> Option<String> {
+    let ended = words::and_treatment_ended(episode.treatment_ended.as_ref(), today);
+    episode.answered.map(|at| format!("; acted on {}{ended}", wall(at, today)))
 }
 
 fn state(episode: &Episode, today: NaiveDate) -> String {
-    let acted = match episode.answered {
-        Some(at) if episode.news_answered => format!("; acted on {}", wall(at, today)),
-        _ => "; not acted on".to_owned(),
-    };
+    let acted = acted_on_at(episode, today).filter(|_| episode.news_answered);
+    let acted = acted.unwrap_or_else(|| "; not acted on".to_owned());
     match episode.ended {
         Some(at) => format!("{acted}; ended {}", wall(at, today)),
         None => format!("{acted}{}", called(episode, today)),
@@ -191,15 +195,20 @@ fn state(episode: &Episode, today: NaiveDate) -> String {
 fn call(contact: &ContactMade, today: NaiveDate) -> String {
     let about = contact.about.iter().filter_map(|word| Subject::from_word(word)).map(words::subject);
     let about: Vec<&str> = about.collect();
-    let until = contact.expect_by.map(|at| format!(" by {}", wall(at, today))).unwrap_or_default();
+    let agreed = contact.expect_by.map(|at| words::until(&wall(at, today), true));
+    let until = agreed.or(contact.by_policy.map(|at| words::until(&wall(at, today), false))).unwrap_or_default();
+    let with = if contact.with == "other" { "someone else".to_owned() } else { visible(&contact.with) };
+    let with = if contact.outcome == ContactOutcome::NoAnswer { String::new() } else { format!(" {with}") };
+    let outcome = match contact.outcome {
+        ContactOutcome::Other => String::new(),
+        outcome => format!(": {}", words::outcome_to(outcome, contact.escalated_to.as_deref())),
+    };
     format!(
-        "{}  {} {} called {} about {}: {}{until}",
+        "{}  {} {} called{with} about {}{outcome}{until}",
         visible(&contact.patient),
         short(&contact.at, today),
         visible(&contact.by),
-        visible(&contact.with),
         about.join(", "),
-        words::outcome_to(contact.outcome, contact.escalated_to.as_deref()),
     )
 }
 
@@ -210,35 +219,52 @@ fn treated(one: &TreatedPatient, today: NaiveDate) -> String {
 }
 
 fn promise(promised: &Promised, today: NaiveDate) -> String {
-    let late = if promised.broken { ", not done" } else { "" };
-    format!("{}  promised by {}{late}", visible(&promised.patient), wall(promised.expect_by, today))
+    let late = if promised.broken { ", not reported" } else { "" };
+    let by = words::until(&wall(promised.expect_by, today), promised.agreed);
+    format!("{}  promised{by}{late}", visible(&promised.patient))
 }
 
-/// Renders one line per deadline: `by Wed 03:00: P-005, P-016`.
-fn codes(sites: &[DueSoon], before: &str, today: NaiveDate) -> Vec<String> {
-    let code = |site: &DueSoon| {
-        let exit = if site.exits > 1 { format!(" {}", visible(&site.exit)) } else { String::new() };
-        format!("{}{exit}", visible(&site.patient))
-    };
-    let line = |sites: &[DueSoon]| {
-        let deadline = sites.first().and_then(|site| site.deadline);
-        let at = deadline.map(|at| format!("{before} {}: ", wall(at, today))).unwrap_or_default();
-        format!("{at}{}", sites.iter().map(code).collect::<Vec<_>>().join(", "))
-    };
-    sites.chunk_by(|one, next| one.deadline == next.deadline).map(line).collect()
-}
-
-/// Renders one line per kind: `change: P-014, P-016 (2)`.
+/// Renders one line per kind, with the abnormal findings of each patient: `change: P-014, P-016 (2; redness 12 mm)`.
 fn by_kind(records: &[Recorded]) -> Vec<String> {
-    let mut kinds: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
+    let mut kinds: BTreeMap<&str, BTreeMap<&str, Vec<&Recorded>>> = BTreeMap::new();
     for record in records {
-        *kinds.entry(record.kind.word()).or_default().entry(&record.patient).or_default() += 1;
+        kinds.entry(record.kind.word()).or_default().entry(&record.patient).or_default().push(record);
     }
-    let patient = |(code, n): (&&str, &usize)| if *n > 1 { format!("{code} ({n})") } else { (*code).to_owned() };
-    let line = |(kind, patients): (&str, BTreeMap<&str, usize>)| {
+    let patient = |(code, records): (&&str, &Vec<&Recorded>)| {
+        let voided = records.iter().filter(|record| record.voided).count();
+        let mut facts: Vec<String> = Vec::new();
+        facts.extend((records.len() > 1).then(|| records.len().to_string()));
+        for fact in records.iter().filter(|record| !record.voided).flat_map(|record| found(record)) {
+            if !facts.contains(&fact) {
+                facts.push(fact);
+            }
+        }
+        match (voided, records.len()) {
+            (0, _) => {}
+            (1, 1) => facts.push("voided".to_owned()),
+            (voided, _) => facts.push(format!("{voided} voided")),
+        }
+        let code = visible(code);
+        if facts.is_empty() { code } else { format!("{code} ({})", facts.join("; ")) }
+    };
+    let line = |(kind, patients): (&str, BTreeMap<&str, Vec<&Recorded>>)| {
         format!("{kind}: {}", patients.iter().map(patient).collect::<Vec<_>>().join(", "))
     };
     kinds.into_iter().map(line).collect()
+}
+
+/// Lists the abnormal findings of a record: site, temperature, dressing, anchor.
+fn found(record: &Recorded) -> Vec<String> {
+    let site = record.site.as_ref();
+    let mut found = site.map(words::findings).unwrap_or_default();
+    found.extend(site.and_then(|site| site.temperature_c).map(words::temperature));
+    found.extend(
+        record.dressing.filter(|dressing| dressing.is_damaged()).map(|dressing| format!("dressing {dressing}")),
+    );
+    found.extend(
+        record.anchor.filter(|anchor| *anchor != Anchor::InPlace).map(|anchor| words::anchor(anchor).to_owned()),
+    );
+    found
 }
 
 /// `P-009  change Nov 16 09:30, entered today 02:10 by rn-07`
@@ -254,8 +280,4 @@ fn correction(one: &CorrectedRecord, today: NaiveDate) -> String {
     let was = one.was.as_ref().map(|was| format!("; was {}", visible(was))).unwrap_or_default();
     let (action, at, file) = (one.action, wall(one.at, today), visible(&one.file));
     format!("{patient}  {} {action} {at} by {by}: {why}{was} ({file})", one.kind)
-}
-
-fn wall(at: WallTime, today: NaiveDate) -> String {
-    short(&At::Time(at.0), today)
 }

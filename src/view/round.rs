@@ -7,7 +7,7 @@ use super::words;
 use super::{TextStyle, contact, hanging};
 use crate::day::Instant;
 use crate::entry::{Book, Contacts};
-use crate::event::{Event, Fact, Source};
+use crate::event::{Event, Fact};
 use crate::report::At;
 use crate::report::due::Row;
 use crate::schedule::{ChangeTrigger, State, Trouble};
@@ -73,11 +73,10 @@ fn named(book: &Book, signal: &Episode, today: NaiveDate) -> String {
         format!(" at exit {}{closed}", visible(exit))
     };
     let exit = signal.exit.as_ref().filter(|_| exits().count() > 1).map(at).unwrap_or_default();
-    let called = signal.called.as_ref().filter(|_| !signal.news_answered).map(|called| {
-        let outcome = called.outcome.word().replace('-', " ");
-        format!(" (called {}, {outcome}: still needs review)", visible(&called.with))
-    });
-    format!("{}{exit}{}", words::signal(signal.signal), called.unwrap_or_default())
+    let called = signal.called.as_ref().filter(|_| !signal.news_answered);
+    let called = called.map(|called| format!(" ({}; still needs review)", words::called(called, today)));
+    let ended = words::with_treatment_ended(signal.treatment_ended.as_ref(), today);
+    format!("{}{exit}{ended}{}", words::signal(signal.signal), called.unwrap_or_default())
 }
 
 fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
@@ -85,13 +84,7 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
     let says = super::event::facts(event);
     let says = if says.is_empty() { String::new() } else { format!(": {}", visible(&says)) };
     let note = event.note.as_ref().map(|note| format!("; {}", visible(note))).unwrap_or_default();
-    let how = match (&event.fact, event.source) {
-        (Fact::Contact(_), _) => "",
-        (_, Source::Seen) => ", seen",
-        (_, Source::Told) => ", reported",
-        (_, Source::Log) => ", from a log",
-        (_, Source::Image) => ", from a picture",
-    };
+    let how = words::how_known(event);
     format!("{at} by {}{how}{says}{note}", visible(&event.by))
 }
 
@@ -141,7 +134,8 @@ pub(crate) fn open(rows: &[Row]) -> String {
             continue;
         };
         for signal in site.signals.iter().flatten() {
-            let acted_on = if signal.is_news_answered { " (acted on)" } else { "" };
+            let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), site.date);
+            let acted_on = if signal.is_news_answered { format!(" (acted on{ended})") } else { String::new() };
             say(format!("{}{}{acted_on}", words::signal(signal.name), at_closed_exit(signal)));
         }
         if site.signals.is_none() {
@@ -149,13 +143,13 @@ pub(crate) fn open(rows: &[Row]) -> String {
         }
         let due = &site.due;
         match (due.state, due.due_on) {
-            (State::Overdue, Some(day)) => say(format!("change overdue, due {}", short_day(day, site.today))),
-            (State::Due | State::Upcoming, Some(day)) => say(format!("change due {}", short_day(day, site.today))),
+            (State::Overdue, Some(day)) => say(format!("change overdue, due {}", short_day(day, site.date))),
+            (State::Due | State::Upcoming, Some(day)) => say(format!("change due {}", short_day(day, site.date))),
             (State::AwaitingLog, _) => say("no log yet".to_owned()),
             _ => {}
         }
         if let Some(promise) = &due.promise {
-            say(promised(promise, site.today));
+            say(promised(site, promise));
         }
     }
     if all.is_empty() { "nothing".to_owned() } else { all.join(", ") }

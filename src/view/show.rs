@@ -25,7 +25,7 @@ pub(crate) fn show(report: &Report<ShowReport>, contacts: &Contacts, look: TextS
     for line in contact::household(contacts, &body.patient, body.caregivers.iter().map(|code| (code.as_str(), None))) {
         out.push_str(&hanging(look, &line, "  "));
     }
-    out.push_str(&paragraph(look, &now::answer(body)));
+    out.push_str(&paragraph(look, &now::answer(body, today)));
     out.push('\n');
     out.push_str(&now::text(body, today, look));
     for scores in &body.scores {

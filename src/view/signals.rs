@@ -3,9 +3,8 @@
 
 use chrono::NaiveDate;
 
-use super::day::short;
+use super::day::{self, short};
 use super::{TextStyle, hanging, not_known_words, off_word, off_words, paragraph, unusable, words};
-use crate::day::WallTime;
 use crate::event::At;
 use crate::report::Report;
 use crate::report::signals::{SignalsReport, Waiting};
@@ -92,10 +91,7 @@ fn waiting(report: &Report<SignalsReport>, waiting: Waiting, look: TextStyle) ->
         let waited = since.zip(moment(report.as_of)).map(|(since, now)| {
             format!(": waiting {} h, since {}", (now - since).num_hours(), short(&At::Time(since), today))
         });
-        let called = signal.called.as_ref().map(|called| {
-            let (at, outcome) = (to_minute(called.at, today), words::outcome(called.outcome));
-            format!("; called {} {at}: {outcome}", visible(&called.with))
-        });
+        let called = signal.called.as_ref().map(|called| format!("; {}", words::called(called, today)));
         let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
         let (name, waited) = (words::signal(signal.signal), waited.unwrap_or_default());
         let line = format!("  {}{exit}  {name}{waited}{}", signal.patient, called.unwrap_or_default());
@@ -139,9 +135,9 @@ fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: 
 fn head(signal: &Episode, as_of: At) -> String {
     let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
     let today = as_of.date();
-    let since = to_minute(signal.since, today);
+    let since = day::since(signal, today);
     let ahead = if matches!(as_of, At::Time(now) if signal.since.0 > now) { ", ahead of the clock" } else { "" };
-    let recorded = Some(to_minute(signal.known_since, today)).filter(|known| *known != since && ahead.is_empty());
+    let recorded = Some(day::wall(signal.known_since, today)).filter(|known| *known != since && ahead.is_empty());
     let recorded = recorded.map(|known| format!(", recorded {known}")).unwrap_or_default();
     let name = words::signal(signal.signal);
     format!("  {}{exit}  {name} since {since}{ahead}{recorded}", signal.patient)
@@ -163,28 +159,24 @@ fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<Str
         format!("{}{times} {}", what, visible(file))
     }));
     if let Some(called) = &signal.called {
-        let (at, outcome) = (to_minute(called.at, today), words::outcome(called.outcome));
-        lines.push(format!("Called {at}: {}, {outcome}.", visible(&called.with)));
+        lines.push(format!("{}.", crate::text::capitalized(&words::called(called, today))));
     }
     lines.push(match (signal.answered, &signal.answered_by) {
         (Some(at), Some(file)) => {
             let since = if signal.news_answered { "" } else { SINCE_THEN };
             let how = signal.acted.as_ref().map(|acted| format!("{}, ", words::acted(acted))).unwrap_or_default();
-            format!("Acted on {}{since}: {how}{}", to_minute(at, today), visible(file))
+            let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
+            format!("Acted on {}{since}: {how}{}{ended}", day::wall(at, today), visible(file))
         }
         _ if Some(signal.signal.answered()) == usual => "Not acted on.".to_owned(),
         _ => format!("Not acted on. Acting on it: {}.", words::acted_on_by(signal.signal.answered())),
     });
     lines.push(match signal.ended {
-        Some(at) => format!("Ended {}.", to_minute(at, today)),
+        Some(at) => format!("Ended {}.", day::wall(at, today)),
         None if signal.better_not_confirmed => {
             format!("Reported improved, staff look still needed. {}", words::ends_when(signal.signal.ends()))
         }
         None => words::ends_when(signal.signal.ends()).to_owned(),
     });
     lines
-}
-
-fn to_minute(at: WallTime, today: NaiveDate) -> String {
-    short(&At::Time(at.0), today)
 }

@@ -1,17 +1,21 @@
 //! The glossary in code: one table of words per type of key in the records.
 
+mod call;
+
 use chrono::NaiveDate;
 
 use super::day::short_day;
 use crate::event::{
-    ActedBy, Anchor, ContactOutcome, Drainage, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source, Subject,
-    Swelling, Water, each_signal,
+    ActedBy, Anchor, ContactOutcome, Drainage, Event, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source,
+    Subject, Swelling, Water, each_signal,
 };
 use crate::policy::UNDETERMINED;
 use crate::schedule::State;
 use crate::signal::{Acted, Answered, EndedBy, FullLook, Observation, RecurringFinding, Review, Urgency};
 pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
+use crate::word::Word;
+pub(crate) use call::{and_treatment_ended, call, called, until, with_treatment_ended};
 
 /// Names the subject of a contact.
 pub(crate) fn subject(subject: Subject) -> &'static str {
@@ -133,6 +137,36 @@ pub(crate) fn water(water: Option<Water>) -> &'static str {
     }
 }
 
+/// Names a key of a closed list as a choice in a question; the key may be typed as well.
+pub(crate) fn choice(key: &str) -> String {
+    match key {
+        "purulent" => "pus",
+        "told" => "reported",
+        "log" => "from a log",
+        "image" => "from a picture",
+        "exit" => "at the exit",
+        "tunnel" => "along the tunnel",
+        "every-days" => "every so many days",
+        "after-shower" => "after a shower",
+        key => {
+            return ContactOutcome::from_word(key).map_or_else(|| key.replace('-', " "), |key| outcome(key).to_owned());
+        }
+    }
+    .to_owned()
+}
+
+/// Returns the name and the meaning of a key in a question, if they differ from those of its flag, which say how it is
+/// stored.
+pub(crate) fn asked(key: &str) -> Option<(&'static str, &'static str)> {
+    match key {
+        "temperature_c" | "site.temperature_c" => Some(("temperature", "with its unit, such as 98.6F or 37.0C")),
+        "source" => Some(("source", "how this is known")),
+        "about" => Some(("about", "the subjects of the call, several with commas")),
+        "result.on" => Some(("result date", "date of the result")),
+        _ => None,
+    }
+}
+
 /// Names a band of a rubric; a program's own band keeps its name.
 pub(crate) fn band(band: &str) -> String {
     match band {
@@ -180,6 +214,17 @@ pub(crate) fn source(source: Source) -> Option<&'static str> {
         Source::Told => Some("reported"),
         Source::Log => Some("from the household's log"),
         Source::Image => Some("from a picture"),
+    }
+}
+
+/// Names the source of an event after its author; nothing for a contact, which was neither seen nor reported.
+pub(crate) fn how_known(event: &Event) -> &'static str {
+    match (event.name.kind, event.source) {
+        (Kind::Contact, _) => "",
+        (_, Source::Seen) => ", seen",
+        (_, Source::Told) => ", reported",
+        (_, Source::Log) => ", from a log",
+        (_, Source::Image) => ", from a picture",
     }
 }
 

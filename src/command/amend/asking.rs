@@ -100,7 +100,7 @@ impl Amending<'_> {
             let value = match typed {
                 OUT => None,
                 typed if choices.is_empty() => Some(key.typed(typed, self.correction.clock())?),
-                typed => Some(key.typed(&choices[pick(&choices, typed)?].word, self.correction.clock())?),
+                typed => Some(key.typed(&choices[pick(&choices, typed)?].key, self.correction.clock())?),
             };
             match value.as_ref() == was {
                 true => Err("It already has that value. Type another value, or < for another field.".to_owned()),

@@ -5,19 +5,19 @@ use std::cell::RefCell;
 
 use chrono::NaiveDate;
 
-use super::clinician::{not_a_clinician, reserved, staff};
+use super::clinician::{not_a_clinician, reserved};
 use super::flags::{flag, short_name, with_words};
-use crate::check::may_determine;
 use crate::command::consent;
-use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick};
+use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick_or_other};
+use crate::command::until::{typed_time, until_at_call};
 use crate::entry::{Book, Clock, Draft};
-use crate::event::{Kind, Subject};
-use crate::people::Person;
-use crate::policy::{CarePlace, Curriculum, CurriculumStep};
+use crate::event::{ContactOutcome, Kind};
+use crate::policy::{CarePlace, Curriculum};
 use crate::problem::{Problem, Rule};
 use crate::record::{Shape, Value};
 use crate::report::due::Row;
 use crate::text::visible;
+use crate::view::day::by_their_clock;
 use crate::view::words;
 use crate::word::Word;
 
@@ -50,17 +50,12 @@ impl Asking<'_> {
             None => Enter::Leaves("not recorded"),
         };
         let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
-        let (name, about) = match key {
-            // The key says how it is stored, not how it is typed.
-            "temperature_c" | "site.temperature_c" => {
-                ("temperature".to_owned(), "with its unit, such as 98.6F or 37.0C")
-            }
-            _ => (name, about),
-        };
+        let (name, about) = words::asked(key).unwrap_or((&name, about));
+        // A question asks whether it is so.
+        let about = about.strip_prefix("true if ").unwrap_or(about);
         let choices = self.choices(draft, key, shape);
         // A name that already says it all is not repeated.
-        let is_said = !choices.is_empty() && name.starts_with(about);
-        let question = if is_said { name.clone() } else { format!("{name}: {about}") };
+        let question = if name.starts_with(about) { name.to_owned() } else { format!("{name}: {about}") };
         let fits = |text: &str| {
             let answered = self.with(draft, key, text)?;
             if let Some(value) = answered.values.get(key) {
@@ -68,17 +63,17 @@ impl Asking<'_> {
             }
             Ok(answered)
         };
-        let word = |at: usize| choices[at].word.clone();
+        let word = |at: usize| choices[at].key.clone();
         let answered = if choices.is_empty() {
-            self.questions.ask(&format!("{name}: {}", with_words(about, shape)), enter, fits)?
+            self.questions.ask(&with_words(&question, shape), enter, fits)?
         } else if key == "about" || is_list(shape) {
-            let fits = |picked: Vec<usize>| self.with_value(draft, key, list(key, picked.into_iter().map(word)));
+            let fits = |picked: Vec<usize>| self.with_value(draft, key, list(picked.into_iter().map(word)));
             self.questions.choose_several_as(&question, &choices, enter, fits)?
-        } else if is_closed(shape) || key == "exit" {
+        } else if is_closed(shape) || matches!(key, "exit" | "curriculum" | "kept_at") {
             self.questions.choose_as(&question, &choices, enter, |picked| fits(&word(picked)))?
         } else {
             // Codes: one of these, or any other on file.
-            let read = |text: &str| fits(&pick(&choices, text).map_or(text.to_owned(), word));
+            let read = |text: &str| fits(&pick_or_other(&choices, text)?.map_or(text.to_owned(), word));
             let shown: Vec<String> = choices.iter().enumerate().map(|(n, choice)| shown(n, choice)).collect();
             let question = format!("{question}: {}, or another", shown.join(", "));
             self.questions.ask_in_words(&question, enter, read, |typed| in_words(&choices, typed))?
@@ -91,7 +86,10 @@ impl Asking<'_> {
 
     /// Asks for the time of the event. Reads an ambiguous date back in full.
     pub(super) fn when(&self, draft: &mut Draft) -> Result<bool, Leave> {
-        let question = "When: 18:40, \"yesterday 18:40\", 11/23 18:40, or a date alone if the time is unknown";
+        let question = format!(
+            "When{}: 18:40, \"yesterday 18:40\", 11/23 18:40, or a date alone if the time is unknown",
+            by_their_clock(&self.book.calendar, self.clock.now)
+        );
         let read = |text: &str| {
             let mut draft = draft.clone();
             draft.set_when(text, self.clock)?;
@@ -100,7 +98,7 @@ impl Asking<'_> {
             }
             Ok(draft)
         };
-        if let Some(answered) = self.questions.ask(question, Enter::Takes("now"), read)? {
+        if let Some(answered) = self.questions.ask(&question, Enter::Takes("now"), read)? {
             *draft = answered;
         }
         Ok(true)
@@ -215,6 +213,10 @@ impl Asking<'_> {
     fn default(&self, draft: &Draft, key: &str) -> Option<String> {
         match key {
             "by" if reserved(draft.kind).is_none() && !self.is_at_home() => self.writer.map(str::to_owned),
+            "expect_by" if is_promise(draft) => {
+                let call = draft.instant(self.clock).unwrap_or(self.clock.now);
+                until_at_call(self.book, call, self.clock.now).map(|until| typed_time(self.clock, until))
+            }
             "version" => self.curriculum(draft).map(|curriculum| curriculum.version.to_string()),
             _ => None,
         }
@@ -223,119 +225,6 @@ impl Asking<'_> {
     fn is_at_home(&self) -> bool {
         let today = self.book.calendar.today(self.clock.now);
         self.book.patient.as_ref().is_some_and(|patient| patient.place(today) == CarePlace::Home)
-    }
-
-    /// The choices of a key; empty for free text.
-    fn choices(&self, draft: &Draft, key: &str, shape: &Shape) -> Vec<Choice> {
-        match key {
-            "by" if reserved(draft.kind).is_some() => self.clinicians(),
-            "by" if draft.kind == Kind::Contact => self.callers(),
-            "by" => self.people(true),
-            "with" => {
-                let other = Choice::of("other", "someone else");
-                self.people(false).into_iter().chain(self.clinicians()).chain([other]).collect()
-            }
-            "learner" => self.people(false),
-            "observer" => self.signers(),
-            "about" => self.subjects(),
-            "curriculum" => {
-                let curricula = self.curricula();
-                let mut names: Vec<&str> = curricula.iter().map(|curriculum| curriculum.name.as_str()).collect();
-                names.sort_unstable();
-                names.dedup();
-                Choice::words(&names)
-            }
-            "missed" | "prompted" | "unaided" if draft.kind == Kind::Teaching => self.steps(draft),
-            "steps_missed" => self.all_steps(),
-            "exit" => {
-                let exits = self.book.patient.iter().flat_map(|patient| &patient.exits);
-                exits.map(|exit| Choice::of(&exit.id, exit.at.word())).collect()
-            }
-            _ => match shape {
-                Shape::Words(words) => Choice::words(words),
-                Shape::List(item) => match &**item {
-                    Shape::Words(words) => Choice::words(words),
-                    _ => Vec::new(),
-                },
-                Shape::Flag => Choice::words(&["yes", "no"]),
-                _ => Vec::new(),
-            },
-        }
-    }
-
-    /// The household, preceded by the writer.
-    fn people(&self, has_writer: bool) -> Vec<Choice> {
-        let writer = self.writer.filter(|_| has_writer).map(|code| Choice::of(code, "you"));
-        let patient = self.book.patient.iter().map(|_| Choice::of("patient", ""));
-        let caregivers = self.book.patient.iter().flat_map(|patient| &patient.caregivers);
-        let caregivers =
-            caregivers.map(|caregiver| Choice::of(&caregiver.code, caregiver.relation.clone().unwrap_or_default()));
-        let mut people: Vec<Choice> = Vec::new();
-        for person in writer.into_iter().chain(caregivers).chain(patient) {
-            if people.iter().all(|known| known.word != person.word) {
-                people.push(person);
-            }
-        }
-        people
-    }
-
-    /// The staff, preceded by the writer: calls are made by staff.
-    fn callers(&self) -> Vec<Choice> {
-        let writer = self.writer.map(|code| Choice::of(code, "you"));
-        let staff = self.staff(|person| Some(person.code.as_str()) != self.writer);
-        writer.into_iter().chain(staff).collect()
-    }
-
-    fn staff(&self, is_meant: impl Fn(&Person) -> bool) -> Vec<Choice> {
-        let staff = staff(self.book, self.clock.now).filter(|person| is_meant(person));
-        staff.map(|person| Choice::of(&person.code, person.role.word())).collect()
-    }
-
-    /// The staff whose role may determine an infection.
-    fn clinicians(&self) -> Vec<Choice> {
-        self.staff(|person| may_determine(self.book.program, person.role))
-    }
-
-    fn signers(&self) -> Vec<Choice> {
-        self.staff(|person| person.may_sign)
-    }
-
-    /// The subjects of a call: this patient's open signals first.
-    fn subjects(&self) -> Vec<Choice> {
-        let open = self.rows.iter().flat_map(Row::signals).map(|signal| Subject::Signal(signal.name));
-        let mut subjects: Vec<Subject> = Vec::new();
-        for about in open.chain([Subject::Overdue, Subject::Log, Subject::Supply, Subject::Other]) {
-            if !subjects.contains(&about) {
-                subjects.push(about);
-            }
-        }
-        subjects.into_iter().map(|about| Choice::of(words::subject(about), "")).collect()
-    }
-
-    fn curricula(&self) -> &[Curriculum] {
-        self.book.program.policy.as_ref().and_then(|policy| policy.curricula.as_deref()).unwrap_or_default()
-    }
-
-    /// The curriculum of a checkoff, in the version given, else the newest.
-    fn curriculum(&self, draft: &Draft) -> Option<&Curriculum> {
-        curriculum(self.curricula(), draft)
-    }
-
-    /// The steps of all curricula, without duplicates.
-    fn all_steps(&self) -> Vec<Choice> {
-        let mut all: Vec<Choice> = Vec::new();
-        for step in self.curricula().iter().flat_map(|curriculum| &curriculum.steps) {
-            if all.iter().all(|known| known.word != step.id) {
-                all.push(Choice::of(&step.id, step.text.clone()));
-            }
-        }
-        all
-    }
-
-    fn steps(&self, draft: &Draft) -> Vec<Choice> {
-        let steps = self.curriculum(draft).map(|curriculum| curriculum.steps.as_slice()).unwrap_or_default();
-        let words = |step: &CurriculumStep| Choice::of(&step.id, step.text.clone());
-        steps.iter().map(words).collect()
     }
 }
 
@@ -352,14 +241,15 @@ pub(super) fn curriculum<'c>(curricula: &'c [Curriculum], draft: &Draft) -> Opti
     }
 }
 
-/// A list as it is stored; the subjects of a call by their keys.
-fn list(key: &str, words: impl Iterator<Item = String>) -> Value {
-    let is = |word: &str, about: &&str| Subject::from_word(about).is_some_and(|about| words::subject(about) == word);
-    let written = |word: String| match key {
-        "about" => Subject::WORDS.iter().find(|about| is(&word, about)).map_or(word, |about| (*about).to_owned()),
-        _ => word,
-    };
-    Value::List(words.map(|word| Value::Text(written(word))).collect())
+/// A list as it is stored.
+fn list(words: impl Iterator<Item = String>) -> Value {
+    Value::List(words.map(Value::Text).collect())
+}
+
+/// Returns true if a call ended with the promise of a change or a visit.
+fn is_promise(draft: &Draft) -> bool {
+    let outcome = draft.values.text("outcome").and_then(ContactOutcome::from_word);
+    matches!(outcome, Some(ContactOutcome::WillChange | ContactOutcome::ComingIn))
 }
 
 fn is_list(shape: &Shape) -> bool {

@@ -1,14 +1,17 @@
 //! Doubts about one record in addition to those of `check`, and a checkoff in another person's folder.
 
-use chrono::Duration;
+use chrono::{Duration, NaiveDate};
 
+use crate::day::Instant;
 use crate::entry::{Book, Clock, Draft, Trial};
-use crate::event::{Fact, Kind};
+use crate::event::{Event, Fact, Kind};
 use crate::problem::{Failure, Rule};
 use crate::record::Value;
+use crate::schedule::{Schedule, TriggerEvent};
 use crate::teaching::SignOffRules;
 use crate::text;
-use crate::view;
+use crate::timeline::Timeline;
+use crate::view::doubt::{Doubt, doubt, misplaced};
 
 /// The number of days ahead beyond which a promise is doubted. Common practice, no source.
 const FAR_OFF_DAYS: i64 = 30;
@@ -16,7 +19,8 @@ const FAR_OFF_DAYS: i64 = 30;
 /// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a supply
 /// item that the policy does not list, an inspection of nothing, a checkoff that will not count.
 pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
-    let mut doubts: Vec<String> = in_vain(trial, book);
+    let today = book.calendar.today(clock.now);
+    let mut doubts: Vec<Doubt> = in_vain(trial, book);
     if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock)) {
         let until_instant = clock.instant(*until);
         if until_instant.is_some_and(|until| until <= at) {
@@ -25,7 +29,7 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
             )));
         }
         if until_instant.is_some_and(|until| until - at > Duration::days(FAR_OFF_DAYS)) {
-            doubts.push(format!("it is promised for {until}, more than {FAR_OFF_DAYS} days ahead: check the year"));
+            doubts.push(Doubt::FarOff { until: *until, days: FAR_OFF_DAYS });
         }
     }
     let items = book.program.policy.as_ref().and_then(|policy| policy.supplies.as_ref());
@@ -33,32 +37,49 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
         && items.iter().all(|known| known.item != item)
     {
         let near = text::nearest(item, items.iter().map(|known| known.item.as_str()));
-        let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-        doubts.push(format!("the policy has no supply \"{}\"{near}", text::visible(item)));
+        doubts.push(Doubt::UnknownItem { item, near });
     }
     if draft.kind == Kind::Inspection && !draft.says_something() {
-        doubts.push("the inspection mentions neither dressing nor anchor".to_owned());
+        doubts.push(Doubt::EmptyInspection);
     }
     if let (Some(Value::Date(onset)), Some(at)) = (draft.values.get("onset"), draft.instant(clock))
         && *onset > clock.calendar.today(at)
     {
-        doubts.push(format!("the onset, {onset}, is after the determination"));
+        doubts.push(Doubt::LateOnset(*onset));
     }
-    Ok(doubts)
+    Ok(doubts.iter().map(|one| doubt(one, today)).collect())
+}
+
+/// The doubts about the order of a record and the records of its care day: those that only a person may accept, since the
+/// record would end a report, and those that `--yes` accepts.
+pub(super) fn of_order(event: &Event, book: &Book, now: Instant) -> (Vec<String>, Vec<String>) {
+    let (mut firm, mut others) = (Vec::new(), Vec::new());
+    let (Some(plan), Some(patient)) = (book.program.plan(), book.patient.as_ref()) else { return (firm, others) };
+    let events = book.events.iter().cloned().chain([event.clone()]).collect();
+    let timeline = Timeline::of(patient, events, now);
+    let date: NaiveDate = book.calendar.date(now);
+    for exit in &patient.exits {
+        for (report, change) in TriggerEvent::assumed(&Schedule { plan, patient, exit }, &timeline) {
+            let trigger = report.trigger(&patient.calendar);
+            if change.name == event.name {
+                firm.push(doubt(&Doubt::Ends(trigger), date));
+            } else if report.event.name == event.name {
+                others.push(doubt(&Doubt::EndedBy { report: trigger, file: change.file() }, date));
+            }
+        }
+    }
+    (firm, others)
 }
 
 /// Reasons that a checkoff will not count regardless of its steps. `check` already reports faults of its curriculum.
-fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
+fn in_vain<'a>(trial: &Trial, book: &Book) -> Vec<Doubt<'a>> {
     let school = SignOffRules::of(book.program.rules());
     let (Some(event), Some(school)) = (&trial.event, school) else { return Vec::new() };
     let Fact::Teaching(teaching) = &event.fact else { return Vec::new() };
     let observer = school.objection_to_observer(event, teaching);
     let is_said = trial.asked.iter().any(|known| known.rule == Rule::UnknownCurriculum);
     let curriculum = school.objection_to_curriculum(teaching).filter(|_| !is_said);
-    let objections = observer.into_iter().chain(curriculum);
-    objections
-        .map(|why| format!("the checkoff will not be passed: {}", text::visible(&view::objection(&why))))
-        .collect()
+    observer.into_iter().chain(curriculum).map(Doubt::NotPassed).collect()
 }
 
 /// Rejects a checkoff in the records of someone other than its learner, and gives the correct command.
@@ -70,14 +91,10 @@ pub(super) fn nothing_misplaced(draft: &Draft, book: &Book) -> Result<(), Failur
     if is_caregiver {
         return Ok(());
     }
-    let (whose, code) = match book.program.people.as_ref().and_then(|people| people.get(learner)) {
-        Some(_) => ("is on the staff".to_owned(), learner),
-        None => match book.program.household_of(learner) {
-            Some(patient) => (format!("is a caregiver of {patient}"), patient),
-            None => return Ok(()),
-        },
-    };
-    Err(Failure::new(format!(
-        "--learner: {learner} {whose}, so the checkoff would not count here. Use `exitsite record teaching {code} --learner {learner} …`; nothing was written"
-    )))
+    let is_staff = book.program.people.as_ref().is_some_and(|people| people.get(learner).is_some());
+    match book.program.household_of(learner) {
+        _ if is_staff => Err(Failure::new(misplaced(learner, None))),
+        Some(patient) => Err(Failure::new(misplaced(learner, Some(patient)))),
+        None => Ok(()),
+    }
 }

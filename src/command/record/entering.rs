@@ -7,7 +7,6 @@ use super::clinician::{not_a_clinician, reserved};
 use super::doubt;
 use super::flags::{Typed, flag, short_name};
 use super::interview::{Last, Talk, left};
-use super::order::UnknownOrder;
 use super::told;
 use super::{edited, fill_contact, said, source, unknown};
 use crate::ask::effect;
@@ -254,16 +253,18 @@ impl Entering<'_> {
         let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
         let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
         let is_bare = talk.draft.is_bare_change();
-        let bare = "Site, dressing and anchor not looked at. Write it? Type y or n";
-        let question = format!("{}{back}", if is_bare { bare } else { "Write it? [Y/n]" });
+        let bare = if is_bare { "Site, dressing and anchor not looked at. " } else { "" };
+        let question = format!("{bare}Write it? [y/N]{back}");
         loop {
             match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-                Some("") if is_bare => questions.say("Type y or n."),
-                Some("" | "y" | "yes") => return Ok(Last::Write),
-                Some("n" | "no") | None => return Ok(Last::Nothing),
+                Some("y" | "yes") => return Ok(Last::Write),
+                Some("" | "n" | "no") if talk.is_asked => {
+                    return Ok(left(questions, talk, "write it")?.unwrap_or(Last::Write));
+                }
+                Some("" | "n" | "no") | None => return Ok(Last::Nothing),
                 Some("<") if talk.is_asked => return Err(Leave::Back),
                 Some("m" | "more") if talk.has_more() => return Ok(Last::More),
-                Some(_) => questions.say("Type y or n."),
+                Some(_) => questions.say(consent::Y_OR_N),
             }
         }
     }
@@ -359,9 +360,9 @@ impl Entering<'_> {
         doubts.extend(doubt::doubts_of(&draft, &new[0], book, self.clock)?);
         doubts.extend(new.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
         for event in new.iter().filter_map(|trial| trial.event.as_ref()) {
-            let unknown = UnknownOrder::of(event, book, now);
-            firm.extend(unknown.ended);
-            doubts.extend(unknown.hidden);
+            let (ends, others) = doubt::of_order(event, book, now);
+            firm.extend(ends);
+            doubts.extend(others);
         }
         if effect::is_perhaps_swapped(self.program, book.owner.code(), self.before, now) {
             doubts.push(view::swapped(book.owner.code()));

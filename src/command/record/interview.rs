@@ -303,7 +303,7 @@ pub(super) fn left(questions: &Questions, talk: &Talk, on: &str) -> Result<Optio
     loop {
         match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
-            Some("2" | "save" | "save anyway" | "answer it again") => return Ok(None),
+            Some("2" | "save" | "save anyway" | "write" | "write it" | "answer it again") => return Ok(None),
             Some("discard") | None => return Ok(Some(Last::Nothing)),
             Some(_) if talk.is_asked => questions.say("Type 1, 2, or discard in full."),
             Some(_) => questions.say("Type 2, or discard in full."),

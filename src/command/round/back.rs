@@ -33,7 +33,7 @@ impl Walk<'_> {
             };
             let correction = OpenCorrection { context: &context, book, target, standing };
             let back = "It stays on file but no longer counts.\n".to_owned();
-            let said = CorrectionParts { anew: None, done: "Voided", last: LastQuestion::VoidTyped, back };
+            let said = CorrectionParts { anew: None, done: "Voided", last: LastQuestion::Void, back };
             let outcome = correction.settle(&corrected, Writing::default(), &said)?;
             if !outcome.has_written {
                 let left = files[..=place].to_vec();

@@ -1,20 +1,16 @@
 //! The questions about a call: person reached, outcome, deadline, open signals discussed, note.
 
-use chrono::{Duration, NaiveDateTime};
-
 use super::Walk;
 use crate::command::question::{Choice, Enter, Leave};
 use crate::command::record::subject;
-use crate::day::Instant;
+use crate::command::until::{typed_time, until_at_call};
 use crate::entry::{Book, Clock, Draft};
 use crate::event::{ContactOutcome as Ended, Kind, Signal};
 use crate::people::Person;
-use crate::policy::CarePlan;
 use crate::problem::Failure;
 use crate::record::{Moment, Value};
 use crate::report::due::Row;
-use crate::schedule::{Schedule, default_until};
-use crate::timeline::Timeline;
+use crate::view::day::by_their_clock;
 use crate::view::words;
 use crate::word::Word;
 
@@ -99,7 +95,10 @@ impl Walk<'_> {
             2 if preset.is_none() && call.outcome != Some(Ended::NoAnswer) => {
                 call.escalated_to = None;
                 let words: Vec<&str> = Ended::WORDS.iter().copied().filter(|word| *word != "no-answer").collect();
-                let choices: Vec<Choice> = words.iter().map(|word| Choice::of(*word, explained(word))).collect();
+                let choices: Vec<Choice> = Choice::words(&words)
+                    .into_iter()
+                    .map(|choice| Choice { about: explained(&choice.key).to_owned(), ..choice })
+                    .collect();
                 let place = questions.choose("Outcome", &choices, Enter::Asks)?;
                 call.outcome = place.and_then(|place| Ended::from_word(words[place]));
             }
@@ -178,7 +177,7 @@ impl Walk<'_> {
     fn ask_until(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
         let now = self.terminal.now();
         let clock = book.clock(now);
-        let default = self.program.plan().and_then(|plan| until_at_call(plan, book, now));
+        let default = until_at_call(book, now, now);
         let read = |text: &str| {
             let until = clock.ahead(text)?;
             match clock.instant(until) {
@@ -194,35 +193,16 @@ impl Walk<'_> {
         }
         let default = default.map(|until| typed_time(clock, until));
         let enter = default.as_deref().map_or(Enter::Asks, Enter::Takes);
+        let zone = by_their_clock(&book.calendar, now);
+        let question = format!("By when{zone}, such as 18:00 or \"tomorrow 12:00\"");
         loop {
-            call.until = self.questions().ask("By when, such as 18:00 or \"tomorrow 12:00\"", enter, read)?;
+            call.until = self.questions().ask(&question, enter, read)?;
             let until = call.until.and_then(|until| clock.instant(until));
             match until.and_then(|until| self.promised_late(book, until)) {
                 Some(late) if !self.questions().is_yes(&late, "Keep this time?") => {}
                 _ => return Ok(()),
             }
         }
-    }
-}
-
-/// The default deadline of a promise: the earliest of all exit sites.
-fn until_at_call(plan: &CarePlan, book: &Book, now: Instant) -> Option<Instant> {
-    let patient = book.patient.as_ref()?;
-    let timeline = Timeline::of(patient, book.events.clone(), now);
-    let exits = patient.exits_followed(timeline.today);
-    exits.into_iter().map(|exit| default_until(&Schedule { plan, patient, exit }, &timeline, now)).min()
-}
-
-/// A future time as it would be typed: `today 09:17`, `tomorrow 03:00`.
-fn typed_time(clock: Clock, until: Instant) -> String {
-    let wall =
-        |at: Instant| -> NaiveDateTime { clock.calendar.on_the_wall(at, clock.calendar.today(at)).naive_local() };
-    let (now, until) = (wall(clock.now), wall(until));
-    let time = until.format("%H:%M");
-    match until.date() - now.date() {
-        days if days == Duration::zero() => format!("today {time}"),
-        days if days == Duration::days(1) => format!("tomorrow {time}"),
-        _ => format!("{} {time}", until.date()),
     }
 }
 
@@ -242,11 +222,8 @@ fn open_signals(rows: &[Row]) -> Vec<Signal> {
 /// The explanation of an outcome.
 fn explained(word: &str) -> &'static str {
     match word {
-        "will-change" => "the household will change the dressing",
-        "coming-in" => "the patient will come in",
         "advised" => "advice was given",
-        "escalated" => "passed on to a clinician",
-        "support-ended" => "as reported; record it with `exitsite patient end`",
+        "support-ended" => "record the end itself with `exitsite patient end`",
         _ => "",
     }
 }

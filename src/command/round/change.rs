@@ -6,12 +6,13 @@ use chrono::{NaiveDate, Timelike};
 use super::Walk;
 use crate::command::question::{Choice, Enter, Leave, pick};
 use crate::command::record::change_told_in;
-use crate::entry::{Book, Clock, Draft};
-use crate::event::{At, ChangeReason, Dressing};
+use crate::entry::{Book, Clock, Draft, Said};
+use crate::event::{At, ChangeReason, Kind};
 use crate::patient::ExitSite;
 use crate::record::Value;
-use crate::schedule::{ChangeTrigger, Due, Schedule, Trouble};
+use crate::schedule::{ChangeTrigger, Schedule, TriggerEvent};
 use crate::timeline::Timeline;
+use crate::view::day::by_their_clock;
 use crate::view::round as view;
 use crate::word::Word;
 
@@ -90,7 +91,7 @@ impl Walk<'_> {
                     change.by = Some(reached.to_owned());
                     return Ok(false);
                 }
-                let place = self.questions().choose("Who changed it", &Choice::words(&household), Enter::Asks)?;
+                let place = self.questions().choose("Who changed it", &Choice::codes(&household), Enter::Asks)?;
                 change.by = place.map(|place| household[place].to_owned());
             }
             1 => {
@@ -109,7 +110,7 @@ impl Walk<'_> {
                 let is_meant = |exit: &&ExitSite| change.exits.is_empty() || change.exits.contains(&exit.id);
                 let mut is_asked = false;
                 for exit in exits.into_iter().filter(is_meant) {
-                    let (reason, was_asked) = self.ask_reason(change.when.as_ref(), book, exit)?;
+                    let (reason, was_asked) = self.ask_reason(change, book, exit)?;
                     is_asked |= was_asked;
                     change.reasons.push((exit.id.clone(), reason));
                 }
@@ -128,68 +129,60 @@ impl Walk<'_> {
             Ok(1) => Ok(ReportedTime::Day(today)),
             Ok(_) => Ok(ReportedTime::Day(crate::day::before(today))),
             Err(_) => match clock.past(text)? {
-                crate::entry::Said::At(_) => Ok(ReportedTime::Typed(text.to_owned())),
-                crate::entry::Said::On(day) => Ok(ReportedTime::Day(day)),
+                Said::At(_) => Ok(ReportedTime::Typed(text.to_owned())),
+                Said::On(day) => Ok(ReportedTime::Day(day)),
             },
         };
-        let question =
-            "When was it changed? 1 this morning, 2 today, 3 yesterday, or a time such as 18:40 or \"yesterday 20:00\"";
-        self.questions().ask(question, Enter::Asks, read)
+        let question = format!(
+            "When was it changed{}? 1 this morning, 2 today, 3 yesterday, or a time such as 18:40 or \"yesterday 20:00\"",
+            by_their_clock(&book.calendar, self.terminal.now())
+        );
+        self.questions().ask(&question, Enter::Asks, read)
     }
 
     /// The reason of a change without a time, chosen so that the change counts for the showers and damage of that day
     /// that preceded it and for no others. Also returns whether anything was asked.
     fn ask_reason(
         &self,
-        when: Option<&ReportedTime>,
+        change: &ToldChange,
         book: &Book,
         exit: &ExitSite,
     ) -> Result<(Option<ChangeReason>, bool), Leave> {
-        let (day, is_morning) = match when {
-            Some(ReportedTime::ThisMorning(day)) => (*day, true),
-            Some(ReportedTime::Day(day)) => (*day, false),
+        let (day, is_morning) = match change.when {
+            Some(ReportedTime::ThisMorning(day)) => (day, true),
+            Some(ReportedTime::Day(day)) => (day, false),
             _ => return Ok((None, false)),
         };
-        let (Some(plan), Some(patient)) = (self.program.plan(), book.patient.as_ref()) else {
-            return Ok((None, false));
-        };
-        let now = self.terminal.now();
-        let timeline = Timeline::of(patient, book.events.clone(), now);
-        let due = Due::of(&Schedule { plan, patient, exit }, &timeline);
-        let also = due.also.iter().filter_map(|one| one.report.zip(Some(one.due_on)));
-        let reports = due.report.zip(due.due_on).into_iter().chain(also);
-        let (mut after, mut not_after, mut is_asked) = (Vec::new(), 0, false);
-        for (report, _) in reports.filter(|(_, due_on)| *due_on == day) {
+        let (mut after, mut others, mut is_asked) = (Vec::new(), Vec::new(), false);
+        for report in self.assumed(change, day, book, exit) {
             let is_later = matches!(report.at, At::Time(time) if time.hour() >= 12);
             let is_after = if is_morning && is_later {
                 false
             } else {
                 is_asked = true;
-                let question = format!("{}. Was the change after that?", view::reported(&report, timeline.today));
+                let today = book.calendar.date(self.terminal.now());
+                let question = format!("{}. Was the change after that?", view::reported(&report, today));
                 let choices = Choice::words(&["yes", "no", "not known"]);
                 self.questions().choose(&question, &choices, Enter::Asks)? == Some(0)
             };
-            if is_after {
-                after.push(report);
-            } else {
-                not_after += 1;
-            }
+            if is_after { after.push(report) } else { others.push(report) }
         }
-        let reason = match (after.as_slice(), not_after) {
-            (_, 0) => None,
-            ([], _) => Some(ChangeReason::Other),
-            ([one, ..], _) => Some(answering(one)),
-        };
-        Ok((reason, is_asked))
+        Ok((ChangeTrigger::reason_after(&after, &others), is_asked))
     }
-}
 
-/// The reason that makes a change without a time count for a report.
-fn answering(report: &ChangeTrigger) -> ChangeReason {
-    match report.trouble {
-        Trouble::Shower => ChangeReason::AfterShower,
-        Trouble::Damage(Dressing::Wet) | Trouble::LeftDamaged(Dressing::Wet) => ChangeReason::Wet,
-        Trouble::Damage(Dressing::Soiled) | Trouble::LeftDamaged(Dressing::Soiled) => ChangeReason::Soiled,
-        Trouble::Damage(_) | Trouble::LeftDamaged(_) => ChangeReason::Lifting,
+    /// The reports that a change of a day, without a time, would end only because it counts as later.
+    fn assumed(&self, change: &ToldChange, day: NaiveDate, book: &Book, exit: &ExitSite) -> Vec<ChangeTrigger> {
+        let now = self.terminal.now();
+        let (Some(plan), Some(patient)) = (self.program.plan(), book.patient.as_ref()) else { return Vec::new() };
+        let mut draft = Draft::new(Kind::Change);
+        draft.happened(Said::On(day));
+        let text = |text: &str| Value::Text(text.to_owned());
+        draft.values.set("by", text(change.by.as_deref().unwrap_or("patient")));
+        draft.values.set("source", text("told"));
+        draft.values.set("exit", text(&exit.id));
+        let Some(event) = book.trial(&draft, now).ok().and_then(|trial| trial.event) else { return Vec::new() };
+        let timeline = Timeline::of(patient, book.events.iter().cloned().chain([event.clone()]).collect(), now);
+        let assumed = TriggerEvent::assumed(&Schedule { plan, patient, exit }, &timeline).into_iter();
+        assumed.filter(|(_, by)| by.name == event.name).map(|(report, _)| report.trigger(&patient.calendar)).collect()
     }
 }

@@ -7,7 +7,7 @@ use crate::command::Context;
 use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
-use crate::command::question::{Choice, Enter, Leave, Questions};
+use crate::command::question::{Leave, Questions};
 use crate::command::record::{TAKEN_BACK, commit_message, said, write_unless_asked};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{ContactOutcome as Ended, Event, Kind};
@@ -144,14 +144,14 @@ impl Walk<'_> {
             return Ok(false);
         }
         for doubt in doubts(book, trials) {
-            if !is_yes(self.terminal, &doubted(&doubt, self.context.look), false) {
+            if !is_yes(self.terminal, &doubted(&doubt, self.context.look)) {
                 return Ok(false);
             }
         }
         let questions = Questions { kept: None, ..self.questions() };
         // A yes is to what was shown, not to what was typed before.
         questions.terminal.drop_typed_ahead();
-        Ok(questions.choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)? == Some(0))
+        questions.confirms("Write it?")
     }
 
     /// All confirmations asked for before these records are written.

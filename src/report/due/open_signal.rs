@@ -7,7 +7,7 @@ use crate::chart::Chart;
 use crate::day::WallTime;
 use crate::event::{At, Signal, Site, Source};
 use crate::patient::ExitSite;
-use crate::signal::{Episode, Observation, Urgency, not_known};
+use crate::signal::{EndedTreatment, Episode, Observation, Urgency, not_known};
 
 /// An open signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -32,6 +32,8 @@ pub struct OpenSignal {
     /// True if its latest evidence was also acted on.
     #[serde(rename = "news_answered")]
     pub is_news_answered: bool,
+    /// The last treatment during the episode, if it was acted on and no treatment is ongoing; otherwise null.
+    pub treatment_ended: Option<EndedTreatment>,
 }
 
 /// The record that shows a signal.
@@ -60,6 +62,7 @@ impl OpenSignal {
             seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
             is_answered: episode.answered.is_some(),
             is_news_answered: episode.news_answered,
+            treatment_ended: episode.treatment_ended,
         }
     }
 

@@ -37,8 +37,8 @@ pub struct UnusableRow {
     pub problem: Problem,
     /// The open signals that the readable records show.
     pub signals: Vec<OpenSignal>,
-    /// The care day of `as_of`; like the next two fields, only if the course can be read.
-    pub today: Option<NaiveDate>,
+    /// The calendar date of `as_of` where the patient is; like the next two fields, only if the course can be read.
+    pub date: Option<NaiveDate>,
     /// The patient's place today.
     pub place: Option<CarePlace>,
     /// The caregivers.
@@ -77,6 +77,11 @@ pub struct SiteRow {
     /// The care day of `as_of`.
     #[schemars(with = "Option<NaiveDate>")]
     pub today: NaiveDate,
+    /// The calendar date of `as_of` where the patient is; after midnight, the day after `today`.
+    #[schemars(with = "Option<NaiveDate>")]
+    pub date: NaiveDate,
+    /// The UTC offset where the patient is, such as -07:00, if it differs from the program's at `as_of`; otherwise null.
+    pub utc_offset: Option<String>,
     /// The patient's place today.
     #[schemars(with = "Option<CarePlace>")]
     pub place: CarePlace,
@@ -214,6 +219,8 @@ const KEYS: &[&str] = &[
     "ended",
     "days_elsewhere",
     "today",
+    "date",
+    "utc_offset",
     "place",
     "pod",
     "anchor",
@@ -264,7 +271,7 @@ impl Row {
     pub(crate) fn unusable(patient: &str, problem: &Problem) -> Row {
         let (patient, problem) = (patient.to_owned(), problem.clone());
         let (signals, caregivers) = (Vec::new(), Vec::new());
-        Row::Unusable(Box::new(UnusableRow { patient, problem, signals, today: None, place: None, caregivers }))
+        Row::Unusable(Box::new(UnusableRow { patient, problem, signals, date: None, place: None, caregivers }))
     }
 
     /// Returns the exit site's row; `None` if the records cannot be read.

@@ -61,6 +61,8 @@ impl SiteRow {
             ended: patient.ended.as_ref().map(Ended::from).filter(|ended| ended.on <= today),
             days_elsewhere: patient.days_elsewhere(today),
             today,
+            date: calendar.date(timeline.as_of),
+            utc_offset: calendar.other_offset(timeline.as_of),
             place: patient.place(today),
             pod: schedule.pod(today),
             anchor: said.filter(|_| is_known(Hidden::Anchor)).map(|(event, state)| AnchorSaid { state, at: at(event) }),

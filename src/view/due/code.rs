@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 
 use super::block::RowBlock;
-use super::fact::is_plain;
+use super::fact::{is_plain, reported};
 use super::line::{code, lines};
-use super::reason::of_change;
+use super::reason::{also, late, of_change};
 use super::{heading, patients};
 use crate::day::{Calendar, WallTime};
 use crate::entry::Contacts;
@@ -15,7 +15,7 @@ use crate::policy::CarePlace;
 use crate::report::due::{Row, SiteRow};
 use crate::schedule::Because;
 use crate::text::visible;
-use crate::view::day::{short, short_day};
+use crate::view::day::{clock, short, short_day};
 use crate::view::teaching::signed_off;
 use crate::view::{TextStyle, contact, hanging};
 
@@ -28,7 +28,7 @@ pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts,
     let mut out = heading(RowBlock::DueToday, patients(rows), &by, look);
     for (place, word) in [(CarePlace::Home, "home"), (CarePlace::Inpatient, "ward"), (CarePlace::Elsewhere, "away")] {
         let here = plain.iter().filter(|row| row.site().is_some_and(|site| site.place == place));
-        let codes: Vec<String> = here.map(|row| due_code(row, usual, calendar, contacts)).collect();
+        let codes: Vec<String> = here.map(|row| due_code(row, usual, contacts)).collect();
         if !codes.is_empty() {
             out.push_str(&hanging(look, &format!("  {word}  {}", codes.join(", ")), "        "));
         }
@@ -50,12 +50,13 @@ fn is_on_clock(deadline: &WallTime, calendar: &Calendar) -> bool {
 }
 
 /// Formats a code, with its deadline if it differs from the usual one, and its reason if it is not the interval.
-fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar, contacts: &Contacts) -> String {
+fn due_code(row: &Row, usual: Option<WallTime>, contacts: &Contacts) -> String {
     let Some(site) = row.site() else { return code(row) };
-    let clock = site.due.deadline.filter(|deadline| Some(*deadline) != usual).map(|deadline| {
-        let zone = if is_on_clock(&deadline, calendar) { String::new() } else { deadline.0.format(" %:z").to_string() };
-        format!("by {}{zone}", short(&deadline.into(), site.today))
-    });
+    let clock = site
+        .due
+        .deadline
+        .filter(|deadline| Some(*deadline) != usual)
+        .map(|deadline| format!("by {}", clock(site, &deadline.into())));
     let reason = site.due.because.and_then(|because| match because {
         Because::Interval => None,
         Because::FirstChange => Some("first change".to_owned()),
@@ -64,6 +65,33 @@ fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar, contacts: &
     });
     let home = site.move_home.as_ref().map(|home| format!("{}, {}", home.on.format("home %b %-d"), signed_off(home)));
     named(row, contacts, clock.into_iter().chain(reason).chain(home))
+}
+
+/// Formats an overdue row for a handoff: `P-022  dressing wet since Mon 21:30, no change reported; overdue 7 h`.
+pub(in crate::view) fn overdue_line(row: &Row) -> String {
+    let Some(site) = row.site() else { return format!("{}  {}", visible(row.patient()), super::reason(row)) };
+    let parts = [reported(site), vec![of_change(site)], late(site).into_iter().collect()].concat();
+    let others = site.due.also.iter().filter(|one| one.report.is_none() && one.hours_overdue.is_some());
+    let parts: Vec<String> = parts.into_iter().chain(others.map(|one| also(site, one))).collect();
+    format!("{}  {}", code(row), parts.join("; "))
+}
+
+/// Renders changes by deadline for a handoff, each with its reason if it is not the interval: `by Wed 03:00: P-005, P-016`.
+pub(in crate::view) fn due_by_deadline(rows: &[Row]) -> Vec<String> {
+    let of_row = |row: &Row| {
+        let Some(site) = row.site() else { return code(row) };
+        match site.due.because {
+            Some(Because::Interval) | None => code(row),
+            Some(_) => format!("{} ({})", code(row), of_change(site)),
+        }
+    };
+    let deadline = |row: &Row| row.site().and_then(|site| site.due.deadline);
+    let line = |rows: &[Row]| {
+        let by = rows.first().and_then(Row::site).and_then(|site| Some((site, site.due.deadline?)));
+        let by = by.map(|(site, deadline)| format!("by {}: ", clock(site, &deadline.into()))).unwrap_or_default();
+        format!("{by}{}", rows.iter().map(of_row).collect::<Vec<_>>().join(", "))
+    };
+    rows.chunk_by(|one, next| deadline(one) == deadline(next)).map(line).collect()
 }
 
 /// Formats a code, with the name and other facts in parentheses.
@@ -126,5 +154,5 @@ pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: TextStyle) -> Stri
 
 /// Returns the care day of the rows.
 fn today(rows: &[&Row]) -> NaiveDate {
-    rows.iter().find_map(|row| row.site()).map(|site| site.today).unwrap_or_default()
+    rows.iter().find_map(|row| row.site()).map(|site| site.date).unwrap_or_default()
 }

@@ -1,11 +1,10 @@
 //! The facts of a row at three levels: the list line, the facts that affect the call, and all known facts.
 
-use crate::event::ContactOutcome;
 use crate::report::due::{LastContact, Row, SiteRow, UnusableRow};
 use crate::schedule::{Because, Promise, Requirement, State};
 use crate::signal::Urgency;
 use crate::text::visible;
-use crate::view::day::{is_this_week, short, short_day, weekday};
+use crate::view::day::{clock, is_this_week, short_day, weekday};
 use crate::view::teaching::move_home;
 use crate::view::words;
 use crate::word::Word;
@@ -70,7 +69,7 @@ pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
     let mut parts: Vec<String> = site.due.also.iter().filter(is_to_tell).map(|one| also(site, one)).collect();
     parts.extend(promise(site).filter(|_| site.due.has_broken_promise()));
     parts.extend(clinical(site));
-    parts.extend(site.move_home.as_ref().map(|home| move_home(home, site.today)));
+    parts.extend(site.move_home.as_ref().map(|home| move_home(home, site.date)));
     parts.extend(not_on_file(site).filter(|_| !is_change_told(site)));
     parts.extend(not_known(site));
     parts.extend(ahead(site));
@@ -99,7 +98,7 @@ pub(super) fn rest(row: &Row) -> Vec<String> {
     );
     parts.extend([Urgency::Today, Urgency::ThisWeek].into_iter().filter_map(|urgency| acted_on_since(site, urgency)));
     if let Some(anchor) = &site.anchor {
-        parts.push(format!("{} {}", words::anchor(anchor.state), weekday(&anchor.at, site.today)));
+        parts.push(format!("{} {}", words::anchor(anchor.state), weekday(&anchor.at, site.date)));
     }
     parts.extend(score(site));
     parts.extend(contact(site, false).filter(|_| contact(site, true).is_none()));
@@ -132,7 +131,7 @@ fn score(site: &SiteRow) -> Option<String> {
     let score = site.score.as_ref()?;
     let range = || format!("{}–{}", score.total_min, score.total_max);
     let total = score.total.map_or_else(range, |total| total.to_string());
-    Some(format!("score {total} {} {}", words::band(&score.band), weekday(&score.at, site.today)))
+    Some(format!("score {total} {} {}", words::band(&score.band), weekday(&score.at, site.date)))
 }
 
 /// Describes a promise: `promised by Mon 20:00, not reported`, `will change the dressing by Tue 13:30`.
@@ -141,17 +140,17 @@ fn promise(site: &SiteRow) -> Option<String> {
     let is_last = |contact: &&LastContact| contact.at == promise.at && !promise.broken;
     Some(match site.last_contact.as_ref().filter(is_last) {
         Some(contact) => {
-            let by = short(&promise.expect_by.into(), site.today);
-            format!("{} {} by {by}", person(site, &contact.with), words::outcome(contact.outcome))
+            let by = words::until(&clock(site, &promise.expect_by.into()), promise.is_agreed);
+            format!("{} {}{by}", person(site, &contact.with), words::outcome(contact.outcome))
         }
-        None => promised(promise, site.today),
+        None => promised(site, promise),
     })
 }
 
-/// Describes a promise: `promised by Mon 20:00, not reported`.
-pub(in crate::view) fn promised(promise: &Promise, today: chrono::NaiveDate) -> String {
-    let by = short(&promise.expect_by.into(), today);
-    if promise.broken { format!("promised by {by}, not reported") } else { format!("promised by {by}") }
+/// Describes a promise: `promised by Mon 20:00, not reported`, `promised, no time given: by Wed 03:00`.
+pub(in crate::view) fn promised(site: &SiteRow, promise: &Promise) -> String {
+    let by = words::until(&clock(site, &promise.expect_by.into()), promise.is_agreed);
+    if promise.broken { format!("promised{by}, not reported") } else { format!("promised{by}") }
 }
 
 /// Describes the last contact with its outcome. A promise already includes its contact; the list omits contacts older than a
@@ -159,18 +158,15 @@ pub(in crate::view) fn promised(promise: &Promise, today: chrono::NaiveDate) -> 
 fn contact(site: &SiteRow, is_of_list: bool) -> Option<String> {
     let is_promise = |contact: &&LastContact| site.due.promise.as_ref().is_some_and(|promise| promise.at == contact.at);
     let contact = site.last_contact.as_ref().filter(|contact| !is_promise(contact))?;
-    let is_old = !is_this_week(contact.at.date(), site.today);
-    let when = short(&contact.at, site.today);
-    let words = match contact.outcome {
-        ContactOutcome::NoAnswer => format!("no answer {when}"),
-        outcome => format!("called {} {when}: {}", person(site, &contact.with), words::outcome(outcome)),
-    };
+    let is_old = !is_this_week(contact.at.date(), site.date);
+    let when = clock(site, &contact.at);
+    let words = words::call(&person(site, &contact.with), &when, contact.outcome);
     (!is_of_list || !is_old).then_some(words)
 }
 
 /// Describes pending cultures, infections and treatments.
 fn clinical(site: &SiteRow) -> Vec<String> {
-    let day = |day| short_day(day, site.today);
+    let day = |day| short_day(day, site.date);
     let is_signal =
         |name| site.signals.iter().flatten().any(|signal| signal.name == name && needs_review_this_week(signal));
     let culture = site.culture_pending.filter(|_| !is_signal(crate::event::Signal::CultureUnresulted));

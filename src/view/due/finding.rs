@@ -5,7 +5,7 @@ use crate::report::due::{OpenSignal, Sighting, SiteRow};
 use crate::schedule::{Because, ChangeTrigger, Trouble};
 use crate::signal::{Observation, Urgency};
 use crate::text::visible;
-use crate::view::day::short;
+use crate::view::day::{clock, wall};
 use crate::view::words;
 
 /// The number of findings, the first ones, of a record that was acted on.
@@ -30,12 +30,12 @@ fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
     let new = if signal.is_answered && !signal.is_news_answered { ", new since it was acted on" } else { "" };
     match (&signal.seen, &signal.observed) {
         (Some(seen), Some(Observation::ChangeBy(code))) => {
-            format!("changed by {}, not signed off, {}", person(site, code), short(&seen.at, site.today))
+            format!("changed by {}, not signed off, {}", person(site, code), clock(site, &seen.at))
         }
-        (_, Some(observation)) if is_of_days(observation) => words::observation(observation, site.today),
+        (_, Some(observation)) if is_of_days(observation) => words::observation(observation, site.date),
         (Some(seen), _) => format!("{}{at}: {}{new}", observed(site, signal, seen), seen_by(site, seen)),
         (None, _) => {
-            format!("{}{at} since {}{new}", words::signal(signal.name), short(&signal.since.into(), site.today))
+            format!("{}{at} since {}{new}", words::signal(signal.name), wall(signal.since, site.date))
         }
     }
 }
@@ -57,7 +57,7 @@ fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
     match (found, &signal.observed) {
         (Some(found), _) if of_score => format!("{} ({})", found.join(", "), label()),
         (Some(found), _) if is_of_site(signal.name) => found.join(", "),
-        (_, Some(observation)) => words::observation(observation, site.today),
+        (_, Some(observation)) => words::observation(observation, site.date),
         (_, None) => label().to_owned(),
     }
 }
@@ -79,7 +79,7 @@ fn seen_by(site: &SiteRow, seen: &Sighting) -> String {
         Source::Log => ", from a log",
         Source::Seen | Source::Told => "",
     };
-    format!("{}, {}{how}", person(site, &seen.by), short(&seen.at, site.today))
+    format!("{}, {}{how}", person(site, &seen.by), clock(site, &seen.at))
 }
 
 /// Names a person by the recorded relation, else by the code.
@@ -126,7 +126,7 @@ pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
 
 /// Lists the open signals that were acted on, each with the time it opened.
 pub(super) fn acted_on_since(site: &SiteRow, urgency: Urgency) -> Option<String> {
-    named_acted_on(site, urgency, |signal| format!(" since {}", short(&signal.since.into(), site.today)))
+    named_acted_on(site, urgency, |signal| format!(" since {}", wall(signal.since, site.date)))
 }
 
 fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -> String) -> Option<String> {
@@ -140,7 +140,8 @@ fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -
         // The rest is in `due PATIENT` and `show`.
         let found = found.map(|found| found.into_iter().take(FINDINGS_ACTED_ON).collect::<Vec<_>>().join(", "));
         let label = found.unwrap_or_else(|| words::signal(signal.name).to_owned());
-        format!("{label}{}{} (acted on)", at_closed_exit(signal), more(signal))
+        let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), site.date);
+        format!("{label}{}{} (acted on{ended})", at_closed_exit(signal), more(signal))
     };
     let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
     (!names.is_empty()).then(|| names.join(", "))

@@ -6,7 +6,7 @@ use crate::report::due::{Row, SiteRow, UnusableRow};
 use crate::schedule::{Because, ChangeTrigger, Due, LastChange, Requirement, State, Trouble};
 use crate::signal::Urgency;
 use crate::text::{count, visible};
-use crate::view::day::{short, short_day, weekday};
+use crate::view::day::{clock, short_day, weekday};
 
 use super::finding::{acted_on, findings, needs_review_today};
 
@@ -31,7 +31,7 @@ pub(in crate::view) fn schedule_reason(row: &Row) -> String {
 /// Names the unreadable file in a nurse's words, and the fact that is unknown without it.
 fn unreadable(row: &UnusableRow) -> String {
     let Some(record) = row.record() else { return format!("cannot be read: {}", visible(&row.problem.message)) };
-    let today = row.today.unwrap_or(record.date);
+    let today = row.date.unwrap_or(record.date);
     let time = record.time.map(|time| time.format(" %H:%M").to_string()).unwrap_or_default();
     let day = short_day(record.date, today);
     format!("{} of {day}{time} cannot be read, next change not known: `exitsite check`", record.kind)
@@ -39,7 +39,7 @@ fn unreadable(row: &UnusableRow) -> String {
 
 /// Returns the reason why a change is due, or why none is.
 pub(super) fn of_change(site: &SiteRow) -> String {
-    let (due, today) = (&site.due, site.today);
+    let (due, today) = (&site.due, site.date);
     let Some(because) = due.because else { return nothing_due(site) };
     match (because, &due.report) {
         (Because::AfterShower | Because::Damage, Some(report)) => unanswered(report, due.order_unknown, site),
@@ -51,7 +51,7 @@ pub(super) fn of_change(site: &SiteRow) -> String {
             let back = due.due_on.map(|day| weekday(&At::Day(day), today)).unwrap_or_default();
             let ended = due.ended_by_move.iter();
             let ended = ended
-                .map(|one| format!("; before that: {} {}, {}", trouble(one), short(&one.at, today), no_change(site)));
+                .map(|one| format!("; before that: {} {}, {}", trouble(one), clock(site, &one.at), no_change(site)));
             format!("back since {back}, dressing not checked yet{}", ended.collect::<String>())
         }
         (because, _) if because == Because::LogLate || due.state == State::AwaitingLog => log(site),
@@ -88,7 +88,7 @@ pub(super) fn last_change(site: &SiteRow) -> String {
 
 /// Describes a shower or damage without a change since: `dressing wet since Mon 21:30, no change reported`.
 fn unanswered(report: &ChangeTrigger, order_unknown: bool, site: &SiteRow) -> String {
-    let (what, when) = (trouble(report), short(&report.at, site.today));
+    let (what, when) = (trouble(report), clock(site, &report.at));
     let (since, before) = match report.trouble {
         Trouble::Shower => ("", "the shower"),
         _ => ("since ", "that"),
@@ -103,14 +103,21 @@ fn unanswered(report: &ChangeTrigger, order_unknown: bool, site: &SiteRow) -> St
 pub(super) fn also(site: &SiteRow, one: &Requirement) -> String {
     let is_overdue = one.hours_overdue.is_some();
     let Some(report) = &one.report else {
-        let day = short_day(one.due_on, site.today);
+        let day = short_day(one.due_on, site.date);
         return match one.hours_overdue {
             Some(hours) => format!("scheduled change overdue {}, due {day}", lasting(hours)),
-            None if one.due_on <= site.today => "scheduled change due today".to_owned(),
+            None if one.due_on <= site.today => {
+                let by = clock(site, &one.deadline.into());
+                if site.today < site.date {
+                    format!("scheduled change due by {by}")
+                } else {
+                    "scheduled change due today".to_owned()
+                }
+            }
             None => format!("scheduled change {day}"),
         };
     };
-    let by = short(&one.deadline.into(), site.today);
+    let by = clock(site, &one.deadline.into());
     let late = if is_overdue { "change was due" } else { "change due" };
     format!("{}, {late} by {by}", unanswered(report, one.order_unknown, site))
 }
@@ -122,24 +129,28 @@ pub(super) fn late(site: &SiteRow) -> Option<String> {
         State::Overdue if due.because == Some(Because::LogLate) => None,
         State::Overdue => Some(format!("overdue {}", lasting(due.hours_overdue.unwrap_or(0)))),
         State::Due if due.report.is_some() => due.deadline.map(|deadline| {
-            let by = short(&deadline.into(), site.today);
+            let by = clock(site, &deadline.into());
             format!("change by {}", by.strip_prefix("today ").unwrap_or(&by))
         }),
+        // After midnight the care day is still the day before.
+        State::Due if site.today < site.date => {
+            due.deadline.map(|deadline| format!("due by {}", clock(site, &deadline.into())))
+        }
         State::Due => Some("due today".to_owned()),
-        State::Upcoming => due.due_on.map(|day| format!("next change {}", short_day(day, site.today))),
+        State::Upcoming => due.due_on.map(|day| format!("next change {}", short_day(day, site.date))),
         State::AwaitingLog | State::None | State::Unusable => None,
     }
 }
 
 /// Formats a duration in hours, or in days from three days on.
-pub(super) fn lasting(hours: i64) -> String {
+pub(in crate::view) fn lasting(hours: i64) -> String {
     if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
 }
 
 /// Describes the last day covered by a log and the day of the next one; for an overdue log, the time without any report.
 pub(super) fn log(site: &SiteRow) -> String {
     let Due { heard_through, heard_from, log_expected, .. } = &site.due;
-    let day = |day| short_day(day, site.today);
+    let day = |day| short_day(day, site.date);
     if site.due.because == Some(Because::LogLate) {
         let heard = (*heard_from).max(*heard_through);
         let silent = heard.map_or_else(
@@ -178,14 +189,14 @@ fn bathed(water: Option<Water>) -> &'static str {
 }
 
 fn nothing_due(site: &SiteRow) -> String {
-    let today = site.today;
+    let today = site.date;
     if let Some(ended) = &site.ended {
         return format!("support ended {}, {}", short_day(ended.on, today), ended.why);
     }
     if let Some(until) = site.closed_on {
         return format!("exit closed {}", short_day(until, today));
     }
-    if today < site.begins {
+    if site.today < site.begins {
         return format!("begins {}", short_day(site.begins, today));
     }
     match site.days_elsewhere {
@@ -197,8 +208,8 @@ fn nothing_due(site: &SiteRow) -> String {
 /// Formats the time of the last change, from a week on with the number of days ago.
 fn ago(change: &LastChange, site: &SiteRow) -> String {
     if change.days_ago < 7 {
-        short(&change.at, site.today)
+        clock(site, &change.at)
     } else {
-        format!("{}, {} days ago", weekday(&change.at, site.today), change.days_ago)
+        format!("{}, {} days ago", weekday(&change.at, site.date), change.days_ago)
     }
 }

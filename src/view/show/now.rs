@@ -6,7 +6,7 @@ use crate::report::due::Row;
 use crate::report::show::ShowReport;
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
-use crate::view::day::short;
+use crate::view::day::{since, wall};
 use crate::view::due::{asides, reason, state};
 use crate::view::infection::under_treatment;
 use crate::view::supplies::item_words;
@@ -31,10 +31,12 @@ pub(super) fn text(body: &ShowReport, today: NaiveDate, look: TextStyle) -> Stri
 }
 
 /// Summarizes the state in a sentence or two: the signals of today, then the change of each exit site.
-pub(super) fn answer(body: &ShowReport) -> String {
+pub(super) fn answer(body: &ShowReport, today: NaiveDate) -> String {
     let names = |is_acted_on| {
-        let names = of_today(body, is_acted_on)
-            .map(|signal| format!("{}{}", words::signal(signal.signal), at_exit(signal, body)));
+        let names = of_today(body, is_acted_on).map(|signal| {
+            let ended = words::with_treatment_ended(signal.treatment_ended.as_ref(), today);
+            format!("{}{}{ended}", words::signal(signal.signal), at_exit(signal, body))
+        });
         names.collect::<Vec<String>>()
     };
     let mut sentences = Vec::new();
@@ -121,16 +123,18 @@ fn supplies_and_teaching(body: &ShowReport) -> Vec<String> {
 }
 
 fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String {
-    let at = |at: crate::day::WallTime| short(&at.into(), today);
+    let at = |at: crate::day::WallTime| wall(at, today);
     let how = signal.acted.as_ref().map(|acted| format!(" ({})", words::acted(acted))).unwrap_or_default();
     let acted = match signal.answered {
-        Some(when) if signal.news_answered => format!("acted on {}{how}", at(when)),
+        Some(when) if signal.news_answered => {
+            format!("acted on {}{how}{}", at(when), words::and_treatment_ended(signal.treatment_ended.as_ref(), today))
+        }
         Some(when) => format!("acted on {}{how}, newer evidence not acted on", at(when)),
         None => "not acted on".to_owned(),
     };
     let better = if signal.better_not_confirmed { "; reported improved, staff look still needed" } else { "" };
     let (name, exit) = (words::signal(signal.signal), at_exit(signal, body));
-    format!("{name}{exit} since {}{}; {acted}{better}", at(signal.since), evidence(signal, today))
+    format!("{name}{exit} since {}{}; {acted}{better}", since(signal, today), evidence(signal, today))
 }
 
 /// Lists the changing evidence of a signal, latest last; long lists are cut to the first and the last three.

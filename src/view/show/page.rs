@@ -35,7 +35,7 @@ pub(crate) fn show_page(report: &Report<ShowReport>) -> String {
                     (first.file) ": " (first.message)
                 } "\n"
             }
-            p class="answer" { (now::answer(body)) } "\n"
+            p class="answer" { (now::answer(body, report.as_of.date())) } "\n"
             @for block in now::blocks(body, report.as_of.date()) {
                 h2 { (block.heading) } "\n"
                 (list("open", &block.lines)) "\n"

@@ -80,6 +80,9 @@ const ORDER: [&str; 12] = [
     "--by",
 ];
 
+/// The most infections before the records, as `check` accepts them.
+const MOST_INFECTIONS: i64 = 3650;
+
 /// One interview.
 struct Interview<'a> {
     program: &'a Program,
@@ -200,7 +203,12 @@ impl Interview<'_> {
             "--where" => typed("exit", "where"),
             "--place" | "--place-before" => typed("care", "place"),
             "--reports" => typed("care", "reports"),
-            "--infections-before" => typed("", "infections_before"),
+            "--infections-before" => match text.trim().parse::<i64>() {
+                Ok(n) if !(0..=MOST_INFECTIONS).contains(&n) => {
+                    Err(format!("{n} is not possible. Write a whole number from 0 to {MOST_INFECTIONS}, or unknown"))
+                }
+                _ => typed("", "infections_before"),
+            },
             "--intolerances" => typed("", "intolerances").map(|_| text.trim().to_owned()),
             _ => {
                 let code = text.trim();

@@ -1,0 +1,64 @@
+//! Doubts about a record before it is written, as sentences.
+
+use chrono::NaiveDate;
+
+use super::round::reported;
+use super::teaching::objection;
+use crate::record::Moment;
+use crate::schedule::ChangeTrigger;
+use crate::teaching::Objection;
+use crate::text::visible;
+
+/// A doubt about a record, in addition to the problems that `check` finds.
+#[derive(Debug)]
+pub(crate) enum Doubt<'a> {
+    /// A promise for a time more than these days ahead.
+    FarOff { until: Moment, days: i64 },
+    /// A supply item that the policy does not list, and the nearest one that it lists.
+    UnknownItem { item: &'a str, near: Option<&'a str> },
+    /// An inspection without dressing and anchor.
+    EmptyInspection,
+    /// An onset after the determination.
+    LateOnset(NaiveDate),
+    /// A checkoff that will not be passed.
+    NotPassed(Objection),
+    /// The record, a change, counts as later than a report of that day only by assumption, and ends it.
+    Ends(ChangeTrigger),
+    /// A change on file counts as later than the record, a report, only by assumption.
+    EndedBy { report: ChangeTrigger, file: &'a str },
+}
+
+/// Describes a doubt: the fact, then the correction.
+pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
+    match doubt {
+        Doubt::FarOff { until, days } => {
+            format!("The promise is for {until}, more than {days} days ahead. Check the year.")
+        }
+        Doubt::UnknownItem { item, near } => {
+            let near = near.map(|near| format!(" Did you mean {}?", visible(near))).unwrap_or_default();
+            format!("The policy has no supply \"{}\".{near}", visible(item))
+        }
+        Doubt::EmptyInspection => "The inspection mentions neither dressing nor anchor.".to_owned(),
+        Doubt::LateOnset(onset) => format!("The onset, {onset}, is after the determination. Check both dates."),
+        Doubt::NotPassed(why) => format!("The checkoff will not be passed: {}.", visible(&objection(why))),
+        Doubt::Ends(report) => format!(
+            "{}: a change that day without a time counts as after it and ends it. If the change came before it, or you do not know, give its time, or scheduled as its reason (--reason scheduled).",
+            reported(report, today)
+        ),
+        Doubt::EndedBy { report, file } => format!(
+            "{}: the change of that day on file has no time and counts as after it, so no change falls due for it. If that change came before, void {} and write it with its time.",
+            reported(report, today),
+            visible(file)
+        ),
+    }
+}
+
+/// Describes a checkoff in the records of someone other than its learner, with the command that puts it right.
+/// `patient` is the patient whose caregiver the learner is; `None` for staff.
+pub(crate) fn misplaced(learner: &str, patient: Option<&str>) -> String {
+    let whose = patient.map_or("is on the staff".to_owned(), |patient| format!("is a caregiver of {patient}"));
+    let code = patient.unwrap_or(learner);
+    format!(
+        "--learner: {learner} {whose}, so the checkoff would not count here. Use `exitsite record teaching {code} --learner {learner} …`. Nothing was written."
+    )
+}

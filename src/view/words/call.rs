@@ -1,0 +1,47 @@
+//! Calls, promises, and the treatment that has ended, in words.
+
+use chrono::NaiveDate;
+
+use super::{outcome, remedy};
+use crate::event::ContactOutcome;
+use crate::signal::{Called, EndedTreatment};
+use crate::text::visible;
+use crate::view::day::{short_day, wall};
+
+/// Describes a call: `called wife Mon 21:40: advised`, `no answer Mon 21:40`. The outcome `other` says nothing.
+pub(crate) fn call(with: &str, when: &str, outcome: ContactOutcome) -> String {
+    let with = if with == "other" { "someone else" } else { with };
+    match outcome {
+        ContactOutcome::NoAnswer => format!("no answer {when}"),
+        ContactOutcome::Other => format!("called {with} {when}"),
+        outcome => format!("called {with} {when}: {}", self::outcome(outcome)),
+    }
+}
+
+/// Formats the time of a promise: ` by Mon 20:00`, `, no time given: by Wed 03:00` if the policy sets it.
+pub(crate) fn until(by: &str, is_agreed: bool) -> String {
+    if is_agreed { format!(" by {by}") } else { format!(", no time given: by {by}") }
+}
+
+/// Describes a call about a signal that did not act on it, with its promise: `called p022-aunt Mon 21:40: will change the
+/// dressing by Mon 23:40, not done`.
+pub(crate) fn called(called: &Called, today: NaiveDate) -> String {
+    let by = called.expect_by.map(|by| format!(" by {}", wall(by, today))).unwrap_or_default();
+    let broken = if called.broken { ", not done" } else { "" };
+    format!("{}{by}{broken}", call(&visible(&called.with), &wall(called.at, today), called.outcome))
+}
+
+/// Names the treatment that has ended while its signal is still open: `oral antibiotic ended Nov 20`.
+fn treatment_ended(ended: Option<&EndedTreatment>, today: NaiveDate) -> Option<String> {
+    ended.map(|ended| format!("{} ended {}", remedy(ended.what), short_day(ended.until, today)))
+}
+
+/// Names the ended treatment after another fact: `; oral antibiotic ended Nov 20`, or nothing.
+pub(crate) fn and_treatment_ended(ended: Option<&EndedTreatment>, today: NaiveDate) -> String {
+    treatment_ended(ended, today).map(|ended| format!("; {ended}")).unwrap_or_default()
+}
+
+/// Names the ended treatment in parentheses: ` (oral antibiotic ended Nov 20)`, or nothing.
+pub(crate) fn with_treatment_ended(ended: Option<&EndedTreatment>, today: NaiveDate) -> String {
+    treatment_ended(ended, today).map(|ended| format!(" ({ended})")).unwrap_or_default()
+}

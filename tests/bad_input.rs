@@ -1,0 +1,337 @@
+//! Every question at the terminal and every kind of bad input: the question is asked again with what is wrong, nothing that was
+//! answered is lost, and the end of input writes nothing.
+//!
+//! A case is a command with an answer for each of its questions. Each law gives one bad answer at each question of each case,
+//! then goes on as before, and compares what was written with what the case writes alone.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+
+/// A command, who is at the terminal, and the answers.
+struct Case {
+    arguments: &'static [&'static str],
+    by: &'static str,
+    answers: &'static [&'static str],
+}
+
+const fn case(arguments: &'static [&'static str], by: &'static str, answers: &'static [&'static str]) -> Case {
+    Case { arguments, by, answers }
+}
+
+const RECORDS: [Case; 13] = [
+    case(
+        &["record", "change", "P-001"],
+        "rn-07",
+        &[
+            "",
+            "1",
+            "scheduled",
+            "f",
+            "serous",
+            "scant",
+            "1",
+            "none",
+            "0",
+            "slight",
+            "none",
+            "98.6",
+            "each",
+            "intact",
+            "in place",
+            "intact",
+            "in place",
+            "m",
+            "hands",
+            "chlorhexidine",
+            "yes",
+            "none",
+            "yes",
+            "no",
+            "well",
+            "y",
+        ],
+    ),
+    case(
+        &["record", "assessment", "P-001"],
+        "rn-07",
+        &["", "1", "f", "serous", "scant", "1", "none", "0", "slight", "none", "98.6", "well", "y"],
+    ),
+    case(
+        &["record", "shower", "P-001"],
+        "rn-07",
+        &["", "patient", "told", "1", "intact", "intact", "in place", "well", "y"],
+    ),
+    case(&["record", "inspection", "P-001"], "rn-07", &["", "1", "intact", "in place", "well", "y"]),
+    case(&["record", "trauma", "P-001"], "rn-07", &["", "1", "snag", "intact", "in place", "no", "well", "y"]),
+    case(&["record", "culture", "P-001"], "rn-07", &["07:00", "1", "blood", "", "", "", "well", "y"]),
+    case(
+        &["record", "infection", "P-001"],
+        "md-3",
+        &["07:00", "1", "pocket", "possible", "2026-11-20", "", "no", "S. aureus", "", "well", "y"],
+    ),
+    case(&["record", "treatment", "P-001"], "md-3", &["07:00", "1", "oral", "2026-12-01", "well", "y"]),
+    case(
+        &["record", "teaching", "P-001"],
+        "rn-07",
+        &["", "1", "1", "1", "dressing-change", "", "shown", "", "", "", "well", "y"],
+    ),
+    case(
+        &["record", "contact", "P-001"],
+        "rn-07",
+        &["07:00", "1", "1", "overdue", "will change", "", "98.6F", "well", "y"],
+    ),
+    case(&["record", "log", "P-001"], "rn-07", &["", "1", "2026-11-20", "2026-11-22", "yes", "well", "y"]),
+    case(&["record", "supply", "P-001"], "rn-07", &["", "1", "dressing-kit", "3", "", "", "well", "y"]),
+    case(&["record", "photo", "P-001"], "rn-07", &["PICTURE", "", "1", "imaging", "well", "y"]),
+];
+
+const ROUND: [Case; 3] = [
+    case(&["round"], "co-1", &["c", "2", "advised", "1", "well", "y", "q"]),
+    case(&["round"], "co-1", &["d", "2", "06:30", "1", "well", "y", "q"]),
+    case(&["round"], "co-1", &["w", "2", "today 09:00", "1", "well", "y", "q"]),
+];
+
+const COURSE: [Case; 3] = [
+    case(
+        &["patient", "add", "P-002"],
+        "co-1",
+        &[
+            "2026-08-01",
+            "right upper",
+            "home",
+            "2026-09-01",
+            "2026-09-01",
+            "0",
+            "2026-08-30",
+            "p002-son",
+            "each",
+            "",
+            "y",
+        ],
+    ),
+    case(&["staff", "add", "rn-09"], "co-1", &["nurse", "n", "2026-11-01", "y"]),
+    case(&["staff", "retire", "rn-07"], "co-1", &["2026-12-31", "y", "y", "y"]),
+];
+
+const CORRECTIONS: [Case; 4] = [
+    case(&["result", "P-001"], "rn-07", &["1", "2026-11-22", "yes", "S. aureus", "y"]),
+    case(&["resolve", "P-001"], "md-3", &["1", "2026-11-22", "y"]),
+    case(&["amend", "P-001"], "rn-07", &["1", "dressing", "lifting", "", "typed in the wrong line", "y", "y"]),
+    case(&["void", "P-001"], "rn-07", &["1", "of another patient", "y", "y"]),
+];
+
+/// The questions that take any text, by their beginnings; those for numbers take any number that is not refused.
+const FREE: [&str; 11] = [
+    "note: ",
+    "Note, one line",
+    "organisms",
+    "recurrence of: ",
+    "the reason for the correction",
+    "received: ",
+    "counted: ",
+    "lost: ",
+    "item",
+    "Who changes the dressing",
+    "What does the patient not tolerate",
+];
+
+/// The patient at home, whose wet dressing and open culture and infection wait, and a picture outside the records.
+fn scene(case: &Case) -> (Desk, tempfile::TempDir) {
+    let desk = Desk::new();
+    let more =
+        "[signals]\nhome-untaught = { off = \"taught elsewhere\" }\n[photos]\nkept_at = [\"imaging\", \"chart\"]\n";
+    desk.put("policy.toml", &format!("{}{more}", desk.get("policy.toml")));
+    desk.put("people.toml", &desk.get("people.toml").replace("code = 'rn-07'\n", "code = 'rn-07'\nmay_sign = true\n"));
+    let record = |name: &str, by: &str, more: &str| {
+        let (time, kind) = name.split_at(15);
+        let at = format!("{}T{}:{}:00", &time[..10], &time[11..13], &time[13..]);
+        let text = format!("kind = \"{}\"\nat = {at}\nby = \"{by}\"\nsource = \"seen\"\n{more}", &kind[1..]);
+        desk.put(&format!("patients/P-001/2026/{name}.toml"), &text);
+    };
+    record("2026-11-22T0800-change", "rn-07", "");
+    match case.arguments[0] {
+        "round" => record("2026-11-23T1900-inspection", "p001-son", "dressing = \"wet\"\n"),
+        "amend" | "void" => record("2026-11-23T1900-inspection", "rn-07", "dressing = \"wet\"\n"),
+        "result" => record("2026-11-20T0800-culture", "rn-07", "specimen = \"exit-site\"\n"),
+        "resolve" => {
+            let more = "part = \"driveline-superficial\"\ncertainty = \"possible\"\nonset = 2026-11-19\n";
+            record("2026-11-20T0800-infection", "md-3", more);
+        }
+        _ => {}
+    }
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    std::fs::write(kept.path().join("site.jpg"), "a picture").unwrap();
+    (desk, kept)
+}
+
+/// What a case did with these answers.
+struct Run {
+    person: Person,
+    /// Every file, by its name in the records.
+    files: Vec<(String, String)>,
+    before: Vec<(String, String)>,
+}
+
+fn run(case: &Case, answers: &[&str]) -> Run {
+    let (desk, kept) = scene(case);
+    let picture = kept.path().join("site.jpg").to_str().unwrap().to_owned();
+    let answers: Vec<&str> = answers.iter().map(|one| if *one == "PICTURE" { picture.as_str() } else { one }).collect();
+    let files = |desk: &Desk| -> Vec<(String, String)> {
+        let root = desk.root().display().to_string();
+        desk.everything().into_iter().map(|(file, text)| (file.replace(&root, ""), text)).collect()
+    };
+    let before = files(&desk);
+    let person = Person::typing(&answers);
+    desk.run_as(Some(case.by), case.arguments, Some(&person));
+    Run { files: files(&desk), before, person }
+}
+
+/// The run with the answers of the case, which must use all of them and write something.
+fn alone(case: &Case) -> Run {
+    let alone = run(case, case.answers);
+    let saw = alone.person.saw();
+    assert_eq!(alone.person.left(), 0, "{:?}\n{saw}", case.arguments);
+    assert_eq!(alone.person.asked().len(), case.answers.len(), "{:?}\n{saw}", case.arguments);
+    assert_ne!(alone.files, alone.before, "{:?}\n{saw}", case.arguments);
+    alone
+}
+
+/// The question without its first word's prompt, on one line.
+fn plain(question: &str) -> String {
+    question.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The question without what Enter does.
+fn bare(question: &str) -> String {
+    plain(question).trim_end_matches(" >").split(" [").next().unwrap().to_owned()
+}
+
+/// One bad answer at each question: asked again with a sentence, and the rest writes what it writes alone.
+fn asked_again(cases: &[Case], bad: &str, is_fitting: impl Fn(&str) -> bool) {
+    for case in cases {
+        let alone = alone(case);
+        for (n, question) in alone.person.asked().iter().enumerate() {
+            let question = plain(question);
+            if is_fitting(&question) || FREE.iter().any(|free| question.starts_with(free)) {
+                continue;
+            }
+            let answers: Vec<&str> =
+                case.answers[..n].iter().chain(&[bad]).chain(&case.answers[n..]).copied().collect();
+            let run = run(case, &answers);
+            let saw = run.person.saw();
+            let shown = format!("{:?}: {bad:?} at {question}\n{saw}", case.arguments);
+            assert_eq!(plain(&run.person.asked()[n + 1]), question, "{shown}");
+            assert_eq!(run.person.left(), 0, "{shown}");
+            assert_eq!(run.files, alone.files, "{shown}");
+            assert!(!saw.contains('\u{1b}') && !saw.contains('\u{7}'), "raw: {shown}");
+            // The sentence between the two: what is wrong, or what to type.
+            let asked = run.person.asked()[n].clone();
+            let places: Vec<usize> = saw.match_indices(asked.as_str()).map(|(at, _)| at).collect();
+            let between = &saw[places[places.len() - 2] + asked.len()..places[places.len() - 1]];
+            assert!(between.trim().len() > 10, "no sentence: {shown}");
+        }
+    }
+}
+
+fn bad_answers(cases: &[Case]) {
+    let is_key = |question: &str| question.starts_with("c called, ") || question.starts_with("End of the list");
+    let long = "x".repeat(4_000);
+    for bad in ["zzz9", "9999", "?", "\u{1b}[2J\u{7}", long.as_str()] {
+        // `?` explains the keys of the round, and Escape ends it.
+        asked_again(cases, bad, |question| (bad == "?" || bad.starts_with('\u{1b}')) && is_key(question));
+    }
+    // Where Enter is no answer, it is asked again; where it is one, the question says which.
+    asked_again(cases, "", |question| question.contains("[Enter:") || question.contains("[y/N]") || is_key(question));
+}
+
+fn back_and_end(cases: &[Case]) {
+    for case in cases {
+        let alone = alone(case);
+        for n in 0..case.answers.len() {
+            let asked = alone.person.asked();
+            let question = plain(&asked[n]);
+            let end = run(case, &case.answers[..n]);
+            // A round that ends keeps what it wrote.
+            if case.answers[n] != "q" {
+                assert_eq!(end.files, end.before, "{:?}: the end of input at {question}", case.arguments);
+            }
+            // A key of the round, and a question that stands alone, have nothing before them.
+            let is_alone = |question: &str| {
+                question.starts_with("c called, ")
+                    || question.starts_with("End of")
+                    || question.contains("[y/N]")
+                    || question.contains(" Type its number")
+            };
+            if n == 0 || is_alone(&question) || is_alone(&plain(&asked[n - 1])) || case.answers[n - 1] == "PICTURE" {
+                continue;
+            }
+            let again = case.answers[n - 1];
+            let answers: Vec<&str> =
+                case.answers[..n].iter().chain(&["<", again]).chain(&case.answers[n..]).copied().collect();
+            let run = run(case, &answers);
+            let saw = run.person.saw();
+            assert_eq!(bare(&run.person.asked()[n + 1]), bare(&asked[n - 1]), "{saw}");
+            assert_eq!(run.files, alone.files, "{:?}: back at {question}\n{saw}", case.arguments);
+        }
+    }
+}
+
+#[test]
+fn a_bad_answer_at_any_question_of_record_is_asked_again() {
+    bad_answers(&RECORDS);
+}
+
+#[test]
+fn back_and_the_end_of_input_at_any_question_of_record_lose_nothing() {
+    back_and_end(&RECORDS);
+}
+
+#[test]
+fn a_bad_answer_at_any_question_of_round_is_asked_again() {
+    bad_answers(&ROUND);
+}
+
+#[test]
+fn back_and_the_end_of_input_at_any_question_of_round_lose_nothing() {
+    back_and_end(&ROUND);
+}
+
+#[test]
+fn a_bad_answer_at_any_question_of_a_course_is_asked_again() {
+    bad_answers(&COURSE);
+}
+
+#[test]
+fn back_and_the_end_of_input_at_any_question_of_a_course_lose_nothing() {
+    back_and_end(&COURSE);
+}
+
+#[test]
+fn a_bad_answer_at_any_question_of_a_correction_is_asked_again() {
+    bad_answers(&CORRECTIONS);
+}
+
+#[test]
+fn back_and_the_end_of_input_at_any_question_of_a_correction_lose_nothing() {
+    back_and_end(&CORRECTIONS);
+}
+
+#[test]
+fn a_beginning_that_two_choices_share_is_asked_again_with_both() {
+    for (case, n, bad, both) in [
+        (&RECORDS[0], 2, "s", "s could be scheduled, soiled or site concern"),
+        (&RECORDS[0], 4, "s", "s could be serous, serosanguineous or sanguineous"),
+        (&RECORDS[2], 1, "p", "p could be p001-son or patient"),
+        (&RECORDS[6], 2, "drive", "drive could be driveline superficial or driveline deep"),
+        (&ROUND[0], 1, "p", "p could be patient or p001-son"),
+        (&ROUND[0], 2, "a", ""),
+        (&COURSE[1], 0, "n", "n is not a choice"),
+    ] {
+        let answers: Vec<&str> = case.answers[..n].iter().chain(&[bad]).chain(&case.answers[n..]).copied().collect();
+        let run = run(case, &answers);
+        assert!(run.person.saw().contains(both), "{both}\n{}", run.person.saw());
+    }
+}

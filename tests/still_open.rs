@@ -1,0 +1,203 @@
+//! What is still open is said wherever somebody could read an all-clear: an ended treatment, a broken promise, a time that
+//! nobody gave, a record that changes nothing.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+use serde_json::Value;
+
+/// The patient at home, changed on Sunday.
+fn desk() -> Desk {
+    let desk = Desk::new();
+    desk.put(
+        "policy.toml",
+        &format!(
+            "{}[signals]\nhome-untaught = {{ off = \"taught elsewhere\" }}\n[photos]\nkept_at = [\"imaging\"]\n",
+            desk.get("policy.toml")
+        ),
+    );
+    event(&desk, "2026-11-22T0800", "change", "by = \"rn-07\"\nsource = \"seen\"\n");
+    desk
+}
+
+/// A record of P-001 at a time such as `2026-11-24T0600`, or on a day such as `2026-11-24`.
+fn event(desk: &Desk, at: &str, kind: &str, more: &str) {
+    let when = match at.split_once('T') {
+        Some((day, time)) => format!("at = {day}T{}:{}:00", &time[..2], &time[2..]),
+        None => format!("on = {at}"),
+    };
+    desk.put(&format!("patients/P-001/2026/{at}-{kind}.toml"), &format!("kind = \"{kind}\"\n{when}\n{more}"));
+}
+
+fn with_pus() -> Desk {
+    let desk = desk();
+    event(
+        &desk,
+        "2026-11-10T0900",
+        "assessment",
+        "by = \"rn-07\"\nsource = \"seen\"\n[site]\ndrainage = \"purulent\"\n",
+    );
+    desk
+}
+
+fn treated(desk: &Desk, at: &str, what: &str, until: &str) {
+    let until = if until.is_empty() { String::new() } else { format!("until = {until}\n") };
+    event(desk, at, "treatment", &format!("by = \"md-3\"\nsource = \"seen\"\nwhat = \"{what}\"\n{until}"));
+}
+
+/// A picture outside the records.
+fn picture() -> (tempfile::TempDir, String) {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let path = kept.path().join("site.jpg");
+    std::fs::write(&path, "a picture").unwrap();
+    let path = path.to_str().unwrap().to_owned();
+    (kept, path)
+}
+
+/// The reports that name the patient's open signals.
+const SCREENS: [&[&str]; 5] = [&["due"], &["due", "P-001"], &["signals", "P-001"], &["handoff"], &["show", "P-001"]];
+
+#[test]
+fn an_ended_treatment_is_said_beside_the_signal_it_acted_on() {
+    let desk = with_pus();
+    treated(&desk, "2026-11-11T1000", "oral-antibiotic", "2026-11-20");
+    for screen in SCREENS {
+        let said = desk.done(screen);
+        assert!(said.contains("oral antibiotic ended Fri Nov 20"), "{screen:?}\n{said}");
+    }
+    assert!(
+        desk.done(&["due"]).contains("pus (acted on; oral antibiotic ended Fri Nov 20)"),
+        "{}",
+        desk.done(&["due"])
+    );
+    let report: Value = serde_json::from_str(&desk.done(&["signals", "--json"])).unwrap();
+    let pus = report["signals"].as_array().unwrap().iter().find(|signal| signal["signal"] == "pus").unwrap();
+    assert_eq!(pus["treatment_ended"]["until"], "2026-11-20");
+    assert!(!pus["answered"].is_null(), "acted on is acted on: {pus}");
+    // As of its last day it runs.
+    let then = desk.done(&["due", "--as-of", "2026-11-20"]);
+    assert!(!then.contains("antibiotic ended"), "{then}");
+    // Another one runs.
+    treated(&desk, "2026-11-20T1000", "intravenous-antibiotic", "");
+    for screen in SCREENS {
+        let said = desk.done(screen);
+        assert!(!said.contains("antibiotic ended"), "{screen:?}\n{said}");
+    }
+    // An operation does not go on, so it does not end.
+    let desk = with_pus();
+    treated(&desk, "2026-11-11T1000", "debridement", "");
+    assert!(!desk.done(&["due"]).contains("ended"), "{}", desk.done(&["due"]));
+}
+
+#[test]
+fn a_promise_without_a_time_is_printed_with_the_policys_and_broken_when_it_has_passed() {
+    let desk = desk();
+    event(&desk, "2026-11-23T2130", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"wet\"\n");
+    let call = "by = \"co-1\"\nwith = \"p001-son\"\nabout = [\"water-at-site\"]\noutcome = \"will-change\"\n";
+    event(&desk, "2026-11-23T2140", "contact", call);
+    let waiting = desk.done(&["signals", "--waiting", "2"]);
+    let broken = "called p001-son Mon 21:40: will change the dressing by Mon 23:30, not done";
+    assert!(waiting.contains(broken), "{waiting}");
+    assert!(
+        desk.done(&["due"]).contains("promised, no time given: by Mon 23:30, not reported"),
+        "{}",
+        desk.done(&["due"])
+    );
+    let handoff = desk.done(&["handoff"]);
+    for line in [
+        "called p001-son about dressing wet or off: will change the dressing, no time given: by Mon 23:30",
+        "P-001  promised, no time given: by Mon 23:30, not reported",
+    ] {
+        assert!(handoff.contains(line), "{line}\n{handoff}");
+    }
+    // Before that time it is pending.
+    let then = desk.done(&["signals", "--waiting", "1", "--as-of", "2026-11-23T23:00"]);
+    assert!(then.contains("will change the dressing by today 23:30\n"), "{then}");
+    // A script that gives no time is told which one counts.
+    let desk = self::desk();
+    let contact = ["record", "contact", "P-001", "--by", "co-1", "--with", "p001-son", "--about", "overdue"];
+    let said = desk.done(&[&contact[..], &["--outcome", "will-change", "--at", "07:00", "--yes"]].concat());
+    assert!(said.contains("No time given: the promise counts until Wed Nov 25 03:00."), "{said}");
+    assert!(said.contains("\npromised, no time given: by Wed 03:00\n"), "{said}");
+    // At a terminal Enter stores it.
+    let person = Person::typing(&["", "", "y"]);
+    desk.run_as(
+        Some("co-1"),
+        &[&contact[..], &["--outcome", "will-change", "--at", "07:10", "--source", "told"]].concat(),
+        Some(&person),
+    );
+    assert!(person.saw().contains("[y/N]"), "{}", person.saw());
+    let person = Person::typing(&["07:12", "1", "1", "overdue", "will change", "", "", "", "y"]);
+    desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
+    assert!(person.saw().contains("[Enter: tomorrow 03:00]"), "{}", person.saw());
+}
+
+#[test]
+fn a_record_without_a_time_opens_on_a_day_and_not_at_a_clock() {
+    let desk = desk();
+    event(&desk, "2026-11-23", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"off\"\n");
+    for screen in SCREENS {
+        let said = desk.done(screen);
+        assert!(!said.contains("02:59"), "{screen:?}\n{said}");
+    }
+    assert!(desk.done(&["signals"]).contains("dressing wet or off since Mon\n"), "{}", desk.done(&["signals"]));
+    let alert = desk.run(&["alert"]);
+    assert!(alert.stdout.contains("since 2026-11-23") && !alert.stdout.contains("02:59"), "{alert:?}");
+}
+
+#[test]
+fn after_midnight_today_is_the_date_on_the_wall() {
+    let desk = desk();
+    event(&desk, "2026-11-24T2130", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"wet\"\n");
+    let said = desk.done(&["due", "--as-of", "2026-11-25T01:30"]);
+    assert!(said.starts_with("Wed Nov 25 01:30"), "{said}");
+    assert!(said.contains("dressing wet since Tue 21:30") && !said.contains("today 21:30"), "{said}");
+    let later = desk.done(&["due", "P-001", "--as-of", "2026-11-25T01:30"]);
+    assert!(!later.contains("due today"), "{later}");
+}
+
+#[test]
+fn a_receipt_names_first_what_is_open_and_overdue() {
+    let desk = with_pus();
+    treated(&desk, "2026-11-11T1000", "oral-antibiotic", "2026-11-20");
+    let (_kept, picture) = picture();
+    let said = desk.done(&["record", "photo", "P-001", "--by", "rn-07", "--at", "07:00", "--file", &picture, "--yes"]);
+    let open = "Acted on, still open: pus at exit a (oral antibiotic ended Fri Nov 20).";
+    assert!(said.contains(open), "{said}");
+    assert!(said.find(open).unwrap() < said.find("Recorded ").unwrap(), "{said}");
+    // The regular change of today is not overdue; two days later it is.
+    let treatment =
+        ["record", "treatment", "P-001", "--by", "md-3", "--what", "oral-antibiotic", "--yes", "--source", "seen"];
+    let late = desk.run_at(("2026-11-26T13:15:00Z", 1_000), Some("rn-07"), &treatment, None);
+    assert!(late.stdout.contains("OVERDUE by 28 h: scheduled change at exit a, due by yesterday 03:00."), "{late:?}");
+    assert!(late.stdout.find("OVERDUE").unwrap() < late.stdout.find("Recorded ").unwrap(), "{late:?}");
+}
+
+#[test]
+fn a_photo_asks_for_its_file_and_never_for_the_digits() {
+    let desk = desk();
+    let (_kept, picture) = picture();
+    let person = Person::typing(&["nowhere.jpg", &picture, "07:00", "rn-07", "", "y"]);
+    let outcome = desk.run_as(Some("rn-07"), &["record", "photo", "P-001"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("Picture file: its path") && saw.contains("nowhere.jpg"), "{saw}");
+    assert!(!saw.to_lowercase().contains("sha256"), "{saw}");
+    assert_eq!((outcome.status, person.left()), (0, 0), "{outcome:?}\n{saw}");
+    assert!(outcome.stdout.contains("Recorded patients/P-001/2026/2026-11-24T0700-photo.toml"), "{outcome:?}");
+}
+
+#[test]
+fn a_change_after_one_of_two_reports_ends_neither_by_its_reason() {
+    let desk = desk();
+    event(&desk, "2026-11-24T0600", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"wet\"\n");
+    event(&desk, "2026-11-24T0630", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"lifting\"\n");
+    let person = Person::typing(&["d", "2", "today", "yes", "no", "", "", "y", "q"]);
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let file = desk.everything().into_iter().find(|(file, _)| file.ends_with("2026-11-24-change.toml"));
+    let (_, text) = file.unwrap_or_else(|| panic!("{}", person.saw()));
+    assert!(text.contains("reason = \"other\""), "{text}");
+    let due: Value = serde_json::from_str(&desk.done(&["due", "--json"])).unwrap();
+    assert_eq!(due["rows"][0]["because"], "damage", "{due}");
+}
