@@ -59,7 +59,7 @@ pub use teaching::{Mode, Teaching};
 use crate::day::{Calendar, Instant};
 use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
-use crate::record::{self, Moment, Spans, Table, Values};
+use crate::record::{self, Moment, Table, Values};
 use crate::word::{Word, words};
 
 words! {
@@ -146,7 +146,8 @@ pub struct Event {
     pub void: Option<Correction>,
     /// The facts, by kind.
     pub fact: Fact,
-    spans: Spans,
+    /// False if it was made of values that are not in a file.
+    is_in_file: bool,
 }
 
 impl Event {
@@ -175,6 +176,7 @@ impl Event {
         let known_before = problems.len();
         let reader = |table: &mut Table| reading::read_table(table, source, name, calendar);
         let event = record::read_values(values, source, problems, reader);
+        let event = event.map(|event| Event { is_in_file: false, ..event });
         if makes_unusable(&problems[known_before..]) { None } else { event }
     }
 
@@ -217,7 +219,7 @@ impl Event {
 
     /// The span of a key in the file; `table` is "" for the top level. A missing key has the span of the first line.
     pub fn span(&self, table: &str, key: &str) -> Span {
-        self.spans.iter().find(|(t, k, _)| (*t, *k) == (table, key)).map_or(0..0, |(.., span)| span.clone())
+        if self.is_in_file { record::place(&self.record.text, table, key) } else { 0..0 }
     }
 
     /// A problem at a key of this event; a key inside a table is dotted: `table.key`.

@@ -33,7 +33,7 @@ use crate::day::Calendar;
 use crate::event::is_patient_code;
 use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
-use crate::record::{self, Field, Spans, Table};
+use crate::record::{self, Field, Table};
 use crate::text;
 
 /// The file name.
@@ -68,7 +68,6 @@ pub struct Patient {
     pub ended: Option<SupportEnd>,
     /// The calendar: the program's, with the time zones of the care rows.
     pub calendar: Calendar,
-    spans: Spans,
 }
 
 impl Patient {
@@ -136,7 +135,6 @@ impl Patient {
             caregivers,
             ended,
             calendar: calendar.with_zones(zones),
-            spans: table.take_spans(),
         };
         patient.check_dates(table);
         patient.check_exits(table);
@@ -153,7 +151,7 @@ impl Patient {
 
     /// The span of a key at the top level; the first line if the key is missing.
     pub fn span(&self, key: &str) -> Span {
-        self.spans.iter().find(|(t, k, _)| (*t, *k) == ("", key)).map_or(0..0, |(.., span)| span.clone())
+        record::place(&self.source.text, "", key)
     }
 
     fn check_dates(&self, table: &mut Table) {

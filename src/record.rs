@@ -23,9 +23,12 @@ mod form;
 mod given;
 mod layout;
 mod nested;
+mod plain;
 mod syntax;
 mod table;
 mod value;
+
+use std::cell::Cell;
 
 pub(crate) use declare::fields;
 pub use declare::{FieldType, Read, Record};
@@ -34,9 +37,12 @@ pub use edit::Edit;
 pub use facts::facts;
 pub use field::{Field, Shape, leaves};
 pub use form::{Moment, Value, Values, says_the_same};
-pub use table::{Limits, Spans, Table};
+pub use table::{Limits, Table};
 
-use crate::place::RecordText;
+use given::TableKeys;
+use plain::Plain;
+
+use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule};
 
 /// Reads one file's text through `reader`, which asks for its fields.
@@ -68,12 +74,46 @@ pub(crate) fn read_over<T>(
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
+    let mut plain = PLAIN.take();
+    let value = match plain.read(&source.text) {
+        true => read_placed((TableKeys::of(&plain, &source.text), below), source, problems, reader),
+        false => read_any(source, below, problems, reader),
+    };
+    PLAIN.set(plain);
+    value
+}
+
+thread_local! {
+    /// The buffers of a text in the plain form, used again for the next one.
+    static PLAIN: Cell<Plain> = Cell::new(Plain::default());
+}
+
+/// The place of a key's value in a text that can be read; `table` is "" for the top level. Empty if the key is missing.
+///
+/// It parses the text again: most records are read without a question about a place.
+pub(crate) fn place(text: &str, table: &str, key: &str) -> Span {
+    let mut plain = PLAIN.take();
+    let place = match plain.read(text) {
+        true => TableKeys::of(&plain, text).place(table, key),
+        false => syntax::parse(text).ok().and_then(|values| TableKeys::Values(&values).place(table, key)),
+    };
+    PLAIN.set(plain);
+    place.unwrap_or_default()
+}
+
+/// Reads a text that is not in the plain form.
+fn read_any<T>(
+    source: &RecordText,
+    below: Option<&Below>,
+    problems: &mut Vec<Problem>,
+    reader: impl FnOnce(&mut Table) -> Option<T>,
+) -> Option<T> {
     if let Some(problem) = conflict_markers(source).or_else(|| too_deep(source)) {
         problems.push(problem);
         return None;
     }
     match syntax::parse(&source.text) {
-        Ok(values) => read_placed((&values, below), source, problems, reader),
+        Ok(values) => read_placed((TableKeys::Values(&values), below), source, problems, reader),
         Err(errors) => {
             let found = errors.iter().map(|error| {
                 let (message, help) = syntax::plain(error.message());
@@ -97,16 +137,16 @@ pub(crate) fn read_values<T>(
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
-    read_placed((&values.unplaced(), None), source, problems, reader)
+    read_placed((TableKeys::Values(&values.unplaced()), None), source, problems, reader)
 }
 
 fn read_placed<T>(
-    (values, below): (&Values, Option<&Below>),
+    (keys, below): (TableKeys, Option<&Below>),
     source: &RecordText,
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
-    let mut table = Table::of(source, Some(values), 0..0, "").over(below.map(|below| &below.0));
+    let mut table = Table::of(source, Some(keys), 0..0, "").over(below.map(|below| &below.0));
     let value = reader(&mut table);
     table.finish(problems);
     value

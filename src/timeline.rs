@@ -170,6 +170,10 @@ impl<'a> Timeline<'a> {
 
     /// The number of days from `first` to `last` in a complete log.
     fn days_of_logs(&self, first: NaiveDate, last: NaiveDate, counts: impl Fn(Instant) -> bool) -> i64 {
+        // Most care rows lie outside the days asked about.
+        if last < first {
+            return 0;
+        }
         let read_in = self.sorted.logs.iter().filter(|(log, at)| log.complete && counts(*at));
         let held = read_in.map(|(log, _)| (log.from.max(first), log.through.min(last)));
         let mut held: Vec<(NaiveDate, NaiveDate)> = held.filter(|(from, through)| from <= through).collect();

@@ -191,7 +191,10 @@ fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower
         true => is_in_time(change, deadline, calendar),
         false => Some(change.when.care_day <= when.care_day),
     };
-    let answer = changes.iter().copied().find(|change| shower.is_answered_by(change));
+    // The changes are in order. One of an earlier day answers nothing, and care days in two time zones are less than two
+    // days apart.
+    let first = changes.partition_point(|change| change.when.instant < when.instant - Duration::days(3));
+    let answer = changes[first..].iter().copied().find(|change| shower.is_answered_by(change));
     match answer {
         Some(change) if shower.has_unknown_order(change) => Followed::NotKnown,
         Some(change) if in_time(change) == Some(true) => Followed::InTime,

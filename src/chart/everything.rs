@@ -37,6 +37,7 @@ impl Program {
             let listing = self.folder.year(&own.path, year);
             problems.extend(listing.problems);
             let wanted: Vec<EventName> = listing.events.into_iter().filter(&is_wanted).collect();
+            events.reserve(wanted.len());
             let mut rest = wanted.as_slice();
             while !rest.is_empty() {
                 let (together, others) = rest.split_at(reader.fetch(own, rest));

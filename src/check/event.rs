@@ -59,7 +59,7 @@ fn time_problem(patient: &Patient, event: &Event, latest: Instant) -> Option<Pro
     if !event.exists(&patient.calendar, latest) {
         return Some(in_the_future(event));
     }
-    let is_today = event.when.care_day == patient.calendar.today(latest);
+    let is_untimed_today = !event.is_timed() && event.when.care_day == patient.calendar.today(latest);
     let untimed = || {
         event.problem(
             Rule::UntimedToday,
@@ -68,7 +68,7 @@ fn time_problem(patient: &Patient, event: &Event, latest: Instant) -> Option<Pro
             "add `at` with the time while it is known, and rename the file",
         )
     };
-    (is_today && !event.is_timed()).then(untimed)
+    is_untimed_today.then(untimed)
 }
 
 fn in_the_future(event: &Event) -> Problem {

@@ -69,9 +69,12 @@ pub(super) fn person_problem(
     if words.contains(&code) || caregivers.iter().any(|caregiver| caregiver.code == code) {
         return None;
     }
+    let person = people.get(code);
+    if person.is_some_and(|person| person.is_active(day)) {
+        return None;
+    }
     let shown = text::visible(code);
-    match people.get(code) {
-        Some(person) if person.is_active(day) => None,
+    match person {
         Some(_) => Some((
             Rule::PersonNotActive,
             format!("{shown} was not active on {day}"),

@@ -2,6 +2,8 @@
 //!
 //! Date and time are the wall-clock time of the record, never converted; seconds are truncated.
 
+use std::fmt::Write;
+
 use chrono::{Datelike, NaiveDate, NaiveTime, Timelike};
 
 use super::Kind;
@@ -53,6 +55,14 @@ impl EventName {
         };
         let is_plain = !rest.contains('-');
         (is_plain || (2..=999).contains(&n)).then_some(EventName { date, time, kind: Kind::from_word(kind)?, n })
+    }
+
+    /// The path of the event's file, in the folder of its year in the folder `owner`.
+    pub(crate) fn path(&self, owner: &str) -> String {
+        let mut path = String::with_capacity(owner.len() + 48);
+        // Writing to a string cannot fail.
+        _ = write!(path, "{owner}/{:04}/{self}", self.date.year());
+        path
     }
 
     /// The folder of the event's year.

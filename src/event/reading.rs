@@ -99,7 +99,7 @@ pub(super) fn read_table(
         amended: keeping.amended,
         void: keeping.void,
         fact: if is_voided { Fact::Voided } else { fact? },
-        spans: table.take_spans(),
+        is_in_file: true,
     })
 }
 

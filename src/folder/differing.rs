@@ -69,7 +69,7 @@ impl Folder {
 
     /// Compares a file on the disk with the same file of a commit.
     fn beside(&self, kept: Option<&Blob>, file: &str) -> OnDisk {
-        match (disk::read(self.root(), file), kept.filter(|blob| blob.is_file)) {
+        match (disk::read(self.root(), None, file), kept.filter(|blob| blob.is_file)) {
             (Ok(Bytes::NotAFile(_)), _) => OnDisk::NoFile,
             (Ok(Bytes::All(bytes)), Some(blob)) if is_of(&bytes, &blob.id) => OnDisk::Same,
             (Err(problem), _) if problem.rule == crate::problem::Rule::NotARegularFile => OnDisk::NoFile,

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::ffi::OsStr;
 use std::fs::{File, OpenOptions};
 use std::io::{self, ErrorKind};
+use std::os::fd::OwnedFd;
 use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{FileExt, MetadataExt, OpenOptionsExt};
 use std::path::Path;
@@ -17,8 +18,32 @@ use crate::problem::{Problem, Rule};
 /// The minimum size at which a read can be truncated.
 const BLOCK: usize = 512;
 
-/// The bytes of a file.
-pub(super) fn read(root: &Path, file: &str) -> Result<Bytes, Box<Problem>> {
+/// A folder of which several files are read: the names above it are looked up once.
+pub(super) struct OpenFolder<'a> {
+    path: &'a str,
+    opened: OwnedFd,
+}
+
+impl<'a> OpenFolder<'a> {
+    /// Opens the folder of `file`; `None` if it cannot be opened, which reading the file will explain.
+    pub(super) fn of(root: &Path, file: &'a str) -> Option<OpenFolder<'a>> {
+        let (path, _) = file.rsplit_once('/')?;
+        let flags = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC;
+        let opened = rustix::fs::open(root.join(path), flags, Mode::empty()).ok()?;
+        Some(OpenFolder { path, opened })
+    }
+
+    /// Opens a file, if it is in this folder.
+    fn open(&self, file: &str) -> Option<io::Result<File>> {
+        let name = file.strip_prefix(self.path)?.strip_prefix('/').filter(|name| !name.contains('/'))?;
+        let flags = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
+        let open = || rustix::fs::openat(&self.opened, name, flags, Mode::empty());
+        Some(rustix::io::retry_on_intr(open).map(File::from).map_err(io::Error::from))
+    }
+}
+
+/// The bytes of a file, which may be in an open folder.
+pub(super) fn read(root: &Path, folder: Option<&OpenFolder>, file: &str) -> Result<Bytes, Box<Problem>> {
     let problem = |rule, message: &str, help: &str| Box::new(Problem::of_file(rule, file, message, help));
     let not_read = |error: io::Error| {
         let help = "check the disk or the network folder";
@@ -26,7 +51,8 @@ pub(super) fn read(root: &Path, file: &str) -> Result<Bytes, Box<Problem>> {
     };
     // A pipe must not block and a link must not lead out of the records, so the type is taken from the opened file.
     let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
-    let opened = OpenOptions::new().read(true).custom_flags(flags).open(root.join(file));
+    let by_path = || OpenOptions::new().read(true).custom_flags(flags).open(root.join(file));
+    let opened = folder.and_then(|folder| folder.open(file)).unwrap_or_else(by_path);
     let opened = opened.map_err(|error| match error.kind() {
         ErrorKind::NotFound => super::missing(file),
         ErrorKind::PermissionDenied => {

@@ -209,12 +209,12 @@ impl Patient {
     pub(crate) fn exit_problem(&self, event: &Event) -> Option<Problem> {
         let Belonging::Exit(exit) = self.belonging(event) else { return None };
         let key = if event.exit.is_some() { "exit" } else { event.time_key() };
-        let ids: Vec<&str> = self.exits.iter().map(|exit| exit.id.as_str()).collect();
+        let ids = || self.exits.iter().map(|exit| exit.id.as_str());
         let (rule, message) = match exit {
             ExitDay::One(_) => return None,
             ExitDay::Closing(n) => (
                 Rule::ExitNotNamed,
-                format!("one exit site closes and another opens that day; the record counts for \"{}\"", ids.get(n)?),
+                format!("one exit site closes and another opens that day; the record counts for \"{}\"", ids().nth(n)?),
             ),
             ExitDay::BeforeExit => (Rule::BeforeExit, "the exit site was not open yet that day".to_owned()),
             ExitDay::AfterExit => (Rule::AfterExit, "the exit site was already closed that day".to_owned()),
@@ -225,7 +225,7 @@ impl Patient {
         let problem = event.problem(rule, key, message, help);
         Some(match rule {
             Rule::ExitNotNamed | Rule::ExitUnclear => {
-                problem.choosing(OneOf { key: "exit", values: ids.iter().map(|id| text::visible(id)).collect() })
+                problem.choosing(OneOf { key: "exit", values: ids().map(text::visible).collect() })
             }
             _ => problem,
         })

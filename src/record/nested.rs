@@ -1,6 +1,6 @@
 //! Tables inside a table: with fixed keys, as a list of rows, or with keys chosen by the program.
 
-use super::given::Given;
+use super::given::{GivenValue, TableKeys};
 use super::{Shape, Table, Value, Values};
 use crate::place::Span;
 
@@ -20,9 +20,9 @@ impl<'a> Table<'a> {
         };
         let value = self.lookup(keys, name, Shape::Table(Vec::new()), about)?;
         match value.value {
-            Value::Table(keys) => {
+            GivenValue::Table(keys) => {
                 let below = self.below.and_then(|below| below.table(name));
-                Some(self.inside(name, (keys, below), value.span, reader))
+                Some(self.inside(name, (keys, below), &value.span, reader))
             }
             _ => self.wrong_type(name, &value, &format!("a table: [{name}] on a line of its own, its keys below")),
         }
@@ -47,7 +47,7 @@ impl<'a> Table<'a> {
         let mut read = Vec::new();
         for row in &rows {
             match row.value {
-                Value::Table(keys) => read.extend(self.inside(name, (keys, None), row.span, &mut reader)),
+                GivenValue::Table(keys) => read.extend(self.inside(name, (keys, None), &row.span, &mut reader)),
                 _ => _ = self.wrong_type::<()>(name, row, &help),
             }
         }
@@ -68,18 +68,17 @@ impl<'a> Table<'a> {
             return Some(value.into_iter().map(|value| (String::new(), 0..0, value)).collect());
         };
         let value = self.lookup(keys, name, Shape::Map(Box::new(Shape::Text)), about)?;
-        let Value::Table(keys) = value.value else {
+        let GivenValue::Table(keys) = value.value else {
             return self.wrong_type(name, &value, &format!("a table: [{name}] on a line of its own, its keys below"));
         };
         let mut read = Vec::new();
-        for (key, entry) in keys.entries() {
-            let place = &entry.spots.key;
-            match &entry.value {
-                Value::Table(keys) => {
-                    let value = self.inside(name, (keys, None), place, &mut reader);
-                    read.extend(value.map(|value| (key.clone(), place.clone(), value)));
+        for (key, place, given) in keys.entries() {
+            match given.value {
+                GivenValue::Table(keys) => {
+                    let value = self.inside(name, (keys, None), &place, &mut reader);
+                    read.extend(value.map(|value| (key.to_owned(), place, value)));
                 }
-                _ => _ = self.wrong_type::<()>(name, &Given::of(entry), "a table in braces, such as { … = … }"),
+                _ => _ = self.wrong_type::<()>(name, &given, "a table in braces, such as { … = … }"),
             }
         }
         Some(read)
@@ -88,27 +87,28 @@ impl<'a> Table<'a> {
     /// A table from words chosen by the program to whole numbers.
     pub fn numbers(&mut self, name: &'static str, about: &'static str) -> Option<Vec<(String, i64)>> {
         let value = self.value(name, Shape::Map(Box::new(Shape::Whole(0, 99))), about)?;
-        let Value::Table(keys) = value.value else {
+        let GivenValue::Table(keys) = value.value else {
             return self.wrong_type(name, &value, "a table in braces, such as { none = 0, serous = 1 }");
         };
-        let number = |(key, entry)| Some((String::clone(key), self.whole_of(name, &Given::of(entry))?));
-        Some(keys.entries().filter_map(number).collect())
+        let entries = keys.entries().into_iter();
+        Some(entries.filter_map(|(key, _, given)| Some((key.to_owned(), self.whole_of(name, &given)?))).collect())
     }
 
     /// Every key of this table, with any name, with its text; numbers, true and false as written.
     pub(crate) fn every_text(&mut self) -> Vec<(String, Span, String)> {
         let Some(keys) = self.keys.take() else { return Vec::new() };
         let mut read = Vec::new();
-        for (key, entry) in keys.entries() {
-            let text = match &entry.value {
-                Value::Text(text) => text.clone(),
-                Value::List(_) | Value::Table(_) => {
-                    _ = self.wrong_type::<()>(key, &Given::of(entry), "a text in quotes");
+        for (key, _, given) in keys.entries() {
+            let place = given.span.clone();
+            let text = match given.value {
+                GivenValue::Text(text) => text.to_owned(),
+                GivenValue::List(_) | GivenValue::Table(_) => {
+                    _ = self.wrong_type::<()>(key, &given, "a text in quotes");
                     continue;
                 }
-                value => value.to_string(),
+                _ => Value::from(given).to_string(),
             };
-            read.push((key.clone(), entry.spots.value.clone(), text));
+            read.push((key.to_owned(), place, text));
         }
         read
     }
@@ -116,7 +116,7 @@ impl<'a> Table<'a> {
     fn inside<T>(
         &mut self,
         name: &'static str,
-        (keys, below): (&'a Values, Option<&'a Values>),
+        (keys, below): (TableKeys<'a>, Option<&'a Values>),
         place: &Span,
         reader: impl FnOnce(&mut Table) -> T,
     ) -> T {
@@ -125,7 +125,6 @@ impl<'a> Table<'a> {
         let header = if place.is_empty() { self.header() } else { place.start..place.end.min(place.start + line) };
         let mut inner = Table::of(self.source, Some(keys), header, name).over(below);
         let value = reader(&mut inner);
-        self.spans.append(&mut inner.spans);
         inner.finish(&mut self.problems);
         value
     }

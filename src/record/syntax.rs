@@ -7,6 +7,8 @@ use toml::value::{Datetime, Offset, Time};
 
 use super::depth;
 use super::form::{Entry, Moment, Spots, Value, Values};
+use super::given::TableKeys;
+use super::plain::Plain;
 
 /// Parses a text.
 ///
@@ -25,7 +27,8 @@ pub(super) fn parse(text: &str) -> Result<Values, Vec<Error>> {
 impl Values {
     /// The keys and values of a file's text; `None` if it is not valid TOML.
     pub fn of(text: &str) -> Option<Values> {
-        parse(text).ok()
+        let mut plain = Plain::default();
+        if plain.read(text) { Some(TableKeys::of(&plain, text).into()) } else { parse(text).ok() }
     }
 }
 

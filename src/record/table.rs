@@ -3,16 +3,13 @@
 use chrono::{NaiveDate, NaiveTime};
 
 use super::field::{Field, Shape};
-use super::form::{Moment, Value, Values};
-use super::given::Given;
+use super::form::{Moment, Values};
+use super::given::{Given, GivenValue, TableKeys};
 use crate::place::{RecordText, Span};
 use crate::privacy;
 use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::text::{self, either, nearest};
 use crate::word::Word;
-
-/// The places of a record's keys, for later checks: table, key, span.
-pub type Spans = Vec<(&'static str, &'static str, Span)>;
 
 /// The possible and the likely range of a number.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,7 +33,7 @@ impl Limits {
 pub struct Table<'a> {
     pub(super) source: &'a RecordText,
     /// The keys; `None` while describing a shape.
-    pub(super) keys: Option<&'a Values>,
+    pub(super) keys: Option<TableKeys<'a>>,
     /// The keys of a file with defaults, which have no place in this file.
     pub(super) below: Option<&'a Values>,
     /// The place of a missing key.
@@ -46,13 +43,14 @@ pub struct Table<'a> {
     fields: Vec<Field>,
     /// The names of the fields asked for, while reading a file.
     known: Vec<&'static str>,
+    /// Those among them that the table has, by their position; a bit each.
+    found: u64,
     next_is_needed: bool,
     pub(super) problems: Vec<Problem>,
-    pub(super) spans: Spans,
 }
 
 impl<'a> Table<'a> {
-    pub(super) fn of(source: &'a RecordText, keys: Option<&'a Values>, header: Span, name: &'static str) -> Self {
+    pub(super) fn of(source: &'a RecordText, keys: Option<TableKeys<'a>>, header: Span, name: &'static str) -> Self {
         Table {
             source,
             keys,
@@ -61,9 +59,9 @@ impl<'a> Table<'a> {
             name,
             fields: Vec::new(),
             known: Vec::with_capacity(16),
+            found: 0,
             next_is_needed: false,
             problems: Vec::new(),
-            spans: Vec::new(),
         }
     }
 
@@ -153,14 +151,14 @@ impl<'a> Table<'a> {
 
     /// Returns true if the file has no key in this table.
     pub fn is_empty(&self) -> bool {
-        self.keys.is_some_and(Values::is_empty)
+        self.keys.is_some_and(TableKeys::is_empty)
     }
 
     /// `true` or `false`.
     pub fn flag(&mut self, name: &'static str, about: &'static str) -> Option<bool> {
         let value = self.value(name, Shape::Flag, about)?;
         match value.value {
-            Value::Flag(flag) => Some(*flag),
+            GivenValue::Flag(flag) => Some(flag),
             _ => self.wrong_type(name, &value, "true or false, without quotes"),
         }
     }
@@ -201,8 +199,8 @@ impl<'a> Table<'a> {
     ) -> Option<Option<i64>> {
         let value = self.value(name, Shape::WholeOr(word), about)?;
         match value.value {
-            Value::Text(text) if text == word => Some(None),
-            Value::Number(_) => match self.whole_of(name, &value)? {
+            GivenValue::Text(text) if text == word => Some(None),
+            GivenValue::Number(_) => match self.whole_of(name, &value)? {
                 number @ 0..=3650 => Some(Some(number)),
                 number => {
                     self.add(
@@ -252,7 +250,7 @@ impl<'a> Table<'a> {
     pub fn date(&mut self, name: &'static str, about: &'static str) -> Option<NaiveDate> {
         let value = self.value(name, Shape::Date, about)?;
         match value.value {
-            Value::Date(date) => Some(self.date_of(name, *date)),
+            GivenValue::Date(date) => Some(self.date_of(name, date)),
             _ => self.wrong_type(name, &value, "a date without quotes, such as 2026-11-23"),
         }
     }
@@ -261,7 +259,7 @@ impl<'a> Table<'a> {
     pub(crate) fn time_of_day(&mut self, name: &'static str, about: &'static str) -> Option<NaiveTime> {
         let value = self.value(name, Shape::TimeOfDay, about)?;
         match value.value {
-            Value::Time(time) => self.time_of(name, *time),
+            GivenValue::Time(time) => self.time_of(name, time),
             _ => self.wrong_type(name, &value, "a time without quotes, such as 03:00:00"),
         }
     }
@@ -269,16 +267,16 @@ impl<'a> Table<'a> {
     /// A date with a time, with or without an offset.
     pub fn moment(&mut self, name: &'static str, about: &'static str) -> Option<Moment> {
         let value = self.value(name, Shape::Moment, about)?;
-        let Value::Moment(moment) = value.value else {
+        let GivenValue::Moment(moment) = value.value else {
             return self.wrong_type(name, &value, "a date and time without quotes, such as 2026-11-23T18:40:00-06:00");
         };
         let wall = self.date_of(name, moment.wall.date()).and_time(self.time_of(name, moment.wall.time())?);
-        Some(Moment { wall, ..*moment })
+        Some(Moment { wall, ..moment })
     }
 
     /// Returns true if the file has this key in this table.
     pub fn has(&self, name: &str) -> bool {
-        self.keys.is_some_and(|keys| keys.entry(name).is_some())
+        self.keys.is_some_and(|keys| keys.get(name).is_some())
     }
 
     /// Returns true while describing a shape rather than reading a file.
@@ -330,14 +328,13 @@ impl<'a> Table<'a> {
 
     /// The place of the value of `name`, or of the table's header.
     pub fn span(&self, name: &str) -> Span {
-        let place = self.keys.and_then(|keys| keys.entry(name)).map(|entry| &entry.spots.value);
-        place.filter(|place| !place.is_empty()).cloned().unwrap_or_else(|| self.header())
+        let place = self.keys.and_then(|keys| keys.get(name)).map(|given| given.span);
+        place.filter(|place| !place.is_empty()).unwrap_or_else(|| self.header())
     }
 
     /// The place of a value inside a table that was already read.
     pub(crate) fn span_inside(&self, table: &str, name: &str) -> Span {
-        let known = self.spans.iter().find(|(inside, key, _)| (*inside, *key) == (table, name));
-        known.map_or(self.header.clone(), |(.., span)| span.clone())
+        self.keys.and_then(|keys| keys.place(table, name)).unwrap_or_else(|| self.header())
     }
 
     /// The place of the table's header, or of the first key of the file.
@@ -349,17 +346,13 @@ impl<'a> Table<'a> {
     pub(crate) fn forget_fields(&mut self) {
         self.fields.clear();
         self.known.clear();
+        self.found = 0;
         self.problems.clear();
     }
 
     /// Uses `name` as the place of problems without a better one.
     pub(crate) fn point_at(&mut self, name: &str) {
         self.header = self.span(name);
-    }
-
-    /// Takes the places of all keys read so far, inner tables included.
-    pub(crate) fn take_spans(&mut self) -> Spans {
-        std::mem::take(&mut self.spans)
     }
 
     /// Reports unknown keys, and moves all problems to `problems`.
@@ -375,24 +368,28 @@ impl<'a> Table<'a> {
     /// Reports unknown keys. Called once, after all fields were asked for.
     pub(crate) fn report_unknown_keys(&mut self) {
         let Some(keys) = self.keys else { return };
-        let mut all: Vec<_> = keys.entries().filter(|(name, _)| !self.known.contains(&name.as_str())).collect();
+        if keys.count() == Some(self.found.count_ones()) {
+            self.keys = None;
+            return;
+        }
+        let mut all = keys.unknown(&self.known);
         // Only listed problems get a place and a suggestion, since a file can have tens of thousands.
         let uncounted = all.len().saturating_sub(MOST_OF_ONE_RULE);
         if uncounted > 0 {
-            all.sort_by_key(|(_, entry)| entry.spots.key.start);
+            all.sort_by_key(|(_, place)| place.start);
             all.truncate(MOST_OF_ONE_RULE);
         }
         let mut unknown = Vec::new();
-        for (name, entry) in all {
+        for (name, place) in all {
             let help = match nearest(name, self.known.iter().copied()) {
                 Some(known) => format!("did you mean `{known}`?"),
                 None => format!("use {}", either(&self.known)),
             };
             let shown = text::cut(&text::visible(name), 60);
-            unknown.push((name, &entry.spots.key, format!("unknown key `{shown}`"), help));
+            unknown.push((name, place, format!("unknown key `{shown}`"), help));
         }
         for (name, span, message, help) in unknown {
-            self.add_of(Rule::UnknownKey, name, span, message, help);
+            self.add_of(Rule::UnknownKey, name, &span, message, help);
         }
         self.problems.last_mut().filter(|_| uncounted > 0).into_iter().for_each(|last| last.more += uncounted);
         // A second call must not report them again.
@@ -426,30 +423,22 @@ impl<'a> Table<'a> {
     /// The value of a key. A missing key takes the default, unless it is required here.
     pub(super) fn lookup(
         &mut self,
-        keys: &'a Values,
+        keys: TableKeys<'a>,
         name: &'static str,
         shape: Shape,
         about: &'static str,
     ) -> Option<Given<'a>> {
         let is_needed = self.next_is_needed;
         self.note_field(name, shape, about);
-        let entry = keys.entry(name);
-        match entry {
-            Some(entry) if !entry.spots.value.is_empty() => {
-                self.spans.push((self.name, name, entry.spots.value.clone()))
-            }
-            None if is_needed => {
-                let place = if self.name.is_empty() { String::new() } else { format!(" in [{}]", self.name) };
-                self.add(
-                    Rule::MissingKey,
-                    name,
-                    format!("`{name}` is missing{place}"),
-                    format!("add `{name}`: {about}"),
-                );
-            }
-            _ => {}
+        let given = keys.get(name);
+        let position = given.as_ref().and_then(|given| given.position);
+        self.found |= position.and_then(|position| 1_u64.checked_shl(position)).unwrap_or_default();
+        if given.is_none() && is_needed {
+            let place = if self.name.is_empty() { String::new() } else { format!(" in [{}]", self.name) };
+            let message = format!("`{name}` is missing{place}");
+            self.add(Rule::MissingKey, name, message, format!("add `{name}`: {about}"));
         }
-        entry.or_else(|| self.below.filter(|_| !is_needed)?.entry(name)).map(Given::of)
+        given.or_else(|| TableKeys::Values(self.below.filter(|_| !is_needed)?).get(name))
     }
 
     pub(super) fn note_field(&mut self, name: &'static str, shape: Shape, about: &'static str) {

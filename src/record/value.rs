@@ -3,8 +3,7 @@
 use chrono::{NaiveDate, NaiveTime, Timelike};
 
 use super::Table;
-use super::form::Value;
-use super::given::Given;
+use super::given::{Given, GivenValue};
 use super::syntax::LEAP;
 use crate::day;
 use crate::problem::Rule;
@@ -17,21 +16,21 @@ const LARGEST_WHOLE: f64 = 9_007_199_254_740_992.0;
 impl Table<'_> {
     pub(super) fn wrong_type<T>(&mut self, name: &str, given: &Given, expected: &str) -> Option<T> {
         let found = match given.value {
-            Value::Text(_) => "a text",
-            Value::Number(_) => "a number",
-            Value::Flag(_) => "true or false",
-            Value::Date(_) | Value::Time(_) | Value::Moment(_) => "a date or time",
-            Value::List(_) => "a list",
-            Value::Table(_) => "a table",
+            GivenValue::Text(_) => "a text",
+            GivenValue::Number(_) => "a number",
+            GivenValue::Flag(_) => "true or false",
+            GivenValue::Date(_) | GivenValue::Time(_) | GivenValue::Moment(_) => "a date or time",
+            GivenValue::List(_) => "a list",
+            GivenValue::Table(_) => "a table",
         };
         let (message, help) = (format!("`{name}` cannot be {found}"), format!("write {expected}"));
-        self.add_of(Rule::WrongType, name, given.span, message, help);
+        self.add_of(Rule::WrongType, name, &given.span, message, help);
         None
     }
 
     pub(super) fn text_of<'v>(&mut self, name: &str, given: &Given<'v>) -> Option<&'v str> {
         match given.value {
-            Value::Text(text) => Some(text),
+            GivenValue::Text(text) => Some(text),
             _ => self.wrong_type(name, given, "a text in quotes"),
         }
     }
@@ -46,30 +45,30 @@ impl Table<'_> {
             None => format!("use {}", either(W::WORDS)),
         };
         let shown = text::cut(&text::visible(word), 60);
-        self.add_of(Rule::UnknownWord, name, given.span, format!("\"{shown}\" is not a choice for `{name}`"), help);
+        self.add_of(Rule::UnknownWord, name, &given.span, format!("\"{shown}\" is not a choice for `{name}`"), help);
         None
     }
 
     /// A whole number; `3.0` is 3.
     pub(super) fn whole_of(&mut self, name: &str, given: &Given) -> Option<i64> {
         match given.value {
-            Value::Number(number) if number.abs() > LARGEST_WHOLE => {
+            GivenValue::Number(number) if number.abs() > LARGEST_WHOLE => {
                 let message = format!("`{name}` is too large");
-                self.add_of(Rule::ImpossibleNumber, name, given.span, message, "write the count");
+                self.add_of(Rule::ImpossibleNumber, name, &given.span, message, "write the count");
                 None
             }
-            Value::Number(number) if number.fract() == 0.0 => Some(*number as i64),
+            GivenValue::Number(number) if number.fract() == 0.0 => Some(number as i64),
             _ => self.wrong_type(name, given, "a whole number without quotes"),
         }
     }
 
     pub(super) fn number_of(&mut self, name: &str, given: &Given) -> Option<f64> {
         match given.value {
-            Value::Number(number) if number.is_finite() => Some(*number),
-            Value::Number(_) => {
+            GivenValue::Number(number) if number.is_finite() => Some(number),
+            GivenValue::Number(_) => {
                 let message = format!("`{name}` is not a finite number");
                 let help = "write the measurement, or leave the key out";
-                self.add_of(Rule::ImpossibleNumber, name, given.span, message, help);
+                self.add_of(Rule::ImpossibleNumber, name, &given.span, message, help);
                 None
             }
             _ => self.wrong_type(name, given, "a number without quotes"),

@@ -27,8 +27,8 @@ fn score_rising(site: &WatchedSite) -> Vec<Episode> {
     let mut before: Vec<&Graded> = Vec::new();
     for graded in site.records() {
         let first = plus(graded.event.when.care_day, -days);
-        let full = before.iter().filter(|other| other.score.is_complete() && other.event.when.care_day >= first);
-        let lowest = lowest_at_rise.or(full.min_by_key(|other| other.score.total_min).copied());
+        let full = before.iter().filter(|other| other.event.when.care_day >= first && other.score.is_complete());
+        let lowest = lowest_at_rise.or_else(|| full.min_by_key(|other| other.score.total_min).copied());
         // An unread record may have had a score of 0.
         let is_unknown = lowest_at_rise.is_none() && (fold.is_unknown() || site.is_unread(first));
         let sums = match lowest {

@@ -15,24 +15,26 @@
     reason = "a bench prints, and fails by panicking"
 )]
 
+#[path = "measure.rs"]
+mod measure;
+
 use std::fmt::Write as _;
 use std::fs;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
 
 use chrono::{DateTime, TimeDelta, Utc};
 
 const COMMITS: i64 = 50_000;
 const PATIENTS: i64 = 200;
-const RUNS: usize = 5;
 
 /// Minutes from one commit to the next: 50,000 of them are five years.
 const APART: i64 = 52;
 
 fn main() {
     let repository = repository();
+    measure::head();
     println!("{COMMITS} commits of {PATIENTS} patients in {}", repository.display());
     let middle = format!("HEAD~{}", COMMITS / 2);
     let then = moment(COMMITS / 2).format("%Y-%m-%dT%H:%M").to_string();
@@ -45,9 +47,23 @@ fn main() {
         &["check", "--since", &week, "patients/P-007", "--as-of", &now],
         &["check", "--since", &week, "--at-commit", "HEAD", "patients/P-007", "--as-of", &now],
     ];
-    for question in questions {
-        println!("{:<70} {:>8.3} s", question.join(" "), median(&repository, question).as_secs_f64());
+    let mut commands: Vec<Command> = questions.iter().map(|question| asked(&repository, question)).collect();
+    for (question, figure) in questions.iter().zip(measure::in_turn(&mut commands)) {
+        measure::print(&question.join(" "), &figure, None);
     }
+    // The owner of a repository may let git keep which commits changed which paths.
+    git(&repository, &["commit-graph", "write", "--reachable", "--changed-paths", "--no-progress"], "");
+    let figures = measure::in_turn(&mut commands[..1]);
+    fs::remove_file(repository.join(".git/objects/info/commit-graph")).unwrap();
+    measure::print("the first, with a commit graph of changed paths", &figures[0], None);
+}
+
+fn asked(repository: &Path, question: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_exitsite"));
+    command.args(question).arg("--records").arg(repository);
+    let status = command.stdout(Stdio::null()).status().unwrap();
+    assert_eq!(status.code(), Some(0), "{question:?}");
+    command
 }
 
 /// The time of commit `n`.
@@ -107,20 +123,4 @@ fn git(repository: &Path, arguments: &[&str], said: &str) {
     let mut run = Command::new("git").current_dir(repository).args(arguments).stdin(Stdio::piped()).spawn().unwrap();
     run.stdin.take().unwrap().write_all(said.as_bytes()).unwrap();
     assert!(run.wait().unwrap().success(), "git {arguments:?}");
-}
-
-/// The median of several runs after one to warm up.
-fn median(repository: &Path, question: &[&str]) -> Duration {
-    let mut times: Vec<Duration> = Vec::new();
-    for run in 0..=RUNS {
-        let start = Instant::now();
-        let mut asked = Command::new(env!("CARGO_BIN_EXE_exitsite"));
-        let status = asked.args(question).arg("--records").arg(repository).stdout(Stdio::null()).status().unwrap();
-        assert_eq!(status.code(), Some(0), "{question:?}");
-        if run > 0 {
-            times.push(start.elapsed());
-        }
-    }
-    times.sort();
-    times[RUNS / 2]
 }

@@ -13,25 +13,32 @@
     reason = "a bench prints, and fails by panicking"
 )]
 
+#[path = "measure.rs"]
+mod measure;
+
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::process::Command;
+
+use measure::Figure;
 
 const PATIENTS: usize = 20;
 const DAYS: usize = 500;
 const RUNS: usize = 3;
 
 fn main() {
+    measure::head();
     let (mut first, mut again) = (Vec::new(), Vec::new());
     for _ in 0..RUNS {
         let kept = tempfile::tempdir().unwrap();
         lay_out(kept.path());
         first.push(import(kept.path()));
+        let written = fs::read_dir(kept.path().join("patients/P-000/2025")).unwrap().count();
+        assert_eq!(written, 365);
         again.push(import(kept.path()));
     }
-    print(&format!("import, {} rows", PATIENTS * DAYS), first);
-    print("the same once more", again);
+    measure::print(&format!("import, {} rows", PATIENTS * DAYS), &measure::median(&first), None);
+    measure::print("the same once more", &measure::median(&again), None);
 }
 
 fn lay_out(folder: &Path) {
@@ -62,20 +69,8 @@ fn lay_out(folder: &Path) {
     write("log.csv", log);
 }
 
-fn import(folder: &Path) -> Duration {
-    let start = Instant::now();
-    let ran = Command::new(env!("CARGO_BIN_EXE_exitsite"))
-        .args(["import", "--by-entered", "co-1"])
-        .arg(folder.join("log.csv"))
-        .arg("--records")
-        .arg(folder)
-        .stdout(Stdio::null())
-        .status();
-    assert!(ran.unwrap().success());
-    start.elapsed()
-}
-
-fn print(what: &str, mut times: Vec<Duration>) {
-    times.sort();
-    println!("{what:<24} {:>8.3} s", times[times.len() / 2].as_secs_f64());
+fn import(folder: &Path) -> Figure {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_exitsite"));
+    command.args(["import", "--by-entered", "co-1"]).arg(folder.join("log.csv")).arg("--records").arg(folder);
+    measure::run(&mut command)
 }

@@ -1,0 +1,105 @@
+//! What a run of a command costs: the time on the wall, that of the processors with everything it starts, and the peak of its
+//! memory.
+
+#![allow(dead_code, reason = "each bench uses its part")]
+
+use std::fs::read_to_string;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+/// The runs of which the median is printed, after one to warm up.
+pub(crate) const RUNS: usize = 5;
+
+/// The length of a tick in which Linux counts the time of processors.
+const TICK: Duration = Duration::from_millis(10);
+
+/// What one run cost, or the median of several.
+#[derive(Clone, Copy)]
+pub(crate) struct Figure {
+    pub(crate) wall: Duration,
+    pub(crate) processors: Duration,
+    /// `None` where the system does not tell it.
+    pub(crate) memory_mib: Option<u64>,
+}
+
+/// Prints the day and the commit for which the figures hold.
+pub(crate) fn head() {
+    let git = |arguments: &[&str]| {
+        let said = Command::new("git").current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments).output();
+        said.map_or(String::new(), |said| String::from_utf8_lossy(&said.stdout).trim().to_owned())
+    };
+    let is_changed = !git(&["status", "--porcelain", "--untracked-files=no"]).is_empty();
+    let commit = git(&["rev-parse", "--short", "HEAD"]);
+    let cores = std::thread::available_parallelism().map_or(0, usize::from);
+    let load = read_to_string("/proc/loadavg").unwrap_or_default();
+    println!(
+        "{}, commit {commit}{}, {cores} cores, load {}",
+        chrono::Utc::now().date_naive(),
+        if is_changed { " with changes" } else { "" },
+        load.split(' ').next().unwrap_or("unknown")
+    );
+}
+
+/// Runs a command to its end, without its output.
+pub(crate) fn run(command: &mut Command) -> Figure {
+    let (before, start) = (processors(), Instant::now());
+    let mut child = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+    let memory_mib = watch(&mut child);
+    Figure { wall: start.elapsed(), processors: processors().saturating_sub(before), memory_mib }
+}
+
+/// The medians of several runs, and the largest memory.
+pub(crate) fn median(figures: &[Figure]) -> Figure {
+    let middle = |of: fn(&Figure) -> Duration| {
+        let mut times: Vec<Duration> = figures.iter().map(of).collect();
+        times.sort();
+        times[times.len() / 2]
+    };
+    let memory_mib = figures.iter().filter_map(|figure| figure.memory_mib).max();
+    Figure { wall: middle(|figure| figure.wall), processors: middle(|figure| figure.processors), memory_mib }
+}
+
+/// Runs the commands in turn, so that each has the same share of what else the machine does; returns the median of each.
+pub(crate) fn in_turn(commands: &mut [Command]) -> Vec<Figure> {
+    commands.iter_mut().for_each(|command| _ = run(command));
+    let mut rounds: Vec<Vec<Figure>> = commands.iter().map(|_| Vec::new()).collect();
+    for _ in 0..RUNS {
+        commands.iter_mut().zip(&mut rounds).for_each(|(command, figures)| figures.push(run(command)));
+    }
+    rounds.iter().map(|figures| median(figures)).collect()
+}
+
+/// Prints a figure, and what it is of another one.
+pub(crate) fn print(what: &str, figure: &Figure, beside: Option<&Figure>) {
+    let memory = figure.memory_mib.map_or("unknown".to_owned(), |mib| format!("{mib} MiB"));
+    let of = |own: Duration, other: Duration| own.as_secs_f64() / other.as_secs_f64();
+    let ratio = beside.map_or(String::new(), |other| {
+        let (wall, processors) = (of(figure.wall, other.wall), of(figure.processors, other.processors));
+        format!("  {wall:.2} x the wall time and {processors:.2} x the processor time of the text search")
+    });
+    let (wall, processors) = (figure.wall.as_secs_f64(), figure.processors.as_secs_f64());
+    println!("{what:<70} {wall:>8.3} s  {processors:>8.3} s of processors  {memory:>10}{ratio}");
+}
+
+/// The time that processors spent on the children of this process that have ended, and on theirs.
+fn processors() -> Duration {
+    let told = read_to_string("/proc/self/stat").unwrap_or_default();
+    let fields = told.rsplit_once(')').map_or("", |(_, fields)| fields);
+    // Behind the name stand the third and the following fields; the 16th and 17th are the children's.
+    let ticks = fields.split_whitespace().skip(13).take(2).filter_map(|ticks| ticks.parse::<u32>().ok()).sum::<u32>();
+    TICK * ticks
+}
+
+/// Waits for the end, and looks meanwhile at the peak of the memory, where the system tells it.
+fn watch(child: &mut Child) -> Option<u64> {
+    let status = format!("/proc/{}/status", child.id());
+    let mut peak = None;
+    while child.try_wait().unwrap().is_none() {
+        let told = read_to_string(&status).unwrap_or_default();
+        let line = told.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        peak = peak
+            .max(line.and_then(|line| line.trim().trim_end_matches(" kB").parse::<u64>().ok()).map(|kib| kib / 1024));
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    peak
+}
