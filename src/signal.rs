@@ -48,7 +48,7 @@ pub(crate) use observation::{Observation, RecurringFinding};
 pub(crate) use rule::{Answered, EndedBy, FullLook, Urgency};
 use rule::{EpisodeSearch, SearchOfSite};
 use unread::UnreadPast;
-pub(crate) use unread::{NAME_LAG_DAYS, Open, ReadWindow};
+pub(crate) use unread::{NAME_LAG_DAYS, RARE, ReadWindow, Wanted};
 
 /// The inputs of signals: a patient's timeline and the policy.
 #[derive(Debug, Clone, Copy)]
@@ -71,8 +71,6 @@ pub(crate) struct SignalInputs<'a> {
     rare_from: NaiveDate,
     /// The instant before which every unread record lies, while determining which signals unread records can have raised.
     unread: Option<UnreadPast>,
-    /// The first day from which every look has been read, in that case.
-    looks_from: Option<NaiveDate>,
 }
 
 /// Open signals of one urgency; the same count on every screen.
@@ -109,7 +107,6 @@ impl<'a> SignalInputs<'a> {
             first_day,
             rare_from: first_day,
             unread: None,
-            looks_from: None,
         })
     }
 

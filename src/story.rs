@@ -251,9 +251,10 @@ impl Story {
         let names: Vec<EventName> = self.events.iter().filter_map(|(name, _)| EventName::read(name)).collect();
         let mut read = self.clone();
         read.events.retain(|(name, _)| EventName::read(name).is_some_and(|name| name.date >= from));
-        let unread = ReadWindow { changes: from, looks: from, showers: from, inspections: from, names: &names };
-        let open =
-            |watch: &SignalInputs| watch.may_be_open(&unread).into_iter().map(|open| open.signal.to_string()).collect();
+        let open = |watch: &SignalInputs| {
+            let read = ReadWindow::from_day(from, watch.first_day, &names);
+            watch.may_be_open(&read).into_iter().map(|signal| signal.to_string()).collect()
+        };
         read.watch("", as_of, &mut Vec::new(), open).unwrap_or_default()
     }
 

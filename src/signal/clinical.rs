@@ -24,6 +24,7 @@ pub(super) const FEVER: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: true,
     raised: RaisedBy::By(&[Kind::Change, Kind::Assessment, Kind::Contact]),
+    read: &[Kind::Change, Kind::Assessment, Kind::Contact],
     episodes: EpisodeSearch::Patient(fever),
 };
 
@@ -43,7 +44,7 @@ fn fever(whole: &Whole) -> Vec<Episode> {
         let is_late_enough = |last| event.earliest(watch.calendar()) - last >= Duration::hours(hours);
         match told {
             Some(degrees) if degrees >= celsius => {
-                last = Some(event.when.instant);
+                last = last.max(Some(event.when.instant));
                 fold.shown(event, Observation::Temperature { celsius: degrees });
             }
             Some(_) if last.is_some_and(is_late_enough) => fold.end_by(event),
@@ -67,6 +68,7 @@ pub(super) const CULTURE_GROWTH: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: true,
     raised: RaisedBy::Rarely,
+    read: &[Kind::Contact],
     episodes: EpisodeSearch::Patient(culture_growth),
 };
 
@@ -130,6 +132,7 @@ pub(super) const CULTURE_UNRESULTED: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::Rarely,
+    read: &[],
     episodes: EpisodeSearch::Patient(culture_unresulted),
 };
 

@@ -1,6 +1,6 @@
 //! Signals of care against an order or common practice: immersion in a bath or pool, a shower against an order.
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SHOWER, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, WatchedSite, answer, is_full_staff_look};
 use crate::event::{Event, Fact, Kind, Shower, Signal, Water};
 
@@ -12,6 +12,7 @@ pub(super) const IMMERSED: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: true,
     raised: RaisedBy::By(&[Kind::Shower]),
+    read: &[Kind::Shower, Kind::Change, Kind::Assessment],
     episodes: EpisodeSearch::Exit(immersed),
 };
 
@@ -43,6 +44,7 @@ pub(super) const ORDER_VIOLATED: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: true,
     raised: RaisedBy::By(&[Kind::Shower]),
+    read: SHOWER,
     episodes: EpisodeSearch::Exit(order_violated),
 };
 

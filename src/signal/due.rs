@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SITE, SignalRule, Urgency};
 use super::{Episode, Evidence, Fold, Observation, SignalInputs, WatchedSite, Whole, is_full_staff_look};
 use crate::day::{Instant, after, plus};
 use crate::event::{Event, Fact, Kind, Signal};
@@ -21,6 +21,7 @@ pub(super) const CHANGES_MISSED: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::InTime,
+    read: &[Kind::Change, Kind::Log],
     episodes: EpisodeSearch::Exit(changes_missed),
 };
 
@@ -93,6 +94,7 @@ pub(super) const NOT_LOOKED_AT: SignalRule = SignalRule {
     rests_on: RestsOn::Looks,
     is_each_news: false,
     raised: RaisedBy::InTime,
+    read: SITE,
     episodes: EpisodeSearch::Exit(not_looked_at),
 };
 
@@ -141,6 +143,7 @@ pub(super) const LOG_LATE: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::Rarely,
+    read: &[Kind::Log],
     episodes: EpisodeSearch::Patient(log_late),
 };
 
@@ -205,6 +208,7 @@ pub(super) const AWAY_LONG: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::Rarely,
+    read: &[],
     episodes: EpisodeSearch::Patient(away_long),
 };
 

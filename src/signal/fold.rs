@@ -51,6 +51,7 @@ impl<'a> Fold<'a> {
     /// Records an event that shows the signal or not, depending on unread records.
     pub(super) fn perhaps(&mut self, at: Instant, event: &Event, what: Observation) {
         self.shown_at(at, at, event, what);
+        self.shown_by = self.shown_by.max(Some(at));
         self.is_unknown = true;
     }
 
@@ -126,8 +127,11 @@ impl<'a> Fold<'a> {
         if self.is_unknown_at(at) {
             return;
         }
-        self.is_unknown = false;
+        let was_unknown = std::mem::take(&mut self.is_unknown);
         if let Some(mut episode) = self.up.take() {
+            if was_unknown {
+                episode.evidence.clear();
+            }
             episode.better_not_confirmed = false;
             episode.ended = Some(self.watch.calendar().wall(at));
             self.done.push(episode);
@@ -175,7 +179,7 @@ impl<'a> Fold<'a> {
     }
 
     pub(super) fn finish(mut self) -> Vec<Episode> {
-        // No record that was read shows an assumed episode.
+        // The evidence of an assumed episode is not known.
         if let Some(unknown) = self.up.as_mut().filter(|_| self.is_unknown) {
             unknown.evidence.clear();
         }

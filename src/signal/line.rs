@@ -4,7 +4,7 @@
 use chrono::Duration;
 
 use super::observation::RecurringFinding;
-use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, COVERING, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SITE, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, WatchedSite, is_full_staff_look};
 use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Kind, Signal};
 use crate::policy::Threshold;
@@ -19,7 +19,8 @@ pub(super) const LINE_PULLED: SignalRule = SignalRule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: RaisedBy::Rarely,
+    raised: RaisedBy::By(&[Kind::Trauma]),
+    read: SITE,
     episodes: EpisodeSearch::Exit(line_pulled),
 };
 
@@ -27,20 +28,30 @@ fn line_pulled(site: &WatchedSite) -> Vec<Episode> {
     let watch_days = site.watch.days(Threshold::PullWatchDays);
     let mut fold = Fold::of_exit(site, Signal::LinePulled);
     let best = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.first()).map(|cutoff| cutoff.band.as_str());
-    let mut last_pull: Option<&Event> = None;
+    let mut last_pull: Option<&Event> = site.pulls_before().next_back().filter(|_| fold.is_up());
+    // Every pull of the period is read.
+    if last_pull.is_none() {
+        fold.know();
+    }
     let mut before_pull: Option<i64> = None;
     let mut full: Vec<(&Event, i64)> = Vec::new();
     let calendar = site.watch.calendar();
     for event in site.events() {
         if let Fact::Trauma(trauma) = &event.fact {
+            last_pull = Some(event);
+            let what = Observation::Pulled { mechanism: trauma.mechanism };
+            let is_before = |(look, _): &&(&Event, i64)| look.when.instant < event.earliest(calendar);
+            let before = full.iter().rev().find(is_before).filter(|_| !fold.is_up());
             if !fold.is_up() {
-                let is_before = |(look, _): &&(&Event, i64)| look.when.instant < event.earliest(calendar);
-                let before =
-                    full.iter().rev().find(is_before).filter(|(look, _)| site.watch.is_read_around(look.when.care_day));
                 before_pull = before.map(|(_, total)| *total);
             }
-            last_pull = Some(event);
-            fold.shown(event, Observation::Pulled { mechanism: trauma.mechanism });
+            // An unread look may have been the last one before the pull.
+            if !fold.is_up() && site.can_follow_unread(before.map(|(look, _)| *look)) {
+                before_pull = None;
+                fold.perhaps(event.when.instant, event, what);
+            } else {
+                fold.shown(event, what);
+            }
             continue;
         }
         let Some(graded) = site.look(event).graded else { continue };
@@ -69,6 +80,7 @@ pub(super) const ANCHOR_OFF: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::By(&[Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma]),
+    read: COVERING,
     episodes: EpisodeSearch::Exit(anchor_off),
 };
 
@@ -93,6 +105,7 @@ pub(super) const WATER_AT_SITE: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: true,
     raised: RaisedBy::By(&[Kind::Inspection, Kind::Shower]),
+    read: COVERING,
     episodes: EpisodeSearch::Exit(water_at_site),
 };
 
@@ -132,6 +145,7 @@ pub(super) const ANCHOR_OFTEN_OFF: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::By(&[Kind::Change]),
+    read: &[Kind::Change],
     episodes: EpisodeSearch::Exit(anchor_often_off),
 };
 
@@ -148,6 +162,7 @@ pub(super) const DRESSING_OFTEN_OPEN: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::By(&[Kind::Change]),
+    read: &[Kind::Change],
     episodes: EpisodeSearch::Exit(dressing_often_open),
 };
 

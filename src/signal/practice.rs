@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
-use super::{Episode, Fold, Observation, WatchedSite, Whole, answer};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SHOWER, SignalRule, Urgency};
+use super::{Episode, Fold, NAME_LAG_DAYS, Observation, SignalInputs, WatchedSite, Whole, answer};
 use crate::day::{Instant, plus};
 use crate::event::{Dressing, Event, Fact, Kind, Shower, Signal};
 use crate::policy::Threshold;
@@ -19,6 +19,7 @@ pub(super) const SHOWER_TOO_EARLY: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::By(&[Kind::Shower]),
+    read: SHOWER,
     episodes: EpisodeSearch::Exit(shower_too_early),
 };
 
@@ -37,6 +38,7 @@ pub(super) const SHOWER_UNCHECKED: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::By(&[Kind::Shower]),
+    read: SHOWER,
     episodes: EpisodeSearch::Exit(shower_unchecked),
 };
 
@@ -77,6 +79,7 @@ pub(super) const UNTAUGHT: SignalRule = SignalRule {
     rests_on: RestsOn::SignOffs,
     is_each_news: false,
     raised: RaisedBy::By(&[Kind::Change]),
+    read: &[Kind::Change],
     episodes: EpisodeSearch::Patient(untaught),
 };
 
@@ -128,4 +131,23 @@ fn untaught(whole: &Whole) -> Vec<Episode> {
         all.extend(fold.finish());
     }
     all
+}
+
+impl SignalInputs<'_> {
+    /// The day back to which changes have to be read at once, if they were read from `read_from` on and it is unknown who
+    /// made the older ones: back to the days of which the policy has ended the signal by now; if it does not end it within
+    /// the look-back period, to the first day of that, as long as a member of the household was never taught in it.
+    pub(super) fn untaught_from(&self, read_from: NaiveDate) -> Option<NaiveDate> {
+        let ended = plus(self.timeline.today, -self.days(Threshold::UntaughtEndsAfterDays) - NAME_LAG_DAYS);
+        if ended > self.rare_from {
+            return Some(ended).filter(|day| *day < read_from);
+        }
+        let days = self.rare_from..read_from;
+        let teaches = |event: &Event, person: &str| {
+            matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == person)
+                && days.contains(&event.when.care_day)
+        };
+        let is_taught = |person: &str| self.timeline.events().iter().any(|event| teaches(event, person));
+        (!self.patient().household().all(is_taught)).then_some(self.rare_from)
+    }
 }

@@ -119,9 +119,18 @@ pub(super) enum RaisedBy {
     Rarely,
 }
 
+/// The kinds of a look at the site.
+pub(super) const SITE: &[Kind] = &[Kind::Change, Kind::Assessment];
+
+/// The kinds of a shower, and of what acts on it or ends it.
+pub(super) const SHOWER: &[Kind] = &[Kind::Shower, Kind::Change, Kind::Assessment, Kind::Contact];
+
+/// The kinds that give the state of dressing and anchor.
+pub(super) const COVERING: &[Kind] = &[Kind::Change, Kind::Inspection, Kind::Shower];
+
 impl RaisedBy {
     /// A look at the site.
-    pub(super) const BY_SITE: RaisedBy = RaisedBy::By(&[Kind::Change, Kind::Assessment]);
+    pub(super) const BY_SITE: RaisedBy = RaisedBy::By(SITE);
 }
 
 /// The search for a signal's episodes at one exit site.
@@ -146,6 +155,8 @@ pub(super) struct SignalRule {
     /// which is not news when seen again.
     pub(super) is_each_news: bool,
     pub(super) raised: RaisedBy,
+    /// The kinds of the records that raise, improve or end it, except those that are always read, however old.
+    pub(super) read: &'static [Kind],
     pub(super) episodes: EpisodeSearch,
 }
 

@@ -1,7 +1,7 @@
 //! Signals of a single site record: pus, a score in the review band, a score with culture growth, wide redness, swelling
 //! along the tunnel, bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SITE, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, SiteLook, WatchedSite};
 use crate::day::{Instant, plus};
 use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Kind, Signal, Site, Specimen, Swelling};
@@ -16,6 +16,7 @@ pub(super) const PUS: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(pus),
 };
 
@@ -31,6 +32,7 @@ pub(super) const SCORE_REVIEW: SignalRule = SignalRule {
     rests_on: RestsOn::Scores,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(score_review),
 };
 
@@ -49,6 +51,7 @@ pub(super) const REDNESS_WIDE: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(redness_wide),
 };
 
@@ -67,6 +70,7 @@ pub(super) const SWELLING_TUNNEL: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(swelling_tunnel),
 };
 
@@ -84,6 +88,7 @@ pub(super) const OVERGRANULATION: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(overgranulation),
 };
 
@@ -99,6 +104,7 @@ pub(super) const WARMTH_OR_ODOR: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(warmth_or_odor),
 };
 
@@ -156,6 +162,7 @@ pub(super) const BLEEDING_AT_SITE: SignalRule = SignalRule {
     rests_on: RestsOn::Records,
     is_each_news: true,
     raised: RaisedBy::By(&[Kind::Change, Kind::Assessment, Kind::Trauma]),
+    read: SITE,
     episodes: EpisodeSearch::Exit(bleeding),
 };
 
@@ -192,6 +199,7 @@ pub(super) const SCORE_WITH_GROWTH: SignalRule = SignalRule {
     rests_on: RestsOn::Scores,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(with_growth),
 };
 

@@ -1,6 +1,6 @@
 //! Signals of a trend: a rising score, spreading redness, increased drainage, persistent drainage.
 
-use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, FullLook, RaisedBy, RestsOn, SITE, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, SiteLook, WatchedSite, is_full_staff_look};
 use crate::day::plus;
 use crate::event::{Amount, Drainage, Event, Signal};
@@ -16,6 +16,7 @@ pub(super) const SCORE_RISING: SignalRule = SignalRule {
     rests_on: RestsOn::Scores,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(score_rising),
 };
 
@@ -73,6 +74,7 @@ pub(super) const REDNESS_SPREADING: SignalRule = SignalRule {
     rests_on: RestsOn::Scores,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(redness_spreading),
 };
 
@@ -116,6 +118,7 @@ pub(super) const DRAINAGE_MORE: SignalRule = SignalRule {
     rests_on: RestsOn::Scores,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(drainage_more),
 };
 
@@ -158,6 +161,7 @@ pub(super) const DRAINAGE_LASTING: SignalRule = SignalRule {
     rests_on: RestsOn::Scores,
     is_each_news: false,
     raised: RaisedBy::BY_SITE,
+    read: SITE,
     episodes: EpisodeSearch::Exit(drainage_lasting),
 };
 

@@ -68,39 +68,47 @@
 //! off; only a sign-off ends it. **A pull, cultures, infections, treatments, checkoffs**: all of `look_back_days`, since
 //! they are few. **An overdue log, a move home, a stay elsewhere**: the newest logs, the checkoffs, the course.
 
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 
-use super::rule::RaisedBy;
-use super::{Episode, SignalInputs};
+use super::rule::{Answered, EpisodeSearch, RaisedBy, SITE};
+use super::{Episode, SignalInputs, is_clean};
 use crate::day::{Instant, Period, before, plus};
 use crate::event::{EventName, Kind, Signal};
+use crate::score::Graded;
 
 /// The maximum lag in days between an event's name and its place in the order of events: time zone offsets are up to 26
 /// hours apart, and an event without a time is placed at the end of its care day.
 pub(crate) const NAME_LAG_DAYS: i64 = 3;
 
-/// The first day from which every file of a kind has been read, and the file names of the look-back period.
-#[derive(Debug, Clone, Copy)]
+/// The days after the one on which a log is expected from which it is overdue in every time zone.
+const LOG_LAG_DAYS: i64 = 2 * NAME_LAG_DAYS;
+
+/// The minimum number of days that are read further back at a time, and the share of the days read so far that are added
+/// to it.
+const STEP_DAYS: i64 = 7;
+const STEPS_BACK: i64 = 8;
+
+/// The kinds with few records, which are always read for the whole look-back period.
+pub(crate) const RARE: [Kind; 5] = [Kind::Culture, Kind::Infection, Kind::Treatment, Kind::Trauma, Kind::Teaching];
+
+/// The first day from which every file of each kind has been read, and the file names of the look-back period.
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ReadWindow<'a> {
-    /// The first day of changes, not later than `looks`.
-    pub changes: NaiveDate,
-    /// The first day of assessments, contacts and logs.
-    pub looks: NaiveDate,
-    /// The first day of showers.
-    pub showers: NaiveDate,
-    /// The first day of inspections.
-    pub inspections: NaiveDate,
-    /// The file names of the days over which signals look back.
-    pub names: &'a [EventName],
+    /// The first day of the look-back period.
+    oldest: NaiveDate,
+    first_days: BTreeMap<Kind, NaiveDate>,
+    names: &'a [EventName],
 }
 
-/// A signal that is open, or may be open because of unread records.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct Open {
-    /// The signal.
-    pub signal: Signal,
-    /// True if it is open regardless of unread records.
-    pub is_certain: bool,
+/// The records that are needed, besides those that were read, to determine the open signals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Wanted {
+    /// Further records of some kinds, from a day on; none if the open signals are known.
+    From(BTreeMap<Kind, NaiveDate>),
+    /// Every record of the look-back period, and older ones.
+    Everything,
 }
 
 /// The instant before which every unread record lies.
@@ -109,83 +117,199 @@ pub(super) struct UnreadPast {
     pub(super) until: Instant,
 }
 
-impl Signal {
-    /// Returns true if a record of this kind can raise it and old records of the kind may be unread.
-    pub(crate) fn is_raised_by(self, kind: Kind) -> bool {
-        matches!(self.rule().raised, RaisedBy::By(kinds) if kinds.contains(&kind))
+/// A signal that is open, or that unread records may have left open.
+#[derive(Debug)]
+struct Open {
+    signal: Signal,
+    exit: Option<String>,
+    /// Its start; `None` if unread records determine whether it is open, or since when.
+    since: Option<Instant>,
+    /// The first day of the records that were searched for it, if older ones are unread.
+    first_day: Option<NaiveDate>,
+}
+
+impl<'a> ReadWindow<'a> {
+    /// Starts with the files from a day on, and those of the rare kinds from the first day of the look-back period on.
+    pub(crate) fn from_day(first_day: NaiveDate, oldest: NaiveDate, names: &'a [EventName]) -> ReadWindow<'a> {
+        let mut read = ReadWindow { oldest, first_days: BTreeMap::new(), names };
+        let rules = Signal::ALL.iter().map(|signal| signal.rule());
+        rules.flat_map(|rule| rule.read).for_each(|kind| read.extend(*kind, first_day));
+        RARE.iter().for_each(|kind| read.extend(*kind, oldest));
+        read
+    }
+
+    /// Adds the files of a kind from a day on; no older ones than those of the look-back period.
+    pub(crate) fn extend(&mut self, kind: Kind, day: NaiveDate) {
+        let known = self.first_day(kind);
+        self.first_days.insert(kind, known.min(day).max(self.oldest));
+    }
+
+    /// The first day from which every file of a kind has been read.
+    pub(crate) fn first_day(&self, kind: Kind) -> NaiveDate {
+        self.first_days.get(&kind).copied().unwrap_or(NaiveDate::MAX)
+    }
+
+    /// Returns true if a file was read, or would be for this window.
+    pub(crate) fn holds(&self, name: &EventName) -> bool {
+        name.date >= self.first_day(name.kind)
+    }
+
+    /// Returns true if a file of a kind is unread.
+    pub(crate) fn is_unread(&self, kind: Kind) -> bool {
+        self.names.iter().any(|name| name.kind == kind && name.date < self.first_day(kind))
+    }
+
+    /// Returns true if every file of the kind in the look-back period has been read.
+    fn is_complete(&self, kind: Kind) -> bool {
+        self.first_day(kind) <= self.oldest
+    }
+
+    /// The first day from which every record of some kinds has been read.
+    fn first_day_of(&self, kinds: &[Kind]) -> NaiveDate {
+        kinds.iter().map(|kind| self.first_day(*kind)).fold(self.oldest, NaiveDate::max)
+    }
+
+    /// The first day from which every record that raises, improves or ends a signal has been read; `None` if no unread one
+    /// can matter.
+    fn first_day_for(&self, signal: Signal) -> Option<NaiveDate> {
+        let rule = signal.rule();
+        let day = self.first_day_of(rule.read);
+        let is_before = |name: &&EventName| self.oldest <= name.date && name.date <= day;
+        let can_be_up = match rule.raised {
+            RaisedBy::Rarely => false,
+            RaisedBy::InTime => true,
+            RaisedBy::By(kinds) => self.names.iter().filter(is_before).any(|name| kinds.contains(&name.kind)),
+        };
+        (can_be_up && day > self.oldest).then_some(day)
+    }
+
+    /// The further records of some kinds: those of the kinds that were read least far back, a while before them.
+    fn further(&self, kinds: &[Kind], today: NaiveDate) -> Wanted {
+        let day = self.first_day_of(kinds);
+        let days = STEP_DAYS + (today - day).num_days().max(0) / STEPS_BACK;
+        let behind = kinds.iter().filter(|kind| self.first_day(**kind) >= day);
+        Wanted::From(behind.map(|kind| (*kind, plus(day, -days))).collect())
+    }
+
+    /// The records of some kinds back to a day, as far as they were not read.
+    fn back_to(&self, kinds: &[Kind], day: NaiveDate) -> Wanted {
+        let day = day.max(self.oldest);
+        Wanted::From(kinds.iter().filter(|kind| self.first_day(**kind) > day).map(|kind| (*kind, day)).collect())
     }
 }
 
-impl ReadWindow<'_> {
-    /// The first day from which files of a kind have been read.
-    pub(crate) fn from(&self, kind: Kind) -> NaiveDate {
-        match kind {
-            Kind::Change => self.changes,
-            Kind::Shower => self.showers,
-            Kind::Inspection => self.inspections,
-            _ => self.looks,
-        }
-    }
+impl Wanted {
+    /// Nothing further.
+    const NOTHING: Wanted = Wanted::From(BTreeMap::new());
 
-    /// The first day from which every record that can start or end a signal has been read; `None` if no unread record
-    /// can.
-    fn first_day(&self, signal: Signal, looked_at_from: NaiveDate) -> Option<NaiveDate> {
-        let kinds = match signal.rule().raised {
-            RaisedBy::Rarely => return None,
-            RaisedBy::InTime => return Some(self.looks).filter(|day| *day > looked_at_from),
-            RaisedBy::By(kinds) => kinds,
-        };
-        let day = match kinds {
-            [Kind::Change] => self.changes,
-            kinds => kinds.iter().map(|kind| self.from(*kind)).fold(self.looks, NaiveDate::max),
-        };
-        let is_before = |name: &&EventName| looked_at_from <= name.date && name.date <= day;
-        let can_be_up = self.names.iter().filter(is_before).any(|name| kinds.contains(&name.kind));
-        (can_be_up && day > looked_at_from).then_some(day)
+    fn and(self, other: Wanted) -> Wanted {
+        let (Wanted::From(mut all), Wanted::From(others)) = (self, other) else { return Wanted::Everything };
+        for (kind, day) in others {
+            let known = all.entry(kind).or_insert(day);
+            *known = day.min(*known);
+        }
+        Wanted::From(all)
     }
 }
 
 impl<'a> SignalInputs<'a> {
-    /// The signals that are open, or may be open because of unread records.
-    pub(crate) fn may_be_open(&self, unread: &ReadWindow) -> Vec<Open> {
-        let mut open = self.perhaps_open(unread);
+    /// The records that are needed besides those that were read, so that every open signal is known, with its start, its
+    /// evidence and the actions on it.
+    pub(crate) fn wanted(&self, read: &ReadWindow) -> Wanted {
+        let open = self.open(read).into_iter();
+        open.map(|open| self.wanted_for(&open, read)).fold(Wanted::NOTHING, Wanted::and)
+    }
+
+    /// The signals that unread records may have left open, or whose start they determine.
+    pub(crate) fn may_be_open(&self, read: &ReadWindow) -> Vec<Signal> {
+        self.open(read).into_iter().filter(|open| open.since.is_none()).map(|open| open.signal).collect()
+    }
+
+    /// The signals that are open or may be.
+    fn open(&self, read: &ReadWindow) -> Vec<Open> {
+        let mut open = self.open_after(read, None);
         if let Some(timeline) = self.timeline.ahead() {
-            open.extend(SignalInputs { timeline: &timeline, ..*self }.perhaps_open(unread));
+            // A record dated ahead raises a signal that later ones do not end, so it must be known before them.
+            let now = self.timeline.as_of;
+            open.extend(SignalInputs { timeline: &timeline, ..*self }.open_after(read, Some(now)));
         }
-        open.sort();
-        open.dedup();
         open
     }
 
-    fn perhaps_open(&self, unread: &ReadWindow) -> Vec<Open> {
+    /// The signals that are open or may be; those that were unknown until after `now` too.
+    fn open_after(&self, read: &ReadWindow, now: Option<Instant>) -> Vec<Open> {
         let is_asked = |signal: &Signal| !self.signals.is_off(*signal) && self.is_known(*signal);
-        let asked: Vec<Signal> = Signal::ALL.iter().copied().filter(is_asked).collect();
-        let days: Vec<Option<NaiveDate>> =
-            asked.iter().map(|signal| unread.first_day(*signal, self.first_day)).collect();
-        let of_day = |day: Option<NaiveDate>| {
-            let signals = asked.iter().zip(&days).filter(|(_, of)| **of == day).map(|(signal, _)| *signal);
-            self.read_from(day, unread.looks).search(&signals.collect::<Vec<_>>(), |site, search| search(site))
+        let mut groups: BTreeMap<Option<NaiveDate>, Vec<Signal>> = BTreeMap::new();
+        for signal in Signal::ALL.iter().copied().filter(is_asked) {
+            groups.entry(read.first_day_for(signal)).or_default().push(signal);
+        }
+        let of_group = |(first_day, signals): (Option<NaiveDate>, Vec<Signal>)| {
+            let mut episodes = self.read_from(first_day).search(&signals, |site, search| search(site));
+            episodes.iter_mut().for_each(|episode| self.end_with_support(episode));
+            let open = move |episode: Episode| {
+                let is_known = !episode.evidence.is_empty();
+                let is_unknown_until = |now| episode.ended.is_some_and(|ended| !is_known && ended.instant() > now);
+                (episode.is_open() || now.is_some_and(is_unknown_until)).then(|| Open {
+                    signal: episode.signal,
+                    exit: episode.exit,
+                    since: is_known.then(|| episode.since.instant()),
+                    first_day,
+                })
+            };
+            episodes.into_iter().filter_map(open).collect::<Vec<_>>()
         };
-        let mut groups = days.clone();
-        groups.sort();
-        groups.dedup();
-        let mut episodes: Vec<Episode> = groups.into_iter().flat_map(of_day).collect();
-        episodes.iter_mut().for_each(|episode| self.end_with_support(episode));
-        let open = |episode: Episode| {
-            let is_certain = !episode.evidence.is_empty() && episode.signal.rule().raised != RaisedBy::Rarely;
-            Open { signal: episode.signal, is_certain }
+        groups.into_iter().flat_map(of_group).collect()
+    }
+
+    /// The records that are needed for one signal.
+    fn wanted_for(&self, open: &Open, read: &ReadWindow) -> Wanted {
+        let (signal, rule) = (open.signal, open.signal.rule());
+        let today = self.timeline.today;
+        let Some(since) = open.since.map(|since| self.calendar().today(since)) else {
+            let changes = Some(read.first_day(Kind::Change)).filter(|_| signal == Signal::Untaught);
+            return match changes.and_then(|first_day| self.untaught_from(first_day)) {
+                Some(day) => read.back_to(rule.read, day),
+                None => read.further(rule.read, today),
+            };
         };
-        episodes.into_iter().filter(Episode::is_open).map(open).collect()
+        // The logs of the whole period determine since when the next one is overdue.
+        if signal == Signal::LogLate && !read.is_complete(Kind::Log) {
+            return read.back_to(rule.read, read.oldest);
+        }
+        let is_by_older_log = signal == Signal::LogLate && since < plus(read.oldest, self.plan.log_days + LOG_LAG_DAYS);
+        if since < read.oldest || is_by_older_log {
+            return Wanted::Everything;
+        }
+        let is_of_exit = matches!(rule.episodes, EpisodeSearch::Exit(_));
+        if is_of_exit && open.first_day.is_none() && self.may_be_older(open.exit.as_deref()) {
+            return match SITE.iter().all(|kind| read.is_complete(*kind)) {
+                true => Wanted::Everything,
+                false => read.further(SITE, today),
+            };
+        }
+        let actions: &[Kind] = match rule.answered {
+            Answered::Act | Answered::Contact => &[Kind::Contact, Kind::Change, Kind::Assessment],
+            Answered::Clinician | Answered::HandOver | Answered::HearAgain | Answered::Remedy => &[Kind::Contact],
+        };
+        read.back_to(actions, plus(since, -NAME_LAG_DAYS))
+    }
+
+    /// Returns true if records from before the look-back period may determine the start of a signal at an exit site: no
+    /// look by staff in the period ended every earlier one.
+    fn may_be_older(&self, exit: Option<&str>) -> bool {
+        let exits = self.patient().exits.iter().filter(|known| exit == Some(known.id.as_str()));
+        let is_clean_look =
+            |graded: &Graded| graded.event.when.care_day >= self.rare_from && graded.is_staff_look && is_clean(graded);
+        exits.filter(|exit| exit.from < self.rare_from).any(|exit| !self.graded(exit).iter().any(is_clean_look))
     }
 
     /// The inputs restricted to records from a day on: anything may have happened before it.
-    fn read_from(&self, day: Option<NaiveDate>, looks: NaiveDate) -> SignalInputs<'a> {
-        let looks_from = Some(looks);
+    fn read_from(&self, day: Option<NaiveDate>) -> SignalInputs<'a> {
         match day {
-            None => SignalInputs { looks_from, ..*self },
+            None => *self,
             Some(first_day) => {
                 let until = self.calendar().start(plus(first_day, NAME_LAG_DAYS));
-                SignalInputs { first_day, looks_from, unread: Some(UnreadPast { until }), ..*self }
+                SignalInputs { first_day, unread: Some(UnreadPast { until }), ..*self }
             }
         }
     }
@@ -193,10 +317,5 @@ impl<'a> SignalInputs<'a> {
     /// The days on which changes may be unread.
     pub(super) fn unread_days(&self) -> Option<Period> {
         self.unread.map(|unread| Period { from: self.rare_from, to: before(self.calendar().today(unread.until)) })
-    }
-
-    /// Returns true if every look around a day, up to the next one read, has been read.
-    pub(super) fn is_read_around(&self, day: NaiveDate) -> bool {
-        self.looks_from.is_none_or(|from| plus(from, NAME_LAG_DAYS) <= day)
     }
 }

@@ -15,6 +15,7 @@ pub(super) const HOME_UNTAUGHT: SignalRule = SignalRule {
     rests_on: RestsOn::SignOffs,
     is_each_news: false,
     raised: RaisedBy::Rarely,
+    read: &[],
     episodes: EpisodeSearch::Patient(home_untaught),
 };
 
