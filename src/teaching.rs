@@ -140,16 +140,22 @@ pub struct MoveHome {
 /// The number of days before a planned move home in which it is checked.
 const MOVE_HOME_DAYS: i64 = 7;
 
+/// Returns the day of a move home that is planned within a week.
+pub(crate) fn planned_move_home(patient: &Patient, today: NaiveDate) -> Option<NaiveDate> {
+    let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
+    let is_move = |rows: &[CareRow]| match rows {
+        [before, row] => before.place != CarePlace::Home && row.place == CarePlace::Home && is_soon(row.from),
+        _ => false,
+    };
+    let moved = patient.care.windows(2).find(|rows| is_move(rows) && !patient.has_ended(today))?;
+    Some(moved[1].from)
+}
+
 impl<'a> SignOffRules<'a> {
     /// Returns a planned move home within a week if too few people are signed off on that day.
     pub(crate) fn move_home(&self, timeline: &Timeline) -> Option<MoveHome> {
-        let (patient, today) = (timeline.patient, timeline.today);
-        let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
-        let is_move = |rows: &[CareRow]| match rows {
-            [before, row] => before.place != CarePlace::Home && row.place == CarePlace::Home && is_soon(row.from),
-            _ => false,
-        };
-        let on = patient.care.windows(2).find(|rows| is_move(rows) && !patient.has_ended(today))?[1].from;
+        let patient = timeline.patient;
+        let on = planned_move_home(patient, timeline.today)?;
         let signed = self.signed_off(patient, timeline.events(), on);
         (!self.are_enough(&signed)).then(|| MoveHome {
             patient: patient.code.clone(),

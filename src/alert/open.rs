@@ -7,7 +7,7 @@ use chrono::{Datelike, Duration};
 use rayon::prelude::*;
 
 use super::{ActedOn, Alert, Matter, Repeat};
-use crate::chart::Window;
+use crate::chart::{Chart, Window};
 use crate::day::{AsOf, Instant};
 use crate::event::{At, Event, Signal};
 use crate::patient::{ExitSite, Patient};
@@ -17,12 +17,14 @@ use crate::program::Program;
 use crate::schedule::{Because, ChangeTrigger, Due, Promise, Schedule, State};
 use crate::signal::{Episode, SignalInputs, Urgency, not_known};
 use crate::supply::{OWN_USE_DAYS, Stock, stocks};
-use crate::teaching::SignOffRules;
+use crate::teaching::{self, SignOffRules};
 use crate::timeline::Timeline;
 
-/// The windows of the alerts. Sign-offs and supplies are known even if `[signals]` has an error.
-const WINDOWS: [Window; 4] =
-    [Window::Signals, Window::Recent, Window::Checkoffs, Window::Supplies { own_use_days: OWN_USE_DAYS }];
+/// The windows of the alerts. Supplies are known even if `[signals]` has an error.
+const WINDOWS: [Window; 3] = [Window::Signals, Window::Recent, Window::Supplies { own_use_days: OWN_USE_DAYS }];
+
+/// The windows of the alerts about a patient with a planned move home, which needs every checkoff.
+const WINDOWS_OF_MOVE: [Window; 4] = [WINDOWS[0], WINDOWS[1], WINDOWS[2], Window::Checkoffs];
 
 /// The maximum number of hours for which a pending promise delays an alert; for a shower or damage, the hours of its own
 /// window instead.
@@ -140,7 +142,13 @@ impl OpenAlerts {
 
 impl AlertRules<'_> {
     fn chart(&self, code: &str) -> PatientAlerts {
-        let read = match self.program.chart(code, &WINDOWS, self.as_of) {
+        let chart = |windows: &[Window]| self.program.chart(code, windows, self.as_of);
+        let is_move = |read: &Chart| teaching::planned_move_home(&read.patient, read.timeline().today).is_some();
+        let read = match chart(&WINDOWS) {
+            Ok(read) if is_move(&read) => chart(&WINDOWS_OF_MOVE),
+            read => read,
+        };
+        let read = match read {
             Ok(read) => read,
             Err(unjudged) => {
                 return PatientAlerts { is_unusable: true, problems: unjudged.problems, ..PatientAlerts::default() };

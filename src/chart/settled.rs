@@ -11,7 +11,7 @@ use chrono::NaiveDate;
 use super::history::History;
 use super::older;
 use crate::day::{AsOf, after, plus};
-use crate::event::{ContactOutcome, Event, Fact, Kind};
+use crate::event::{ContactOutcome, Event, Fact, Kind, Signal};
 use crate::patient::Patient;
 use crate::policy::Policy;
 use crate::program::Program;
@@ -41,13 +41,14 @@ fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient
     let oldest = plus(today, -signals.look_back_days);
     let names = history.names_since(oldest, as_of);
     let mut read = ReadWindow::from_day(plus(after(today), -FIRST_DAYS), oldest, &names);
+    let mut unsettled = Signal::ALL.to_vec();
     loop {
         history.open_for_signals(policy, as_of, |name| read.holds(name));
         let opened: Vec<_> = history.opened().cloned().collect();
         let sorted = SortedEvents::as_of(patient, opened, as_of);
         let timeline = Timeline::over(patient, &sorted, as_of.instant);
         let Some(watch) = SignalInputs::of(program.rules(), &timeline) else { return false };
-        let Wanted::From(wanted) = watch.wanted(&read) else { return false };
+        let Wanted::From(wanted) = watch.wanted(&read, &mut unsettled) else { return false };
         let (before, is_known) = (read.clone(), wanted.is_empty());
         let wanted = wanted.into_iter().chain(wanted_for_end(program, &timeline, &read));
         wanted.for_each(|(kind, day)| read.extend(kind, day));

@@ -1,9 +1,11 @@
-//! Signals that unread records may have raised. Records are read from the newest back; once nothing older can have left a
-//! signal open, the rest stays unread.
+//! The records that determine the open signals. Records are read from the newest back; once every open signal is known, with its
+//! start, its evidence and the actions on it, and nothing older can have left another one open, the rest stays unread.
 //!
 //! Every signal is assumed open before the first day that is read. The records read since then must end each of them by
-//! the signal's own rule, whatever raised it; from that end on, earlier days no longer matter. A signal is not assumed
-//! open if, judging by file names, no earlier record can have raised it. The families, and what must be read for each:
+//! the signal's own rule, whatever raised it; from that end on, earlier days no longer matter: a signal that rises after it
+//! is known as it would be if every record was read. A signal is not assumed open if, judging by file names, no earlier
+//! record can have raised it. The kinds of records that raise or end a signal stand in its rule, and each kind is read only
+//! as far as some signal needs it. The families, and what must be read for each:
 //!
 //! **A finding at a site**, and comparisons: back to a full look by staff without it, a few days after the first day that
 //! is read (time zone offsets are up to 26 hours apart). A comparison that reaches further back than the records read
@@ -23,6 +25,10 @@
 //! // two points since the look: what was 30 days before is read, too
 //! let worse = seen.event("2026-11-20T09:00", "assessment", "[site]\ndrainage = 'serous'\nredness_mm = 2");
 //! assert!(open(&worse, "2026-11-01").contains(&"score-rising".to_owned()));
+//! // pus since the look: it is open, and known
+//! let pus = seen.event("2026-11-20T09:00", "assessment", "[site]\ndrainage = 'purulent'");
+//! assert!(!open(&pus, "2026-11-01").contains(&"pus".to_owned()));
+//! assert_eq!(pus.signals("2026-11-24T07:15")[0], "pus 2026-11-20T09:00");
 //! ```
 //!
 //! **No look by staff**: back to the last full look. **A fever**: back to a full look by staff, or a temperature, as long
@@ -64,9 +70,45 @@
 //! assert!(!open(&shower.event("2026-11-10T09:00", "assessment", "[site]\ndrainage = 'none'")));
 //! ```
 //!
+//! **A pull**: pulls are few, and all of `look_back_days` are read; the looks back to one that ends it whatever was before, or
+//! to the last full look before the pull, with which later ones are compared.
+//!
+//! ```
+//! # use exitsite::story::Story;
+//! # let clean = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
+//! let home = Story::implanted("2026-06-01").home_from("2026-06-30").event("2026-10-01T09:00", "change", clean);
+//! let pulled = home.event("2026-11-16T09:00", "trauma", "mechanism = 'snag'");
+//! let pull = |story: &Story, from: &str| story.may_be_open("2026-11-24T07:15", from).contains(&"line-pulled".to_owned());
+//! assert_eq!([pull(&pulled, "2026-11-01"), pull(&pulled, "2026-09-20")], [true, false]);
+//! // a look without a finding, a week after the pull
+//! assert!(!pull(&pulled.event("2026-11-23T10:00", "assessment", clean), "2026-11-01"));
+//! ```
+//!
 //! **A change by a person who is not signed off**: each change on a day on which a member of the household was not signed
-//! off; only a sign-off ends it. **A pull, cultures, infections, treatments, checkoffs**: all of `look_back_days`, since
-//! they are few. **An overdue log, a move home, a stay elsewhere**: the newest logs, the checkoffs, the course.
+//! off. No file name shows who made a change, and only a sign-off ends the signal: in a household of which one member, often
+//! the patient, was never signed off, every change of `look_back_days` is opened, although that member may have made none of
+//! them. Fewer are needed only where the rule itself ends the signal: changes back to the last sign-off of each member who
+//! is not signed off now; and with `untaught = { ends_after_days = N }` those of the last N days, since an older one has ended.
+//!
+//! ```
+//! # use exitsite::story::Story;
+//! let home = Story::implanted("2026-06-01").home_from("2026-06-30");
+//! let open = |story: &Story| story.may_be_open("2026-11-24T07:15", "2026-11-01").contains(&"untaught".to_owned());
+//! let unread = home.event("2026-10-01T09:00", "change", "");
+//! assert!(open(&unread));
+//! let attested = |who: &str| {
+//!     format!("by = 'ed-1'\nlearner = '{who}'\nobserver = 'ed-1'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'")
+//! };
+//! let son = unread.event("2026-07-01T09:00", "teaching", &attested("p001-son"));
+//! assert!(open(&son)); // the patient may have made it
+//! assert!(!open(&son.event("2026-07-01T10:00", "teaching", &attested("patient"))));
+//! ```
+//!
+//! **Cultures, infections, treatments, checkoffs**: all of `look_back_days`, since they are few; contacts since the growth.
+//! **An overdue log, a move home, a stay elsewhere**: the newest logs, all of them if one is overdue; the checkoffs, the
+//! course.
+//!
+//! **The actions on an open signal**: contacts since its start and, for most signals, looks since then.
 
 use std::collections::BTreeMap;
 
@@ -214,34 +256,37 @@ impl Wanted {
 
 impl<'a> SignalInputs<'a> {
     /// The records that are needed besides those that were read, so that every open signal is known, with its start, its
-    /// evidence and the actions on it.
-    pub(crate) fn wanted(&self, read: &ReadWindow) -> Wanted {
-        let open = self.open(read).into_iter();
-        open.map(|open| self.wanted_for(&open, read)).fold(Wanted::NOTHING, Wanted::and)
+    /// evidence and the actions on it. Of `signals`, only those that need some are kept: further records change no other.
+    pub(crate) fn wanted(&self, read: &ReadWindow, signals: &mut Vec<Signal>) -> Wanted {
+        signals.retain(|signal| !self.signals.is_off(*signal) && self.is_known(*signal));
+        let needs = |open: Open| (open.signal, self.wanted_for(&open, read));
+        let needs: Vec<(Signal, Wanted)> = self.open(read, signals).into_iter().map(needs).collect();
+        signals.retain(|signal| needs.iter().any(|(of, wanted)| of == signal && *wanted != Wanted::NOTHING));
+        needs.into_iter().map(|(_, wanted)| wanted).fold(Wanted::NOTHING, Wanted::and)
     }
 
     /// The signals that unread records may have left open, or whose start they determine.
     pub(crate) fn may_be_open(&self, read: &ReadWindow) -> Vec<Signal> {
-        self.open(read).into_iter().filter(|open| open.since.is_none()).map(|open| open.signal).collect()
+        let open = self.open(read, Signal::ALL).into_iter();
+        open.filter(|open| open.since.is_none()).map(|open| open.signal).collect()
     }
 
-    /// The signals that are open or may be.
-    fn open(&self, read: &ReadWindow) -> Vec<Open> {
-        let mut open = self.open_after(read, None);
+    /// Those of some signals that are open or may be.
+    fn open(&self, read: &ReadWindow, signals: &[Signal]) -> Vec<Open> {
+        let mut open = self.open_after(read, signals, None);
         if let Some(timeline) = self.timeline.ahead() {
             // A record dated ahead raises a signal that later ones do not end, so it must be known before them.
             let now = self.timeline.as_of;
-            open.extend(SignalInputs { timeline: &timeline, ..*self }.open_after(read, Some(now)));
+            open.extend(SignalInputs { timeline: &timeline, ..*self }.open_after(read, signals, Some(now)));
         }
         open
     }
 
-    /// The signals that are open or may be; those that were unknown until after `now` too.
-    fn open_after(&self, read: &ReadWindow, now: Option<Instant>) -> Vec<Open> {
-        let is_asked = |signal: &Signal| !self.signals.is_off(*signal) && self.is_known(*signal);
+    /// Those of some signals that are open or may be, and those of which that was unknown until after `now`.
+    fn open_after(&self, read: &ReadWindow, signals: &[Signal], now: Option<Instant>) -> Vec<Open> {
         let mut groups: BTreeMap<Option<NaiveDate>, Vec<Signal>> = BTreeMap::new();
-        for signal in Signal::ALL.iter().copied().filter(is_asked) {
-            groups.entry(read.first_day_for(signal)).or_default().push(signal);
+        for signal in signals {
+            groups.entry(read.first_day_for(*signal)).or_default().push(*signal);
         }
         let of_group = |(first_day, signals): (Option<NaiveDate>, Vec<Signal>)| {
             let mut episodes = self.read_from(first_day).search(&signals, |site, search| search(site));
