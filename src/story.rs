@@ -226,7 +226,7 @@ impl Story {
 
     /// Returns the signals of the last 400 days as of an instant, each with its start, the first action and its end.
     ///
-    /// The staff are rn-07 (a nurse), ed-1 (an educator who may sign) and md-3 (a physician); a caregiver is p001-son.
+    /// The staff are rn-07 (nurse), ed-1 (educator who may sign) and md-3 (physician); a caregiver is p001-son.
     #[track_caller]
     pub fn signals(&self, as_of: &str) -> Vec<String> {
         self.signals_by("", as_of)
@@ -251,11 +251,9 @@ impl Story {
         let names: Vec<EventName> = self.events.iter().filter_map(|(name, _)| EventName::read(name)).collect();
         let mut read = self.clone();
         read.events.retain(|(name, _)| EventName::read(name).is_some_and(|name| name.date >= from));
-        let open = |watch: &SignalInputs| {
-            let read = ReadWindow::from_day(from, watch.first_day, &names);
-            watch.may_be_open(&read).into_iter().map(|signal| signal.to_string()).collect()
-        };
-        read.watch("", as_of, &mut Vec::new(), open).unwrap_or_default()
+        let open = |watch: &SignalInputs| watch.may_be_open(&ReadWindow::from_day(from, watch.first_day, &names));
+        let open = read.watch("", as_of, &mut Vec::new(), open).unwrap_or_default();
+        open.into_iter().map(|signal| signal.to_string()).collect()
     }
 
     /// Computes the signal inputs of the story under a policy that differs from the defaults.

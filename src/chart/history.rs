@@ -22,6 +22,9 @@ use crate::patient::Patient;
 use crate::policy::Policy;
 use crate::problem::Problem;
 
+/// The kinds that are reported as long as they are open.
+const LASTING: [Kind; 3] = [Kind::Infection, Kind::Treatment, Kind::Culture];
+
 /// A patient's files, listed and opened on demand.
 #[derive(Debug)]
 pub(super) struct History<'a> {
@@ -114,15 +117,15 @@ impl<'a> History<'a> {
         }
     }
 
-    /// Opens every infection and treatment, however old: an open one is reported until it ends. Years with nothing else
-    /// to read are listed for these alone.
+    /// Opens every infection, treatment and culture, however old: an open one is reported until it ends or its result is
+    /// known. Years with nothing else to read are listed for these alone.
     pub(super) fn open_lasting(&mut self) {
         for year in self.years() {
             let names = match self.listed.get(&year) {
                 Some(names) => names.clone(),
                 None => self.reader.folder.year(&self.own.path, &year).events,
             };
-            for name in names.into_iter().filter(|name| matches!(name.kind, Kind::Infection | Kind::Treatment)) {
+            for name in names.into_iter().filter(|name| LASTING.contains(&name.kind)) {
                 self.open(name);
             }
         }
