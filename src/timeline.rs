@@ -125,7 +125,7 @@ impl<'a> Timeline<'a> {
 
     /// Returns true if the latest record by staff reports that support ended, and `[ended]` is not written yet. Alerts
     /// stop until staff record a later event, so that a family in mourning is not called about a dressing.
-    pub(crate) fn is_end_reported(&self, people: Option<&People>) -> bool {
+    pub fn is_end_reported(&self, people: Option<&People>) -> bool {
         let is_report = |(_, contact): &(&Event, &Contact)| contact.outcome == ContactOutcome::SupportEnded;
         let report = self.contacts().rfind(is_report).filter(|_| self.patient.ended.is_none());
         let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));

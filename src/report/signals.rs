@@ -61,7 +61,7 @@ pub struct OfPatient {
 }
 
 /// Returns a patient's signals, open and ended. Requires the windows `Signals` and `State`.
-pub(crate) fn of_patient(chart: &Chart) -> OfPatient {
+pub fn of_patient(chart: &Chart) -> OfPatient {
     let signals = SignalInputs::of(chart.rules, &chart.timeline()).map(|watch| watch.episodes());
     OfPatient { patient: chart.patient.code.clone(), signals, is_complete: chart.unread.is_empty() }
 }
