@@ -19,7 +19,7 @@ pub(super) const LINE_PULLED: SignalRule = SignalRule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: RaisedBy::By(&[Kind::Trauma]),
+    raised: RaisedBy::InTime,
     read: SITE,
     episodes: EpisodeSearch::Exit(line_pulled),
 };

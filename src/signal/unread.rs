@@ -28,7 +28,6 @@
 //! // pus since the look: it is open, and known
 //! let pus = seen.event("2026-11-20T09:00", "assessment", "[site]\ndrainage = 'purulent'");
 //! assert!(!open(&pus, "2026-11-01").contains(&"pus".to_owned()));
-//! assert_eq!(pus.signals("2026-11-24T07:15")[0], "pus 2026-11-20T09:00");
 //! ```
 //!
 //! **No look by staff**: back to the last full look. **A fever**: back to a full look by staff, or a temperature, as long
