@@ -121,11 +121,6 @@ impl Calendar {
         self.policy_zone
     }
 
-    /// Returns true if a time zone other than the policy's applies on some day.
-    pub fn has_another_zone(&self) -> bool {
-        self.zones.iter().any(|(_, zone)| *zone != self.policy_zone)
-    }
-
     /// The time zone on a day: that of the last row that begins on or before it; the first one also applies earlier.
     pub fn zone(&self, day: NaiveDate) -> Tz {
         let row = self.zones.iter().rev().find(|(from, _)| *from <= day).or(self.zones.first());

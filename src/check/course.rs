@@ -50,9 +50,9 @@ pub(super) fn problems(program: &Program, patient: &Patient) -> Vec<Problem> {
         }
     }
     // The policy's own time zone is checked once, with the policy.
-    if patient.calendar.has_another_zone()
-        && let Some((zone, day)) =
-            patient.calendar.start_in_clock_change().filter(|(zone, _)| *zone != patient.calendar.policy_zone())
+    let policy_zone = patient.calendar.policy_zone();
+    if patient.care.iter().any(|row| row.time_zone.is_some_and(|zone| zone != policy_zone))
+        && let Some((zone, day)) = patient.calendar.start_in_clock_change().filter(|(zone, _)| *zone != policy_zone)
         && let Some(row) = patient.care.iter().find(|row| row.time_zone == Some(zone))
     {
         let message =
