@@ -48,7 +48,7 @@ pub(crate) use observation::{Observation, RecurringFinding};
 pub(crate) use rule::{Answered, EndedBy, FullLook, Urgency};
 use rule::{EpisodeSearch, SearchOfSite};
 use unread::UnreadPast;
-pub(crate) use unread::{NAME_LAG_DAYS, RARE, ReadWindow, Wanted};
+pub(crate) use unread::{NAME_LAG_DAYS, RARE, ReadWindow, StillWanted};
 
 /// The inputs of signals: a patient's timeline and the policy.
 #[derive(Debug, Clone, Copy)]

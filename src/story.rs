@@ -17,7 +17,7 @@ use crate::problem::{Level, Problem};
 use crate::rules::Rules;
 use crate::schedule::promise::default_until;
 use crate::schedule::{Because, DayPlan, Due, Missed, NoShower, Outlook, Promise, Schedule, State};
-use crate::signal::{Episode, ReadWindow, SignalInputs};
+use crate::signal::{Episode, RARE, ReadWindow, SignalInputs};
 use crate::supply::stocks;
 use crate::timeline::Timeline;
 use crate::word::Word;
@@ -245,12 +245,13 @@ impl Story {
         episodes.unwrap_or_default()
     }
 
-    /// Returns the signals that may be open as of an instant, if only the files named on a day and later are read.
+    /// Returns the signals that may be open as of an instant, if only the files of a day and later are read, and the rare ones.
     pub fn may_be_open(&self, as_of: &str, read_from: &str) -> Vec<String> {
         let from = day(read_from);
         let names: Vec<EventName> = self.events.iter().filter_map(|(name, _)| EventName::read(name)).collect();
         let mut read = self.clone();
-        read.events.retain(|(name, _)| EventName::read(name).is_some_and(|name| name.date >= from));
+        let is_read = |name: EventName| name.date >= from || RARE.contains(&name.kind);
+        read.events.retain(|(name, _)| EventName::read(name).is_some_and(is_read));
         let open = |watch: &SignalInputs| watch.may_be_open(&ReadWindow::from_day(from, watch.first_day, &names));
         let open = read.watch("", as_of, &mut Vec::new(), open).unwrap_or_default();
         open.into_iter().map(|signal| signal.to_string()).collect()

@@ -15,7 +15,7 @@ use crate::event::{ContactOutcome, Event, Fact, Kind, Signal};
 use crate::patient::Patient;
 use crate::policy::Policy;
 use crate::program::Program;
-use crate::signal::{NAME_LAG_DAYS, RARE, ReadWindow, SignalInputs, Wanted};
+use crate::signal::{NAME_LAG_DAYS, RARE, ReadWindow, SignalInputs, StillWanted};
 use crate::timeline::{SortedEvents, Timeline};
 
 /// The number of days read first.
@@ -48,7 +48,7 @@ fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient
         let sorted = SortedEvents::as_of(patient, opened, as_of);
         let timeline = Timeline::over(patient, &sorted, as_of.instant);
         let Some(watch) = SignalInputs::of(program.rules(), &timeline) else { return false };
-        let Wanted::From(wanted) = watch.wanted(&read, &mut unsettled) else { return false };
+        let StillWanted::From(wanted) = watch.wanted(&read, &mut unsettled) else { return false };
         let (before, is_known) = (read.clone(), wanted.is_empty());
         let wanted = wanted.into_iter().chain(wanted_for_end(program, &timeline, &read));
         wanted.for_each(|(kind, day)| read.extend(kind, day));

@@ -145,7 +145,7 @@ pub(crate) struct ReadWindow<'a> {
 
 /// The records that are needed, besides those that were read, to determine the open signals.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Wanted {
+pub(crate) enum StillWanted {
     /// Further records of some kinds, from a day on; none if the open signals are known.
     From(BTreeMap<Kind, NaiveDate>),
     /// Every record of the look-back period, and older ones.
@@ -225,43 +225,45 @@ impl<'a> ReadWindow<'a> {
     }
 
     /// The further records of some kinds: those of the kinds that were read least far back, a while before them.
-    fn further(&self, kinds: &[Kind], today: NaiveDate) -> Wanted {
+    fn further(&self, kinds: &[Kind], today: NaiveDate) -> StillWanted {
         let day = self.first_day_of(kinds);
         let days = STEP_DAYS + (today - day).num_days().max(0) / STEPS_BACK;
         let behind = kinds.iter().filter(|kind| self.first_day(**kind) >= day);
-        Wanted::From(behind.map(|kind| (*kind, plus(day, -days))).collect())
+        StillWanted::From(behind.map(|kind| (*kind, plus(day, -days))).collect())
     }
 
     /// The records of some kinds back to a day, as far as they were not read.
-    fn back_to(&self, kinds: &[Kind], day: NaiveDate) -> Wanted {
+    fn back_to(&self, kinds: &[Kind], day: NaiveDate) -> StillWanted {
         let day = day.max(self.oldest);
-        Wanted::From(kinds.iter().filter(|kind| self.first_day(**kind) > day).map(|kind| (*kind, day)).collect())
+        StillWanted::From(kinds.iter().filter(|kind| self.first_day(**kind) > day).map(|kind| (*kind, day)).collect())
     }
 }
 
-impl Wanted {
+impl StillWanted {
     /// Nothing further.
-    const NOTHING: Wanted = Wanted::From(BTreeMap::new());
+    const NOTHING: StillWanted = StillWanted::From(BTreeMap::new());
 
-    fn and(self, other: Wanted) -> Wanted {
-        let (Wanted::From(mut all), Wanted::From(others)) = (self, other) else { return Wanted::Everything };
+    fn and(self, other: StillWanted) -> StillWanted {
+        let (StillWanted::From(mut all), StillWanted::From(others)) = (self, other) else {
+            return StillWanted::Everything;
+        };
         for (kind, day) in others {
             let known = all.entry(kind).or_insert(day);
             *known = day.min(*known);
         }
-        Wanted::From(all)
+        StillWanted::From(all)
     }
 }
 
 impl<'a> SignalInputs<'a> {
     /// The records that are needed besides those that were read, so that every open signal is known, with its start, its
     /// evidence and the actions on it. Of `signals`, only those that need some are kept: further records change no other.
-    pub(crate) fn wanted(&self, read: &ReadWindow, signals: &mut Vec<Signal>) -> Wanted {
+    pub(crate) fn wanted(&self, read: &ReadWindow, signals: &mut Vec<Signal>) -> StillWanted {
         signals.retain(|signal| !self.signals.is_off(*signal) && self.is_known(*signal));
         let needs = |open: Open| (open.signal, self.wanted_for(&open, read));
-        let needs: Vec<(Signal, Wanted)> = self.open(read, signals).into_iter().map(needs).collect();
-        signals.retain(|signal| needs.iter().any(|(of, wanted)| of == signal && *wanted != Wanted::NOTHING));
-        needs.into_iter().map(|(_, wanted)| wanted).fold(Wanted::NOTHING, Wanted::and)
+        let needs: Vec<(Signal, StillWanted)> = self.open(read, signals).into_iter().map(needs).collect();
+        signals.retain(|signal| needs.iter().any(|(of, wanted)| of == signal && *wanted != StillWanted::NOTHING));
+        needs.into_iter().map(|(_, wanted)| wanted).fold(StillWanted::NOTHING, StillWanted::and)
     }
 
     /// The signals that unread records may have left open, or whose start they determine.
@@ -306,7 +308,7 @@ impl<'a> SignalInputs<'a> {
     }
 
     /// The records that are needed for one signal.
-    fn wanted_for(&self, open: &Open, read: &ReadWindow) -> Wanted {
+    fn wanted_for(&self, open: &Open, read: &ReadWindow) -> StillWanted {
         let (signal, rule) = (open.signal, open.signal.rule());
         let today = self.timeline.today;
         let Some(since) = open.since.map(|since| self.calendar().today(since)) else {
@@ -322,12 +324,12 @@ impl<'a> SignalInputs<'a> {
         }
         let is_by_older_log = signal == Signal::LogLate && since < plus(read.oldest, self.plan.log_days + LOG_LAG_DAYS);
         if since < read.oldest || is_by_older_log {
-            return Wanted::Everything;
+            return StillWanted::Everything;
         }
         let is_of_exit = matches!(rule.episodes, EpisodeSearch::Exit(_));
         if is_of_exit && open.first_day.is_none() && self.may_be_older(open.exit.as_deref()) {
             return match SITE.iter().all(|kind| read.is_complete(*kind)) {
-                true => Wanted::Everything,
+                true => StillWanted::Everything,
                 false => read.further(SITE, today),
             };
         }
