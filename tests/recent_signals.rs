@@ -273,7 +273,7 @@ fn trouble(draw: &mut Draw, folder: &Path, on: NaiveDate, son: &str, exit: &str)
         "drainage = 'none'\nredness_mm = 2\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n",
     ]);
     let later = on + TimeDelta::days(i64::from(draw.below(25)));
-    match draw.below(17) {
+    match draw.below(18) {
         0..4 => {
             let says = format!("by = '{by}'\n{source}{exit}[site]\n{site}");
             let kind = draw.pick(&["assessment", "assessment", "change"]);
@@ -339,6 +339,20 @@ fn trouble(draw: &mut Draw, folder: &Path, on: NaiveDate, son: &str, exit: &str)
                 };
                 let kind = draw.pick(&["assessment", "change"]);
                 write(draw, folder, on + TimeDelta::days(n), kind, &format!("by = '{by}'\n{exit}[site]\n{site}"));
+            }
+        }
+        15 => {
+            // A pull between complete looks that find more or less than the one before it.
+            let says = format!("by = 'patient'\n{exit}mechanism = 'fall'\n");
+            write(draw, folder, on, "trauma", &says);
+            for n in [-i64::from(draw.below(40)), 3, 8, 15, 22] {
+                if draw.one_in(3) {
+                    continue;
+                }
+                let crust = draw.pick(&["0", "2", "2", "6"]);
+                let site = CLEAN.replace("crust_mm = 0", &format!("crust_mm = {crust}"));
+                let by = draw.pick(&["rn-07", "rn-07", "md-3", son]);
+                write(draw, folder, on + TimeDelta::days(n), "assessment", &format!("by = '{by}'\n{exit}{site}{FULL}"));
             }
         }
         13 => {
