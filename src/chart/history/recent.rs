@@ -46,8 +46,8 @@ struct RecentSearch<'a> {
     last_change: Option<EventName>,
     /// The first day for which a kept promise is wanted.
     oldest_promise: NaiveDate,
-    /// The first day on which a household that reports by log today ever did so; its logs and reports are wanted from
-    /// then on.
+    /// The first day on which a household that reports by log today ever did so, `NaiveDate::MIN` if it always did; its
+    /// logs and reports are wanted from then on.
     first_log_day: Option<NaiveDate>,
     /// The last day covered by the logs found so far.
     last_day_by_log: Option<NaiveDate>,
@@ -149,7 +149,9 @@ impl<'a> RecentSearch<'a> {
         };
         let (begun, to_come): (Vec<&ExitSite>, Vec<&ExitSite>) =
             patient.exits_followed(today).into_iter().partition(|exit| exit.from <= today);
-        let first_log_day = patient.care_row(today).filter(is_by_log).and(patient.care.iter().find(is_by_log));
+        // The first care row reaches back: a log can cover days before it.
+        let first_log_day = |row: &CareRow| if patient.care.first() == Some(row) { NaiveDate::MIN } else { row.from };
+        let first_log_row = patient.care_row(today).filter(is_by_log).and(patient.care.iter().find(is_by_log));
         RecentSearch {
             patient,
             as_of,
@@ -158,7 +160,7 @@ impl<'a> RecentSearch<'a> {
             all_begun: to_come.is_empty(),
             last_change: None,
             oldest_promise: plus(today, -KEPT_PROMISE_DAYS),
-            first_log_day: first_log_day.map(|row| row.from),
+            first_log_day: first_log_row.map(first_log_day),
             last_day_by_log: None,
             contact: Newest::default(),
             promise: Newest::default(),
