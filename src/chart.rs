@@ -140,7 +140,7 @@ impl Program {
                 policy.into_iter().for_each(|policy| history.open_for_signals(policy, as_of, |_| true));
                 older::open(self, history, patient, as_of);
             }
-            Window::Changes(period) => history.open_changes_around(period.from, period.to),
+            Window::Changes(period) => history.open_changes_around(period.from, period.to, as_of),
             Window::Sites(looks) => {
                 let scoring = policy.and_then(|policy| policy.scoring.as_ref());
                 scoring.into_iter().for_each(|scoring| history.open_sites(enough(scoring, patient, as_of, looks)));

@@ -18,7 +18,7 @@ pub(super) use recent::Recent;
 use crate::day::{AsOf, Calendar, Instant, after, before, plus};
 use crate::event::{Event, EventName, Kind};
 use crate::folder::{CodeFolder, Folder};
-use crate::patient::Patient;
+use crate::patient::{ExitSite, Patient};
 use crate::policy::Policy;
 use crate::problem::Problem;
 
@@ -155,8 +155,8 @@ impl<'a> History<'a> {
     }
 
     /// Opens the changes and logs for a period's chain: from the last change before it to the first one after it, for
-    /// every exit site open in it.
-    pub(super) fn open_changes_around(&mut self, first: NaiveDate, last: NaiveDate) {
+    /// every exit site open in it, of those that existed as of the given instant.
+    pub(super) fn open_changes_around(&mut self, first: NaiveDate, last: NaiveDate, as_of: AsOf) {
         let exits: Vec<String> = self.patient.exits_open_between(first, last).map(|exit| exit.id.clone()).collect();
         let (mut wanted_before, mut wanted_behind) = (exits.clone(), exits);
         let mut oldest = before(first);
@@ -170,11 +170,12 @@ impl<'a> History<'a> {
                     Kind::Change => name.date <= after(last),
                     kind => kind == Kind::Log,
                 };
-                if is_wanted && (name.date >= oldest || !wanted_before.is_empty()) {
-                    self.settle(name, &mut wanted_before, |day| day < first);
+                let is_lacking = !wanted_before.is_empty();
+                if is_wanted && (name.date >= oldest || is_lacking) {
+                    self.settle(name, &mut wanted_before, as_of, |day| day < first);
                     // The day of the last one and the day before are opened completely: names may be in a different order
                     // than the events.
-                    oldest = if wanted_before.is_empty() { oldest } else { oldest.min(before(name.date)) };
+                    oldest = if is_lacking { oldest.min(before(name.date)) } else { oldest };
                 }
             }
         }
@@ -184,24 +185,27 @@ impl<'a> History<'a> {
                 continue;
             }
             for name in self.year(&year) {
-                let is_near = name.date <= newest || !wanted_behind.is_empty();
-                if name.kind == Kind::Change && name.date >= last && is_near {
-                    self.settle(name, &mut wanted_behind, |day| day > last);
-                    newest = if wanted_behind.is_empty() { newest } else { newest.max(after(name.date)) };
+                let is_lacking = !wanted_behind.is_empty();
+                if name.kind == Kind::Change && name.date >= last && (name.date <= newest || is_lacking) {
+                    self.settle(name, &mut wanted_behind, as_of, |day| day > last);
+                    newest = if is_lacking { newest.max(after(name.date)) } else { newest };
                 }
             }
         }
     }
 
-    /// Opens a file, and removes from `wanted` the exit site of a change on a care day that satisfies `is_met`.
-    fn settle(&mut self, name: EventName, wanted: &mut Vec<String>, is_met: impl Fn(NaiveDate) -> bool) {
-        let patient = self.patient;
+    /// Opens a file, and removes from `wanted` the exit site for which a change on a care day that satisfies `is_met` counts.
+    fn settle(&mut self, name: EventName, wanted: &mut Vec<String>, as_of: AsOf, is_met: impl Fn(NaiveDate) -> bool) {
+        let (patient, calendar) = (self.patient, self.calendar);
         if let Some(event) = self.open(name)
             && event.name.kind == Kind::Change
             && event.void.is_none()
+            && event.exists(calendar, as_of.instant)
             && is_met(event.when.care_day)
         {
-            wanted.retain(|id| !patient.exits.iter().any(|exit| exit.id == *id && patient.concerns(event, exit)));
+            let day = event.when.care_day;
+            let is_of = |exit: &ExitSite| patient.concerns(event, exit) && patient.counts(exit, day);
+            wanted.retain(|id| !patient.exits.iter().any(|exit| exit.id == *id && is_of(exit)));
         }
     }
 

@@ -515,7 +515,8 @@ impl Patient {
                         if one.because == "damage" { self.policy.damage_hours } else { self.policy.shower_hours };
                     if one.deadline <= call.instant { call.instant + Duration::hours(hours) } else { one.deadline }
                 };
-                let running = self.unanswered(exit, call.instant).into_iter().filter(|one| one.in_hours);
+                // A call without a time stands at the end of its day, where what is recorded there does not exist yet.
+                let running = self.unanswered(exit, call.instant.min(at)).into_iter().filter(|one| one.in_hours);
                 running.map(|one| until(&one)).min().unwrap_or_else(|| self.end(self.today(call.instant)))
             }
         };

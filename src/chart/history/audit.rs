@@ -25,7 +25,7 @@ impl History<'_> {
             let is_inside = name.date <= after(charts.to);
             is_rare || name.date >= first && has_been && (is_inside || acts.is_some())
         });
-        self.open_changes_around(charts.from, charts.to);
+        self.open_changes_around(charts.from, charts.to, as_of);
         let calendar = self.calendar;
         let end = AsOf { instant: calendar.end(charts.to).min(as_of.instant), is_given: true };
         self.open_supplies(items, own_use_days, end);
