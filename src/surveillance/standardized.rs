@@ -75,7 +75,7 @@ impl ObservedExpected {
     /// ]);
     /// assert_eq!((found.observed, found.earlier_events), (5, 12));
     /// let figures = [Some(found.expected), found.ratio, found.low, found.high, found.standard_error_factor];
-    /// assert_eq!(figures.map(|figure| format!("{:.3}", figure.unwrap())), ["2.900", "1.724", "0.560", "4.024", "1.195"]);
+    /// assert_eq!(figures.map(|figure| format!("{:.3}", figure.unwrap())), ["2.900", "1.724", "0.560", "4.024", "1.194"]);
     /// // no earlier event: the ratio is undefined
     /// let new = ObservedExpected::of(&[Stratum { events: 2, exposure: 100.0, earlier_events: 0, earlier_exposure: 900.0 }]);
     /// assert_eq!((new.observed, new.ratio, new.high), (2, None, None));

@@ -299,13 +299,13 @@ impl Forms {
     /// Parses a day.
     ///
     /// ```
-    /// # use exitsite::entry::import::{Form, Forms};
+    /// # use exitsite::entry::import::{Forms, TimeForm};
     /// let own = Forms::default();
     /// assert_eq!(own.day("2026-11-03").unwrap().to_string(), "2026-11-03");
     /// assert!(own.day("11/3/2026").unwrap_err().contains("Write 2026-11-23"));
     /// assert!(own.day("yesterday").is_err());
-    /// let date = Form::of_date("month/day/year").ok();
-    /// let american = Forms { date, time: Form::of_time("hour:minute am/pm").ok() };
+    /// let date = TimeForm::of_date("month/day/year").ok();
+    /// let american = Forms { date, time: TimeForm::of_time("hour:minute am/pm").ok() };
     /// for day in ["11/3/2026", "11/03/26", "Nov/3/2026"] {
     ///     assert_eq!(american.day(day).unwrap().to_string(), "2026-11-03");
     /// }
@@ -314,14 +314,14 @@ impl Forms {
     /// assert!(american.time("7:5 pm").unwrap_err().contains("hour:minute am/pm, such as 6:40 pm"));
     /// assert!(american.day("2026-11-03").unwrap_err().contains("month/day/year, such as 11/23/2026"));
     /// assert!(american.day("13/3/2026").is_err() && american.day("11/3/206").is_err());
-    /// let together = Forms { date: Form::of_date("yearmonthday").ok(), time: Form::of_time("hourminute").ok() };
+    /// let together = Forms { date: TimeForm::of_date("yearmonthday").ok(), time: TimeForm::of_time("hourminute").ok() };
     /// assert_eq!(together.when("20261103 0640").unwrap(), "2026-11-03 06:40:00");
-    /// let written_out = Forms { date: Form::of_date("day month year").ok(), time: None };
+    /// let written_out = Forms { date: TimeForm::of_date("day month year").ok(), time: None };
     /// assert_eq!(written_out.day("3 Nov 26").unwrap(), written_out.day("3 november 2026").unwrap());
     /// // the message about an invalid form has the words, and the form that was probably meant
-    /// assert!(Form::of_date("mm/dd/yyyy").unwrap_err().starts_with("did you mean \"month/day/year\"?"));
-    /// assert!(Form::of_time("h:mm AM").unwrap_err().starts_with("did you mean \"hour:minute am/pm\"?"));
-    /// assert!(Form::of_date("month/day").unwrap_err().starts_with("write year, month and day in words: "));
+    /// assert!(TimeForm::of_date("mm/dd/yyyy").unwrap_err().starts_with("did you mean \"month/day/year\"?"));
+    /// assert!(TimeForm::of_time("h:mm AM").unwrap_err().starts_with("did you mean \"hour:minute am/pm\"?"));
+    /// assert!(TimeForm::of_date("month/day").unwrap_err().starts_with("write year, month and day in words: "));
     /// ```
     ///
     /// # Errors
