@@ -200,7 +200,7 @@ impl Folder {
         }
     }
 
-    /// The git repository around the folder; `None` if there is none, or if git is not installed.
+    /// The git repository around the folder; `None` outside a repository or without git.
     ///
     /// # Errors
     /// Git cannot read the repository: an answer without it would imply that nothing was edited or deleted.

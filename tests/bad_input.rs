@@ -167,7 +167,7 @@ fn scene(case: &Case) -> (Desk, tempfile::TempDir) {
     (desk, kept)
 }
 
-/// What a case did with these answers.
+/// The outcome of a case with these answers.
 struct Run {
     person: Person,
     /// Every file, by its name in the records.

@@ -24,7 +24,7 @@ const PATIENTS: u32 = 16;
 /// The files that a program of 200 patients may open in a morning.
 const MOST_OF_200: usize = 25_000;
 
-/// What alerts read of a patient without a planned move home: the due list and supplies.
+/// The windows of `alert` for a patient without a planned move home: the due list and supplies.
 const ALERTS: [Window; 3] = [Window::Signals, Window::Recent, Window::Supplies { own_use_days: 28 }];
 
 /// The number of files opened for each patient, in rising order.

@@ -5,14 +5,16 @@
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
+mod simulator;
+
 use std::ffi::OsString;
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::Path;
 
 use exitsite::command::{Outcome, Surroundings, run};
 use exitsite::event::Signal;
 use exitsite::word::Word;
+use simulator::simulate;
 
 /// The commands whose screens are held.
 const SCREENS: &[&[&str]] = &[
@@ -137,25 +139,8 @@ fn the_screens_of_the_invented_program_use_the_words_of_the_glossary() {
 
 #[test]
 fn the_screens_of_a_simulated_program_use_the_words_of_the_glossary() {
-    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
-    let records = kept.path().join("records");
-    let ran = Command::new(simulator())
-        .args(["--kind", "mixed", "--until", "2026-11-24", "--patients", "12", "--years", "1", "--seed", "7", "--out"])
-        .arg(&records)
-        .output()
-        .unwrap();
-    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
-    check(&records, "2026-11-24T13:15:00Z", SCREENS);
-}
-
-/// The simulator, which `cargo test --test words` alone does not build.
-fn simulator() -> PathBuf {
-    let profile = if cfg!(debug_assertions) { "dev" } else { "release" };
-    let built = Command::new(env!("CARGO"))
-        .args(["build", "--quiet", "--locked", "--example", "simulate", "--profile", profile])
-        .status();
-    assert!(built.unwrap().success());
-    Path::new(env!("CARGO_BIN_EXE_exitsite")).with_file_name("examples").join("simulate")
+    let simulated = simulate("mixed", 12, 1, 7, "2026-11-24");
+    check(&simulated.records, "2026-11-24T13:15:00Z", SCREENS);
 }
 
 /// The words that name each command: its man page is named by them.

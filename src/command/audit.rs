@@ -89,7 +89,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.program(&args.asking)?;
     let as_of = context.as_of(&program, &args.asking)?;
     let Some((policy, plan)) = program.policy.as_ref().zip(program.plan()) else {
-        return Err(Failure::new("policy.toml cannot be read, so nothing can be counted; `exitsite check` shows why"));
+        return Err(no_policy());
     };
     let today = plan.calendar.today(as_of.instant);
     let asked = args.period.days(today)?;
@@ -198,6 +198,10 @@ fn issued(file: &PathBuf, context: &Context) -> Result<Issued, Failure> {
 
 fn wrong(flag: &str, text: &str, example: &str) -> Failure {
     Failure::new(format!("{flag} \"{}\" is not understood. Write it as {example}.", crate::text::visible(text)))
+}
+
+fn no_policy() -> Failure {
+    Failure::new("policy.toml cannot be read, so an audit is not possible; run `exitsite check` for the reason")
 }
 
 fn not_begun(asked: Period, today: NaiveDate) -> Failure {

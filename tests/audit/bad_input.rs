@@ -147,7 +147,7 @@ fn no_form_has_a_figure_that_is_no_number() {
     }
 }
 
-/// What a reader learns in each case, ahead of everything else.
+/// The sentence that each case must print first.
 #[test]
 fn each_has_a_clear_sentence() {
     let said: Vec<(&str, String)> =

@@ -9,13 +9,13 @@ use exitsite::command::{Outcome, Surroundings, run};
 use serde_json::Value;
 
 use super::desk::Desk;
-use super::{Program, simulate};
+use super::{Simulated, simulate};
 
 /// The years that are over, of programs that begin in 2023-11.
 const YEARS: [i32; 3] = [2023, 2024, 2025];
 
 /// Programs from a few patients to a dozen.
-static PROGRAMS: LazyLock<Vec<Program>> =
+static PROGRAMS: LazyLock<Vec<Simulated>> =
     LazyLock::new(|| [(3, 1), (6, 2), (8, 6), (10, 7), (13, 8)].map(|(n, seed)| simulate(n, 3, seed)).into());
 
 fn said(records: &Path, arguments: &[&str]) -> Outcome {
@@ -112,7 +112,7 @@ struct Held {
 }
 
 static HELD: LazyLock<Vec<Held>> = LazyLock::new(|| {
-    let held = |(program, kept): (usize, &Program)| {
+    let held = |(program, kept): (usize, &Simulated)| {
         YEARS.map(|year| {
             let report = external(&kept.records, year);
             let truth = serde_json::from_str(&done(&kept.records, year, &["--json"])).unwrap();

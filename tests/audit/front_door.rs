@@ -102,7 +102,7 @@ fn a_hazard_ratio_by_hand_comes_out_of_records() {
     assert!(text.contains(said), "{text}");
 }
 
-/// Of three groups each has its ratio in a table, and one without an infection has none.
+/// Three groups get a table of ratios; a group without an infection has no ratio.
 #[test]
 fn groups_without_an_infection_have_no_hazard_ratio() {
     let desk = nobody();

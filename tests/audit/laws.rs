@@ -6,10 +6,10 @@ use std::sync::LazyLock;
 use exitsite::command::{Outcome, Surroundings, run};
 use serde_json::Value;
 
-use super::{Program, simulate};
+use super::{Simulated, simulate};
 
 /// Ten patients over three years, with a baseline.
-static PROGRAM: LazyLock<Program> = LazyLock::new(|| simulate(10, 3, 11));
+static PROGRAM: LazyLock<Simulated> = LazyLock::new(|| simulate(10, 3, 11));
 
 fn said(arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {

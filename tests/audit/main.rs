@@ -15,48 +15,25 @@ mod recurrent;
 mod external;
 mod questions;
 mod refused;
+#[path = "../simulator/mod.rs"]
+mod simulator;
 mod story;
 #[path = "../outside/trial.rs"]
 mod trial;
 
-use std::path::{Path, PathBuf};
-use std::process::Command;
-use std::sync::Once;
-
 use desk::Desk;
 use serde_json::Value;
+use simulator::Simulated;
 
-/// An invented program in a folder of its own.
-struct Program {
-    _kept: tempfile::TempDir,
-    records: PathBuf,
-}
-
-/// So many patients over so many years to 2026-11-24, with 2024 as the baseline.
-fn simulate(patients: u32, years: u32, seed: u32) -> Program {
-    static BUILT: Once = Once::new();
-    BUILT.call_once(|| {
-        let profile = if cfg!(debug_assertions) { "dev" } else { "release" };
-        let built = Command::new(env!("CARGO"))
-            .args(["build", "--quiet", "--locked", "--example", "simulate", "--profile", profile])
-            .status();
-        assert!(built.unwrap().success());
-    });
-    let simulator = Path::new(env!("CARGO_BIN_EXE_exitsite")).with_file_name("examples").join("simulate");
-    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
-    let records = kept.path().join("records");
-    let ran = Command::new(simulator)
-        .args(["--patients", &patients.to_string(), "--years", &years.to_string(), "--seed", &seed.to_string()])
-        .args(["--until", "2026-11-24", "--out"])
-        .arg(&records)
-        .output()
-        .unwrap();
-    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+/// A simulated program to 2026-11-24, with 2024 as the baseline.
+fn simulate(patients: u32, years: u32, seed: u32) -> Simulated {
+    let simulated = simulator::simulate("stable", patients, years, seed, "2026-11-24");
+    let records = &simulated.records;
     let policy = std::fs::read_to_string(records.join("policy.toml")).unwrap();
     assert!(!policy.contains("[audit]"));
     let baseline = "\n[audit]\nbaseline = { from = \"2024-01\", through = \"2024-12\" }\n";
     std::fs::write(records.join("policy.toml"), policy + baseline).unwrap();
-    Program { _kept: kept, records }
+    simulated
 }
 
 /// The JSON of an audit, which keeps its schema.

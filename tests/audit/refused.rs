@@ -63,7 +63,7 @@ fn a_broken_policy_gives_no_figures() {
     let desk = Desk::new();
     desk.put("policy.toml", "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicgo'\n");
     let said = desk.refused(&["audit", "--month", "2026-10"]);
-    assert!(said.contains("policy.toml cannot be read, so nothing can be counted"), "{said}");
+    assert!(said.contains("policy.toml cannot be read, so an audit is not possible"), "{said}");
 }
 
 #[test]

@@ -1,5 +1,5 @@
-//! What the questions of a committee add to an audit: processor time within this process, on a simulated program that is read
-//! once for each period.
+//! The cost that the questions of a committee add to an audit: processor time within this process, on a simulated program that
+//! is read once for each period.
 //!
 //! ```text
 //! cargo bench --bench audit                   200 patients x 5 years, as for the reading commands
@@ -16,10 +16,11 @@
     reason = "a bench prints, and fails by panicking"
 )]
 
+mod measure;
+
 use std::fs::{read_dir, read_to_string};
 use std::hint::black_box;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::time::Duration;
 
 use exitsite::audit::{AuditSpan, Cohort, Month};
@@ -28,11 +29,10 @@ use exitsite::folder::Folder;
 use exitsite::program::Program;
 use exitsite::report::audit::{AuditReport, CommitteeQuestions, Provenance, Question, report};
 
-const AS_OF: &str = "2026-11-24T07:15";
 const RUNS: usize = 5;
 
 fn main() {
-    let records = records();
+    let records = measure::records(Path::new(env!("CARGO_BIN_EXE_exitsite")));
     println!("{}", records.display());
     for (name, from, to) in [("month 2026-10", "2026-10", "2026-10"), ("year 2025", "2025-01", "2025-12")] {
         measure(&records, name, Period { from: month(from).from, to: month(to).to });
@@ -47,7 +47,7 @@ fn measure(records: &Path, name: &str, asked: Period) {
     let start = processor_time();
     let program = Program::open(Folder::find(Some(records), records).unwrap()).unwrap();
     let plan = program.plan().unwrap();
-    let as_of = AsOf::read(AS_OF, &plan.calendar).unwrap();
+    let as_of = AsOf::read(measure::AS_OF, &plan.calendar).unwrap();
     let look_back = program.policy.as_ref().unwrap().signals.as_ref().unwrap().look_back_days;
     let span = AuditSpan::of(asked, plan.calendar.today(as_of.instant), look_back).unwrap();
     let cohort = Cohort::read(&program, as_of, &span);
@@ -94,24 +94,4 @@ fn processor_time() -> Duration {
         told.split(' ').next().and_then(|nanoseconds| nanoseconds.parse().ok()).unwrap_or(0)
     };
     Duration::from_nanos(threads.map(|thread| of(thread.unwrap().path())).sum())
-}
-
-/// The program that the bench of reading makes, or the one named.
-fn records() -> PathBuf {
-    if let Some(records) = std::env::var_os("EXITSITE_BENCH") {
-        return records.into();
-    }
-    let records = std::env::temp_dir().join("exitsite-bench-200x5");
-    if !records.join("policy.toml").exists() {
-        let simulate = PathBuf::from(env!("CARGO_BIN_EXE_exitsite")).with_file_name("examples").join("simulate");
-        let made = Command::new(simulate)
-            .args(["--patients", "200", "--years", "5", "--seed", "7", "--until", &AS_OF[..10], "--out"])
-            .arg(&records)
-            .status();
-        assert!(
-            made.is_ok_and(|status| status.success()),
-            "build the simulator first: cargo build --release --examples"
-        );
-    }
-    records
 }

@@ -15,7 +15,6 @@
     reason = "a bench prints, and fails by panicking"
 )]
 
-#[path = "measure.rs"]
 mod measure;
 
 use std::fmt::Write as _;

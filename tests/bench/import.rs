@@ -13,7 +13,6 @@
     reason = "a bench prints, and fails by panicking"
 )]
 
-#[path = "measure.rs"]
 mod measure;
 
 use std::fs;

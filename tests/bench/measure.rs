@@ -1,11 +1,15 @@
-//! What a run of a command costs: the time on the wall, that of the processors with everything it starts, and the peak of its
-//! memory.
+//! The cost of a run of a command: wall time, processor time with everything it starts, and peak memory; and the simulated
+//! program that the benches read.
 
 #![allow(dead_code, reason = "each bench uses its part")]
 
 use std::fs::read_to_string;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
+
+/// The moment that is asked about.
+pub(crate) const AS_OF: &str = "2026-11-24T07:15";
 
 /// The runs of which the median is printed, after one to warm up.
 pub(crate) const RUNS: usize = 5;
@@ -13,13 +17,33 @@ pub(crate) const RUNS: usize = 5;
 /// The length of a tick in which Linux counts the time of processors.
 const TICK: Duration = Duration::from_millis(10);
 
-/// What one run cost, or the median of several.
+/// The cost of one run, or the median of several.
 #[derive(Clone, Copy)]
 pub(crate) struct Figure {
     pub(crate) wall: Duration,
     pub(crate) processors: Duration,
     /// `None` where the system does not tell it.
     pub(crate) memory_mib: Option<u64>,
+}
+
+/// The simulated program of 200 patients x 5 years, written once; or the records that `EXITSITE_BENCH` names.
+pub(crate) fn records(exitsite: &Path) -> PathBuf {
+    if let Some(records) = std::env::var_os("EXITSITE_BENCH") {
+        return records.into();
+    }
+    let records = std::env::temp_dir().join("exitsite-bench-200x5");
+    if !records.join("policy.toml").exists() {
+        let simulate = exitsite.with_file_name("examples").join("simulate");
+        let made = Command::new(simulate)
+            .args(["--patients", "200", "--years", "5", "--seed", "7", "--until", &AS_OF[..10], "--out"])
+            .arg(&records)
+            .status();
+        assert!(
+            made.is_ok_and(|status| status.success()),
+            "build the simulator first: cargo build --release --examples"
+        );
+    }
+    records
 }
 
 /// Prints the day and the commit for which the figures hold.

@@ -15,15 +15,12 @@
     reason = "a bench prints, and fails by panicking"
 )]
 
-#[path = "measure.rs"]
 mod measure;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 
-const AS_OF: &str = "2026-11-24T07:15";
-
-/// What is measured, and whether it is printed beside the text search, which comes first.
+/// The commands, and true for those printed beside the text search, which comes first.
 const QUESTIONS: [(&str, &[&str], bool); 6] = [
     ("check, everything", &["check"], true),
     ("audit --month 2026-10", &["audit", "--month", "2026-10"], true),
@@ -35,7 +32,7 @@ const QUESTIONS: [(&str, &[&str], bool); 6] = [
 
 fn main() {
     let exitsite = Path::new(env!("CARGO_BIN_EXE_exitsite"));
-    let records = records(exitsite);
+    let records = measure::records(exitsite);
     measure::head();
     let files = Command::new("find").arg(&records).args(["-name", "*.toml"]).output().unwrap().stdout;
     println!("{} files in {}", files.iter().filter(|b| **b == b'\n').count(), records.display());
@@ -43,7 +40,7 @@ fn main() {
     search.args(["-r", "a text that is nowhere"]).arg(&records);
     let asked = QUESTIONS.iter().map(|(_, arguments, _)| {
         let mut command = Command::new(exitsite);
-        command.args(*arguments).args(["--as-of", AS_OF, "--records"]).arg(&records);
+        command.args(*arguments).args(["--as-of", measure::AS_OF, "--records"]).arg(&records);
         command
     });
     let mut commands: Vec<Command> = [search].into_iter().chain(asked).collect();
@@ -52,23 +49,4 @@ fn main() {
     for ((what, _, is_beside), figure) in QUESTIONS.iter().zip(&figures[1..]) {
         measure::print(what, figure, is_beside.then_some(&figures[0]));
     }
-}
-
-fn records(exitsite: &Path) -> PathBuf {
-    if let Some(records) = std::env::var_os("EXITSITE_BENCH") {
-        return records.into();
-    }
-    let records = std::env::temp_dir().join("exitsite-bench-200x5");
-    if !records.join("policy.toml").exists() {
-        let simulate = exitsite.with_file_name("examples").join("simulate");
-        let made = Command::new(simulate)
-            .args(["--patients", "200", "--years", "5", "--seed", "7", "--until", &AS_OF[..10], "--out"])
-            .arg(&records)
-            .status();
-        assert!(
-            made.is_ok_and(|status| status.success()),
-            "build the simulator first: cargo build --release --examples"
-        );
-    }
-    records
 }

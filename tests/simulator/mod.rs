@@ -1,5 +1,7 @@
 //! Programs that the simulator writes, each in a folder of its own.
 
+#![allow(dead_code, reason = "each test uses its part")]
+
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Once;

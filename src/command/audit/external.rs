@@ -2,7 +2,7 @@
 
 use chrono::Datelike;
 
-use super::{Args, Context, Outcome, look_back_days, unusable, wrong, year};
+use super::{Args, Context, Outcome, look_back_days, no_policy, unusable, wrong, year};
 use crate::audit::{AuditSpan, Cohort};
 use crate::folder::write_outside;
 use crate::problem::Failure;
@@ -15,9 +15,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.program(&args.asking)?;
     let as_of = context.as_of(&program, &args.asking)?;
     let Some(plan) = program.plan() else {
-        return Err(Failure::new(
-            "policy.toml cannot be read, so nothing can be counted; `exitsite check` shows the reason",
-        ));
+        return Err(no_policy());
     };
     let today = plan.calendar.today(as_of.instant);
     let asked = year(named).ok_or_else(|| wrong("--year", named, "2025"))?;
