@@ -10,9 +10,9 @@ use crate::place::Span;
 /// The keys of a table.
 #[derive(Clone, Copy)]
 pub(super) enum TableKeys<'a> {
-    /// TableKeys of values in any form.
+    /// Those of values in any form.
     Values(&'a Values),
-    /// TableKeys of a section of a file in the plain form.
+    /// Those of a section of a file in the plain form.
     Plain(PlainKeys<'a>),
 }
 
