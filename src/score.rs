@@ -50,6 +50,8 @@ pub struct Score {
     pub total_max: i64,
     /// Band, or `undetermined`.
     pub band: String,
+    /// Fields with a finding that no item of the rubric scores; body temperature is not among them.
+    pub unscored: Vec<SiteField>,
 }
 
 words! {
@@ -72,7 +74,7 @@ impl Score {
     /// Scores the findings of a site record.
     ///
     /// ```
-    /// # use exitsite::event::{Drainage, Pain, Site, Swelling};
+    /// # use exitsite::event::{Drainage, Pain, Site, SiteField, Swelling};
     /// # use exitsite::policy::Rubric;
     /// # use exitsite::score::Score;
     /// let rubric = Rubric::built_in().unwrap();
@@ -90,8 +92,11 @@ impl Score {
     /// // drainage not looked at: no band is better than undetermined
     /// assert_eq!(total(&Site { drainage: None, ..dry.clone() }), (None, "undetermined".to_owned()));
     /// // but the worst band is reached already
-    /// let bad = Site { drainage: None, redness_mm: Some(12.0), pain: Some(Pain::Severe), ..dry };
+    /// let bad = Site { drainage: None, redness_mm: Some(12.0), pain: Some(Pain::Severe), ..dry.clone() };
     /// assert_eq!(total(&bad), (None, "review".to_owned()));
+    /// // odor has no item in this rubric, so a total of 0 is not a site without findings
+    /// let smells = Score::of(&rubric, &Site { odor: Some(true), warmth: Some(false), ..dry });
+    /// assert_eq!((smells.total(), smells.unscored), (Some(0), vec![SiteField::Odor]));
     /// ```
     pub fn of(rubric: &Rubric, site: &Site) -> Score {
         let items: Vec<ScoredItem> = rubric.items.iter().map(|item| scored(item, site)).collect();
@@ -106,7 +111,8 @@ impl Score {
         let worst = rubric.cutoffs.len().checked_sub(1);
         let settled = (lower == upper || lower == worst).then_some(lower).flatten();
         let band = settled.and_then(|n| rubric.cutoffs.get(n)).map_or(UNDETERMINED, |cutoff| &cutoff.band).to_owned();
-        Score { items, total_min, total_max, band }
+        let unscored = unscored(rubric, site);
+        Score { items, total_min, total_max, band, unscored }
     }
 
     /// Returns true if every item was assessed.
@@ -143,6 +149,16 @@ impl Score {
             std::cmp::Ordering::Equal => Trend::Steady,
         }
     }
+}
+
+/// The fields with a finding that no item of the rubric scores. The amount belongs to the drainage, and a temperature is a
+/// finding only by the policy's threshold for fever.
+fn unscored(rubric: &Rubric, site: &Site) -> Vec<SiteField> {
+    let is_scored = |field: SiteField| rubric.items.iter().any(|item| item.field == field);
+    let has_finding = |field: SiteField| site.finding(field).is_some_and(Finding::is_present);
+    let fields = SiteField::ALL.iter().copied();
+    let fields = fields.filter(|field| !matches!(field, SiteField::Amount | SiteField::TemperatureC));
+    fields.filter(|field| !is_scored(*field) && has_finding(*field)).collect()
 }
 
 /// A scored site record with its trend.

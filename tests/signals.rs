@@ -278,6 +278,30 @@ fn growth_ends_with_a_determination_or_a_physician_who_was_told() {
 }
 
 #[test]
+fn a_record_of_the_day_of_the_growth_acts_on_it_only_if_it_can_be_about_no_earlier_one() {
+    let grown = "specimen = 'exit-site'\n[result]\non = 2026-10-25\ngrowth = true\norganisms = ['Invented']";
+    let story = home().event("2026-10-22T10:00", "culture", grown);
+    let answer = |at: &str, kind: &str, says: &str| {
+        let signals = story.event(at, kind, says).signals("2026-10-26T12:00");
+        let growth = signals.into_iter().find(|line| line.starts_with("culture-growth")).unwrap();
+        growth.split(", ").find_map(|part| part.strip_prefix("answered ").map(str::to_owned))
+    };
+    let look =
+        "by = 'rn-07'\n[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
+    // A morning look may have come before a result of which only the day is known; one of the next day did not.
+    assert_eq!(answer("2026-10-25T07:15", "assessment", look), None);
+    assert_eq!(answer("2026-10-26T07:15", "assessment", look), Some("2026-10-26T07:15".to_owned()));
+    let treated = "by = 'md-3'\nwhat = 'oral-antibiotic'";
+    assert_eq!(answer("2026-10-25T07:15", "treatment", treated), None);
+    assert_eq!(answer("2026-10-26T07:15", "treatment", treated), Some("2026-10-26T07:15".to_owned()));
+    let physician = |about: &str| format!("with = 'md-3'\nabout = ['{about}']\noutcome = 'advised'");
+    assert_eq!(answer("2026-10-25T07:15", "contact", &physician("signals")), None);
+    assert!(answer("2026-10-25T07:15", "contact", &physician("culture-growth")).is_some());
+    let determined = "by = 'md-3'\npart = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-22";
+    assert!(answer("2026-10-25T09:00", "infection", determined).is_some());
+}
+
+#[test]
 fn a_culture_without_a_result_for_more_than_five_days() {
     let of = |story: &Story, as_of: &str| {
         story.signals(as_of).into_iter().filter(|line| line.starts_with("culture-unresulted")).collect::<Vec<_>>()

@@ -201,3 +201,30 @@ fn a_change_after_one_of_two_reports_ends_neither_by_its_reason() {
     let due: Value = serde_json::from_str(&desk.done(&["due", "--json"])).unwrap();
     assert_eq!(due["rows"][0]["because"], "damage", "{due}");
 }
+
+#[test]
+fn a_score_of_0_names_the_findings_that_it_does_not_score() {
+    let desk = desk();
+    let dry = "drainage = \"none\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\npain = \"none\"\n";
+    event(
+        &desk,
+        "2026-11-23T0900",
+        "assessment",
+        &format!("by = \"rn-07\"\nsource = \"seen\"\n[site]\n{dry}odor = true\nwarmth = true\nbleeding = false\n"),
+    );
+    for screen in [["due", "P-001"], ["grade", "P-001"], ["show", "P-001"]] {
+        let said = desk.done(&screen).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(said.contains("odor, warmth not scored"), "{screen:?}\n{said}");
+        assert!(!said.contains("no findings recorded"), "{screen:?}\n{said}");
+    }
+    let report: Value = serde_json::from_str(&desk.done(&["grade", "--json"])).unwrap();
+    let score = &report["rows"][0]["assessments"][0];
+    assert_eq!((&score["band"], &score["unscored"]), (&"none-noted".into(), &serde_json::json!(["odor", "warmth"])));
+    event(
+        &desk,
+        "2026-11-24T0600",
+        "assessment",
+        &format!("by = \"rn-07\"\nsource = \"seen\"\n[site]\n{dry}odor = false\n"),
+    );
+    assert!(desk.done(&["grade", "P-001"]).contains("no findings recorded"));
+}

@@ -73,6 +73,17 @@ pub enum Finding {
     Flag(bool),
 }
 
+impl Finding {
+    /// Returns true if something was found: a word other than `none`, more than 0, or yes.
+    pub(crate) fn is_present(self) -> bool {
+        match self {
+            Finding::Word(word) => word != "none",
+            Finding::Measure(measure) => measure > 0.0,
+            Finding::Flag(flag) => flag,
+        }
+    }
+}
+
 /// The type of a field's values.
 trait Finds {
     /// The allowed words; `None` for a measure or a flag.

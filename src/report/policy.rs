@@ -10,7 +10,7 @@ use super::grade::{GradeReport, GradeRow};
 use super::missed::{Figures, MissedReport, MissedRow};
 use super::signals::SignalsReport;
 use crate::day::{Period, WallTime};
-use crate::event::Signal;
+use crate::event::{Signal, SiteField};
 use crate::policy::PolicyChange;
 use crate::schedule::{Because, State};
 use crate::score::ScoredSite;
@@ -153,6 +153,8 @@ pub struct Points {
     pub total_max: i64,
     /// The band.
     pub band: String,
+    /// Fields with a finding that the rubric does not score.
+    pub unscored: Vec<SiteField>,
 }
 
 /// Returns the number of exit sites known under both policies, and those whose next change moves.
@@ -273,6 +275,7 @@ impl Points {
             total_min: assessment.score.total_min,
             total_max: assessment.score.total_max,
             band: assessment.score.band.clone(),
+            unscored: assessment.score.unscored.clone(),
         }
     }
 }

@@ -62,15 +62,26 @@ fn after<'a>(watch: &SignalInputs<'a>, episode: &Episode, since: Instant) -> Opt
     later(watch, episode.signal, since).find(|event| answers(watch, episode, event))
 }
 
-/// The events after an instant. An event that may have come before it, because only its day is known, counts only if it
-/// names the signal.
+/// The events after an instant. An event that may have come before it, because only the day of either is known, counts only
+/// if it names the signal.
 fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl Iterator<Item = &'a Event> {
     let (events, calendar) = (watch.timeline.events().iter(), watch.calendar());
-    events.filter(move |event| {
-        let names_it =
-            || matches!(&event.fact, Fact::Contact(contact) if contact.about.contains(&Subject::Signal(signal)));
-        event.when.instant > since && (event.earliest(calendar) >= since || names_it())
-    })
+    let latest = match signal {
+        Signal::CultureGrowth => calendar.end(calendar.today(since)),
+        _ => since,
+    };
+    events
+        .filter(move |event| event.when.instant > since && (event.earliest(calendar) >= latest || names(event, signal)))
+}
+
+/// Returns true if a record can only be about this signal, and so came after its start: a contact that names it, or the
+/// infection that was determined from a culture's growth.
+pub(super) fn names(event: &Event, signal: Signal) -> bool {
+    match &event.fact {
+        Fact::Contact(contact) => contact.about.contains(&Subject::Signal(signal)),
+        Fact::Infection(_) => signal == Signal::CultureGrowth,
+        _ => false,
+    }
 }
 
 /// The last contact about an episode, not after its end, that did not act on it. Contacts with staff are hand-offs, not

@@ -5,7 +5,7 @@ use chrono::{Duration, NaiveDate};
 use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Fold, Observation, SignalInputs, Whole, answer};
 use crate::day::{Instant, plus};
-use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Subject};
+use crate::event::{ContactOutcome, Event, Fact, Kind, Signal};
 use crate::people::Role;
 use crate::policy::Threshold;
 
@@ -112,12 +112,9 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
             continue;
         }
         // On the day of the result, only a record about this growth, which could be about no earlier one, came after it.
-        let names_it = match &event.fact {
-            Fact::Contact(contact) => contact.about.contains(&Subject::Signal(signal)),
-            _ => true,
-        };
+        let names_it = || answer::names(event, signal);
         match grew_on {
-            Some((first, last)) if event.when.care_day <= last && !(names_it && first == last) => fold.better(),
+            Some((first, last)) if event.when.care_day <= last && !(first == last && names_it()) => fold.better(),
             _ => fold.end(at),
         }
     }

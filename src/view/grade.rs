@@ -103,14 +103,19 @@ fn rank(row: &GradeRow, rubric: &Rubric) -> (usize, i64, i64) {
 
 /// Formats a score in one line: total, band and trend.
 pub(super) fn in_a_line(assessment: &ScoredSite) -> String {
-    format!("score {}: {}, {}", total(assessment), words::band(&assessment.score.band), trend(assessment.trend))
+    format!(
+        "score {}: {}, {}",
+        total(assessment),
+        words::band(&assessment.score.band, &assessment.score.unscored),
+        trend(assessment.trend)
+    )
 }
 
 fn headline(assessment: &ScoredSite) -> String {
     let who = if assessment.staff_look { "seen by staff" } else { "not seen by staff" };
     let (at, score) = (assessment.at.minute(), &assessment.score);
     let most: i64 = score.items.iter().map(|item| item.most).sum();
-    let band = words::band(&score.band);
+    let band = words::band(&score.band, &score.unscored);
     format!("{band}: {} of {most} points, {}; {who}, {at}", total(assessment), trend(assessment.trend))
 }
 

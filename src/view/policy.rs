@@ -333,7 +333,7 @@ fn points(points: &Points) -> String {
         Some(total) => total.to_string(),
         None => format!("{} to {}", points.total_min, points.total_max),
     };
-    format!("{total}, {}", words::band(&points.band))
+    format!("{total}, {}", words::band(&points.band, &points.unscored))
 }
 
 fn more(all: usize) -> String {

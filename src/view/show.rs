@@ -114,7 +114,7 @@ fn score_line(scores: &Scores, today: NaiveDate) -> String {
         return format!("Score of exit {exit}: no site record in this period");
     }
     let one = |point: &ScoredSite| {
-        let band = words::band(&point.score.band);
+        let band = words::band(&point.score.band, &point.score.unscored);
         format!("{} {} ({band})", short_day(point.at.date(), today), grade::total(point))
     };
     let points: Vec<String> = scores.points.iter().map(one).collect();

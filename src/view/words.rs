@@ -167,9 +167,14 @@ pub(crate) fn asked(key: &str) -> Option<(&'static str, &'static str)> {
     }
 }
 
-/// Names a band of a rubric; a program's own band keeps its name.
-pub(crate) fn band(band: &str) -> String {
+/// Names a band of a rubric; a program's own band keeps its name. A total of 0 is not called a site without findings if there
+/// are some that the rubric does not score.
+pub(crate) fn band(band: &str, unscored: &[SiteField]) -> String {
     match band {
+        "none-noted" if !unscored.is_empty() => {
+            let found: Vec<&str> = unscored.iter().copied().map(field).collect();
+            format!("{} not scored", found.join(", "))
+        }
         "none-noted" => "no findings recorded".to_owned(),
         UNDETERMINED => "incomplete".to_owned(),
         band => visible(band),

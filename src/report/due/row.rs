@@ -8,7 +8,7 @@ use serde::{Serialize, Serializer};
 use super::group::Group;
 use super::open_signal::OpenSignal;
 use crate::day::{AsOf, Instant, WallTime};
-use crate::event::{Anchor, At, ContactOutcome, EventName};
+use crate::event::{Anchor, At, ContactOutcome, EventName, SiteField};
 use crate::patient::{Caregiver, Ended, Patient, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -174,6 +174,8 @@ pub struct LastScore {
     pub total_max: i64,
     /// The band.
     pub band: String,
+    /// Fields with a finding that the rubric does not score.
+    pub unscored: Vec<SiteField>,
     /// The time.
     pub at: At,
 }

@@ -73,6 +73,7 @@ impl SiteRow {
                 total_min: graded.score.total_min,
                 total_max: graded.score.total_max,
                 band: graded.score.band.clone(),
+                unscored: graded.score.unscored.clone(),
                 at: at(graded.event),
             }),
             signals: shared.open.and_then(|open| OpenSignal::of_row(chart, shared.exits, open, exit)),

@@ -131,7 +131,7 @@ fn score(site: &SiteRow) -> Option<String> {
     let score = site.score.as_ref()?;
     let range = || format!("{}–{}", score.total_min, score.total_max);
     let total = score.total.map_or_else(range, |total| total.to_string());
-    Some(format!("score {total} {} {}", words::band(&score.band), weekday(&score.at, site.date)))
+    Some(format!("score {total} {} {}", words::band(&score.band, &score.unscored), weekday(&score.at, site.date)))
 }
 
 /// Describes a promise: `promised by Mon 20:00, not reported`, `will change the dressing by Tue 13:30`.

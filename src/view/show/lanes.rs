@@ -186,7 +186,7 @@ fn gaps(scores: &Scores, days: Period) -> Vec<(NaiveDate, NaiveDate)> {
 
 /// Formats a total with its band.
 pub(super) fn total_words(point: &ScoredSite) -> String {
-    format!("{} {}", grade::total(point), words::band(&point.score.band))
+    format!("{} {}", grade::total(point), words::band(&point.score.band, &point.score.unscored))
 }
 
 /// Draws one event in its lane.
