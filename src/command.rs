@@ -38,6 +38,7 @@ mod schema;
 mod sheet;
 mod show;
 mod signals;
+mod sitting;
 mod staff;
 mod supplies;
 mod target;
@@ -223,9 +224,11 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
     if arguments.len() < 2 {
         return Outcome { stderr: help::first(&definition), status: 2, ..Outcome::default() };
     }
+    let user = surroundings.terminal.map(|terminal| sitting::Sitting::of(terminal, &arguments));
+    let terminal = user.as_ref().map(sitting::Sitting::as_terminal);
     let parsed = definition.clone().try_get_matches_from(arguments).and_then(|found| Cli::from_arg_matches(&found));
     match parsed {
-        Ok(cli) => match dispatch(cli, surroundings) {
+        Ok(cli) => match dispatch(cli, &Surroundings { terminal, ..surroundings.clone() }) {
             Ok(outcome) => outcome,
             Err(failure) => Outcome { stderr: format!("exitsite: {failure}\n"), status: 2, ..Outcome::default() },
         },

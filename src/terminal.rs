@@ -2,9 +2,11 @@
 //! for a list longer than the terminal.
 
 use std::env;
-use std::io::{self, BufRead, IsTerminal, Write, stderr, stdin, stdout};
+use std::io::{self, IsTerminal, Read, Write, stderr, stdin, stdout};
+use std::os::unix::net::UnixStream;
 use std::process::{Command, Stdio, exit};
-use std::sync::{Mutex, Once};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{LazyLock, Mutex};
 use std::time::Duration;
 
 use console::{Key, Term};
@@ -12,7 +14,8 @@ use exitsite::command::Terminal;
 use exitsite::day::Instant;
 use exitsite::problem::Failure;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use rustix::process::{Signal, getpid, kill_process};
+use rustix::event::{PollFd, PollFlags, poll};
+use rustix::io::Errno;
 use rustix::termios::{QueueSelector, tcflush};
 use signal_hook::consts::SIGINT;
 use signal_hook::iterator::Signals;
@@ -24,6 +27,8 @@ const BAR_AFTER: Duration = Duration::from_millis(500);
 #[derive(Debug, Default)]
 pub(crate) struct Seat {
     bar: Mutex<Option<(std::time::Instant, ProgressBar)>>,
+    /// True if the last line was not read because of Ctrl-C.
+    interrupted: AtomicBool,
 }
 
 impl Seat {
@@ -33,18 +38,66 @@ impl Seat {
     }
 }
 
-/// The text displayed when the user stops the program.
-static LAST_WORDS: Mutex<String> = Mutex::new(String::new());
+/// The text displayed when the user stops the program; empty during a write, `None` before the first question.
+static LAST_WORDS: Mutex<Option<String>> = Mutex::new(None);
+
+/// The text displayed if the command sets none.
+const STOPPED: &str = "exitsite: stopped. Nothing was written.";
 
 /// The exit status after Ctrl-C, as in a shell.
 const INTERRUPTED: i32 = 130;
 
-/// Exits as Ctrl-C does while a line is typed.
-fn interrupt() -> ! {
-    _ = kill_process(getpid(), Signal::INT);
-    loop {
-        std::thread::park();
+/// True while a Ctrl-C waits for the next question.
+static IS_INTERRUPTED: AtomicBool = AtomicBool::new(false);
+
+/// The end of the pipe at which a Ctrl-C arrives; `None` if the system refuses it.
+///
+/// The first Ctrl-C is answered by the question that waits, or by the next one, so that no answer is lost unasked. A
+/// second one before that, or one during a write, exits.
+static CTRL_C: LazyLock<Option<UnixStream>> = LazyLock::new(|| {
+    let mut signals = Signals::new([SIGINT]).ok()?;
+    let (heard, mut sent) = UnixStream::pair().ok()?;
+    heard.set_nonblocking(true).ok()?;
+    std::thread::spawn(move || {
+        for _ in signals.forever() {
+            let is_writing = LAST_WORDS.lock().is_ok_and(|text| text.as_deref() == Some(""));
+            if is_writing || IS_INTERRUPTED.swap(true, Ordering::SeqCst) || sent.write_all(b"c").is_err() {
+                leave();
+            }
+        }
+    });
+    Some(heard)
+});
+
+/// Exits after Ctrl-C, with the text set for it.
+fn leave() -> ! {
+    let last = LAST_WORDS.lock().ok().and_then(|text| text.clone());
+    _ = writeln!(stderr(), "\n{}", last.as_deref().unwrap_or(STOPPED));
+    exit(INTERRUPTED);
+}
+
+/// Reads a line from the terminal; `None` at the end of input and after Ctrl-C.
+fn line() -> Option<String> {
+    let (input, ctrl_c) = (stdin(), CTRL_C.as_ref());
+    let mut line = Vec::new();
+    while !line.ends_with(b"\n") {
+        let mut sources = vec![PollFd::new(&input, PollFlags::IN)];
+        sources.extend(ctrl_c.map(|heard| PollFd::new(heard, PollFlags::IN)));
+        match poll(&mut sources, None) {
+            Ok(_) => {}
+            Err(Errno::INTR) => continue,
+            Err(_) => return None,
+        }
+        if sources.get(1).is_some_and(|heard| !heard.revents().is_empty()) {
+            return None;
+        }
+        let mut bytes = [0; 4096];
+        match rustix::io::read(&input, &mut bytes) {
+            Ok(0) | Err(_) => return None,
+            Ok(n) => line.extend_from_slice(&bytes[..n]),
+        }
     }
+    Some(String::from_utf8_lossy(&line).trim_end_matches(['\r', '\n']).to_owned())
 }
 
 /// Displays a question; `None` if the terminal is gone, so that no answer can come.
@@ -62,16 +115,26 @@ impl Terminal for Seat {
     }
 
     fn ask(&self, question: &str) -> Option<String> {
+        self.interrupted.store(false, Ordering::SeqCst);
         show(question)?;
-        let mut line = String::new();
-        match stdin().lock().read_line(&mut line) {
-            Ok(1..) => Some(line.trim_end_matches(['\r', '\n']).to_owned()),
-            _ => {
-                // Further output starts on its own line.
-                _ = writeln!(stderr());
-                None
+        let line = line();
+        if line.is_none() {
+            if let Some(mut heard) = CTRL_C.as_ref().filter(|_| IS_INTERRUPTED.swap(false, Ordering::SeqCst)) {
+                self.interrupted.store(true, Ordering::SeqCst);
+                _ = heard.read(&mut [0; 16]);
             }
+            // Further output starts on its own line.
+            _ = writeln!(stderr());
         }
+        line
+    }
+
+    fn is_interrupted(&self) -> bool {
+        self.interrupted.load(Ordering::SeqCst)
+    }
+
+    fn interrupt(&self) {
+        leave();
     }
 
     fn drop_typed_ahead(&self) {
@@ -82,9 +145,12 @@ impl Terminal for Seat {
         // A key answers the question displayed before it was typed, never a later one.
         self.drop_typed_ahead();
         show(question)?;
+        if IS_INTERRUPTED.load(Ordering::SeqCst) {
+            leave();
+        }
         let key = Term::stderr().read_key_raw().ok()?;
         if key == Key::CtrlC {
-            interrupt();
+            leave();
         }
         let typed = match key {
             Key::Char(typed) => Some(typed),
@@ -98,20 +164,10 @@ impl Terminal for Seat {
     }
 
     fn on_interrupt(&self, text: &str) {
-        static WATCHED: Once = Once::new();
         if let Ok(mut last) = LAST_WORDS.lock() {
-            text.clone_into(&mut last);
+            *last = Some(text.to_owned());
         }
-        WATCHED.call_once(|| {
-            let Ok(mut signals) = Signals::new([SIGINT]) else { return };
-            std::thread::spawn(move || {
-                if signals.forever().next().is_some() {
-                    let last = LAST_WORDS.lock().map(|text| text.clone()).unwrap_or_default();
-                    _ = writeln!(stderr(), "\n{last}");
-                    exit(INTERRUPTED);
-                }
-            });
-        });
+        LazyLock::force(&CTRL_C);
     }
 
     fn edit(&self, text: &str) -> Result<String, Failure> {

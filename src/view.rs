@@ -110,6 +110,10 @@ fn hanging(look: TextStyle, text: &str, indent: &str) -> String {
 /// Sentences that fit the width, each line with its own indentation and a hanging indent below it.
 pub(crate) fn sentences(text: &str, look: TextStyle) -> String {
     let line = |line: &str| {
+        // A command to copy stays on one line.
+        if line.trim_start().starts_with("exitsite ") {
+            return format!("{line}\n");
+        }
         let indent = line.len() - line.trim_start().len();
         hanging(look, line, &" ".repeat(indent + 2))
     };

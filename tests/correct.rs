@@ -428,10 +428,11 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     desk.put(CHANGE, &TEXT.replace("redness_mm = 12 # twice\n", nothing));
     let before = desk.everything();
     let void = ["void", CHANGE, "--by", "co-1", "--why", "of somebody else"];
-    let person = Person::typing(&[""]);
+    let person = Person::typing(&["", "n"]);
     assert_eq!(desk.run_as(None, &void, Some(&person)).stderr, "Nothing was written.\n");
     assert_eq!(desk.everything(), before);
     let saw = person.saw();
+    assert!(saw.contains("Void it? [y/N]\nRequired: y voids it, n does not.\nVoid it? [y/N]"), "{saw}");
     assert!(saw.contains("  on file: change on Monday 2026-11-23 18:55 (-06:00) by rn-07"), "{saw}");
     assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine findings assessed"), "{saw}");
     let person = Person::typing(&["y"]);
@@ -906,6 +907,54 @@ fn a_slip_is_asked_again_and_a_less_than_sign_goes_back_one_question() {
     assert!(desk.get(CHANGE).contains("by = \"rn-07\"\nwhy = \"of the wrong day\""), "{}", desk.get(CHANGE));
 }
 
+#[test]
+fn no_answer_of_a_correction_is_dropped_without_a_word() {
+    let typed: [(&[&str], &[&str]); 4] = [
+        (&["void", "P-001"], &["1", "of the wrong day"]),
+        (&["amend", "P-001"], &["1", "note", "seen twice", "", "left out"]),
+        (&["result", "P-001"], &["2", "2026-11-22", "yes", "S. aureus; C. albicans"]),
+        (&["result", "P-001"], &["2", "2026-11-22", "no"]),
+    ];
+    for (arguments, answers) in typed {
+        let run = |lines: &[&str]| {
+            let desk = clinic();
+            let before = desk.everything();
+            let person = Person::typing(&[answers, lines].concat());
+            desk.run_as(Some("co-1"), arguments, Some(&person));
+            assert_eq!(person.left(), 0, "{}", person.saw());
+            let after = desk.everything();
+            (
+                after.into_iter().filter(|file| !before.contains(file)).map(|file| file.1).collect::<Vec<_>>(),
+                person.saw(),
+            )
+        };
+        let (written, saw) = run(&["y"]);
+        assert_eq!(written.len(), 1, "{saw}");
+        // Enter and a no ask again; only the word drops it.
+        for lines in [&["", "y"][..], &["n", "", "y"], &[desk::CTRL_C, "", "y"]] {
+            assert_eq!(run(lines).0, written, "{arguments:?} {lines:?}");
+        }
+        assert_eq!(run(&["n", "discard"]).0, Vec::<String>::new());
+        // Stopped twice, it shows the line that does the same.
+        let (nothing, saw) = run(&[desk::CTRL_C, desk::CTRL_C]);
+        assert_eq!(nothing, Vec::<String>::new(), "{saw}");
+        let (_, line) = saw.split_once("To write what you answered so far:\n  ").unwrap_or_else(|| panic!("{saw}"));
+        let line = line.lines().next().unwrap();
+        assert!(line.starts_with(&format!("exitsite {} patients/P-001/2026/", arguments[0])), "{line}");
+        let script = format!("exitsite() {{ for word in \"$@\"; do printf '%s\\0' \"$word\"; done; }}\n{line} --yes");
+        let words = std::process::Command::new("sh").args(["-c", &script]).output().unwrap().stdout;
+        let words = String::from_utf8(words).unwrap();
+        let words: Vec<&str> = words.trim_end_matches('\0').split('\0').collect();
+        let desk = clinic();
+        let before = desk.everything();
+        let outcome = desk.run_as(Some("co-1"), &words, None);
+        assert_eq!(outcome.status, 0, "{words:?} {outcome:?}");
+        let after = desk.everything();
+        let pasted: Vec<String> = after.into_iter().filter(|file| !before.contains(file)).map(|file| file.1).collect();
+        assert_eq!(pasted, written, "{line}");
+    }
+}
+
 /// The commands that a text prints for somebody to paste: those in backticks, and those that end a line.
 fn to_paste(text: &str) -> Vec<String> {
     let mut commands = Vec::new();
@@ -969,7 +1018,10 @@ fn a_command_to_paste_is_whole_at_every_width() {
             let outcome = desk.run_at((desk::NOW, width), None, run, None);
             format!("{}{}", outcome.stdout, outcome.stderr)
         };
-        let wide = to_paste(&said(10_000));
+        let printed = said(10_000);
+        let is_alone = |line: &&str| !line.contains(".toml") || line.starts_with("  exitsite ") || line.contains('`');
+        assert!(printed.lines().filter(|line| line.contains("exitsite ")).all(|line| is_alone(&line)), "{printed}");
+        let wide = to_paste(&printed);
         assert!(!wide.is_empty(), "{run:?} {}", said(10_000));
         for width in [60, 80] {
             assert_eq!(to_paste(&said(width)), wide, "{run:?} at {width}");

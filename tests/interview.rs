@@ -625,3 +625,84 @@ fn a_flag_with_a_date_that_could_be_another_is_asked_about() {
     let (shown, new) = talk(&desk(), &[&look[..], &["11/3/2026 18:40"]].concat(), &[""]);
     assert!(shown.contains("--at or --on: Write the date as 2026-03-04") && new.is_empty(), "{shown}");
 }
+
+/// The arguments of the only command line that was shown for what was answered so far.
+#[track_caller]
+fn to_paste(shown: &str) -> Vec<String> {
+    let (_, line) =
+        shown.split_once("To write what you answered so far:\n  exitsite ").unwrap_or_else(|| panic!("{shown}"));
+    shell_words(line.lines().next().unwrap())
+}
+
+/// The words of a line as a shell reads it.
+fn shell_words(line: &str) -> Vec<String> {
+    let script = format!("for word in {line}; do printf '%s\\n' \"$word\"; done");
+    let output = std::process::Command::new("sh").args(["-c", &script]).output().unwrap();
+    String::from_utf8(output.stdout).unwrap().lines().map(str::to_owned).collect()
+}
+
+#[test]
+fn ctrl_c_drops_nothing_without_a_yes() {
+    // A no, or Enter, asks the same question again; every answer is kept.
+    for no in ["n", "", "no"] {
+        let (shown, new) = talk(&desk(), &CHANGE, &["", "1", "scheduled", desk::CTRL_C, no, "none", "1", "y"]);
+        assert!(shown.contains("Stop and drop these 2 answers? [y/N]"), "{shown}");
+        assert!(new[0].contains("reason = \"scheduled\"") && new[0].contains("pain = \"none\""), "{shown}");
+    }
+    // A yes stops at once, without another question; nothing to drop is not asked about.
+    for (lines, asked) in [(&["", "1", "scheduled", desk::CTRL_C, "y"][..], 5), (&["", desk::CTRL_C][..], 2)] {
+        let desk = desk();
+        let before = desk.everything();
+        let person = Person::typing(lines);
+        let outcome = desk.run_as(Some("rn-07"), &CHANGE, Some(&person));
+        assert_eq!((outcome.status, person.left(), person.asked().len()), (2, 0, asked), "{}", person.saw());
+        assert!(outcome.stderr.contains("stopped; nothing was written"), "{outcome:?}");
+        assert!(!person.saw().contains("To write what you answered"), "{}", person.saw());
+        assert_eq!(desk.everything(), before);
+    }
+}
+
+#[test]
+fn a_stopped_record_shows_the_line_that_writes_what_was_answered() {
+    let desk = desk();
+    let before = desk.everything();
+    let answers = ["06:40", "patient", "told", "after-s", "f", "serous", "scant", "3.5", "none", "2", "slight", "1 2"];
+    for n in [3, 5, 8, answers.len()] {
+        // The end of input, twice, as from a terminal that went away.
+        let person = Person::typing(&answers[..n]);
+        desk.run_as(Some("rn-07"), &CHANGE, Some(&person));
+        assert_eq!(desk.everything(), before);
+        let words = to_paste(&person.saw());
+        let words: Vec<&str> = words.iter().map(String::as_str).chain(["--yes"]).collect();
+        let expected = [
+            ("--at", "2026-11-24T06:40:00-06:00"),
+            ("--by", "patient"),
+            ("--source", "told"),
+            ("--reason", "after-shower"),
+            ("--drainage-site", "serous"),
+            ("--amount-site", "scant"),
+            ("--redness-mm-site", "3.5"),
+        ];
+        for (flag, value) in expected.iter().take(n.min(4) + n.saturating_sub(5)) {
+            let at = words.iter().position(|word| word == flag).unwrap_or_else(|| panic!("{flag} {words:?}"));
+            assert_eq!(words[at + 1], *value);
+        }
+        let outcome = desk.run_as(Some("rn-07"), &[&words[..], &["--dry-run"]].concat(), None);
+        assert_eq!(outcome.status, 0, "{outcome:?}");
+        assert!(outcome.stdout.contains("by = \"patient\"\nsource = \"told\""), "{outcome:?}");
+        assert_eq!(outcome.stdout.contains("pain = \"slight\"\nodor = true\nwarmth = true"), n == answers.len());
+    }
+    // Nine findings in one word, a note with spaces, and the folder that was named.
+    let lines = ["", "1", "scheduled", "none", "1", "m", "", "", "", "", "", "", "son $called", desk::CTRL_C];
+    let person = Person::typing(&lines);
+    let root = desk.root().display().to_string();
+    desk.run_as(Some("rn-07"), &[&["--records", &root][..], &CHANGE].concat(), Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains(&format!("exitsite --records {root} record change P-001 --at ")), "{saw}");
+    assert!(saw.contains("--note \"son \\$called\"") && saw.contains("--site none-noted"), "{saw}");
+    let words = to_paste(&saw);
+    let words: Vec<&str> = words.iter().map(String::as_str).chain(["--yes"]).collect();
+    desk.run_as(Some("rn-07"), &words, None);
+    let new = new(&desk, &before);
+    assert!(new[0].contains("note = \"son $called\"") && new[0].contains("bleeding = false"), "{new:?}");
+}

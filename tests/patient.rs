@@ -87,7 +87,7 @@ fn an_order_runs_until_it_is_ended() {
         "{said}"
     );
     assert!(
-        said.contains("To end it: exitsite patient order P-001 --end DATE --from 2026-11-20 --every-days 1\n"),
+        said.contains("To end it:\n  exitsite patient order P-001 --end DATE --from 2026-11-20 --every-days 1\n"),
         "{said}"
     );
     let said = desk.done(&["patient", "order", "P-001", "--end", "yesterday", "--yes"]);
@@ -116,7 +116,7 @@ fn each_order_of_one_day_is_ended_by_the_line_that_its_answer_prints() {
         .iter()
         .map(|what| {
             let said = desk.done(&[&order[..], what].concat());
-            let (_, line) = said.split_once("To end it: exitsite ").unwrap();
+            let (_, line) = said.split_once("To end it:\n  exitsite ").unwrap();
             line.lines().next().unwrap().replace("DATE", "2026-11-26")
         })
         .collect();

@@ -99,3 +99,35 @@ fn a_less_than_sign_goes_back_one_question() {
     assert!(person.saw().contains("This is the first question."), "{}", person.saw());
     assert!(desk.get("people.toml").contains("code = \"rn-12\"\nrole = \"nurse\""), "{}", person.saw());
 }
+
+#[test]
+fn enter_at_the_last_question_asks_again_and_drops_nothing() {
+    let answers = ["nurse", "y", "2026-11-01"];
+    for (lines, is_written) in [
+        (&["", "", "y"][..], true),
+        (&["n", "", "y"], true),
+        (&[desk::CTRL_C, "n", "y"], true),
+        (&["n", "discard"], false),
+        (&[desk::CTRL_C, "y"], false),
+    ] {
+        let desk = desk();
+        let person = Person::typing(&[&answers[..], lines].concat());
+        desk.run_as(Some("co-1"), &["staff", "add", "rn-12"], Some(&person));
+        assert_eq!(person.left(), 0, "{}", person.saw());
+        let added = "\n[[person]]\ncode = \"rn-12\"\nrole = \"nurse\"\nmay_sign = true\nfrom = 2026-11-01\n";
+        assert_eq!(desk.get("people.toml").contains(added), is_written, "{lines:?} {}", person.saw());
+        assert_eq!(desk.get("people.toml") == LIST, !is_written);
+        assert_eq!(person.saw().contains("Required: y writes it, n does not."), lines[0].is_empty());
+    }
+    let desk = desk();
+    let person = Person::typing(&answers);
+    desk.run_as(Some("co-1"), &["staff", "add", "rn-12"], Some(&person));
+    let line =
+        "To write what you answered so far:\n  exitsite staff add rn-12 --role nurse --may-sign --from 2026-11-01";
+    assert!(person.saw().contains(line), "{}", person.saw());
+    assert_eq!(desk.get("people.toml"), LIST);
+    let person = Person::typing(&["2026-08-01", "right upper", "home", "2026-09-01", "2026-09-01", "0"]);
+    desk.run_as(Some("co-1"), &["patient", "add", "P-002"], Some(&person));
+    let line = "exitsite patient add P-002 --implanted 2026-08-01 --where right-upper --place home --records-from 2026-09-01 --place-since 2026-09-01 --infections-before 0";
+    assert!(person.saw().contains(line), "{}", person.saw());
+}

@@ -123,6 +123,13 @@ fn talk(session: &mut PtySession, lines: &[(&str, &str)]) {
     }
 }
 
+/// Says yes to dropping the answers typed at these questions; nothing is asked if there are none.
+fn stops(session: &mut PtySession, answered: &[(&str, &str)]) {
+    if answered.iter().any(|(question, answer)| !answer.trim().is_empty() && !question.contains("[y/N]")) {
+        talk(session, &[("Stop and drop th", "y\n")]);
+    }
+}
+
 /// Waits for the end, and gives what was shown until then.
 fn ends(session: &mut PtySession, status: i32) -> String {
     let shown = session.exp_string(&format!("the terminal is sane, status {status}\r\n")).unwrap();
@@ -390,8 +397,9 @@ fn a_no_at_the_end_and_the_end_of_input_write_nothing() {
         let mut session = seat(&kept, &["record", "change", "P-014"]);
         talk(&mut session, &INTERVIEW);
         talk(&mut session, &[("Write it? [y/N]", answer)]);
-        if answer == "n\n" {
-            talk(&mut session, &[("Not saved yet: 1 go back and correct", "discard\n")]);
+        match answer {
+            "n\n" => talk(&mut session, &[("Not saved yet: 1 go back and correct", "discard\n")]),
+            _ => stops(&mut session, &INTERVIEW),
         }
         assert!(ends(&mut session, status).contains("Nothing was written."));
         assert_eq!(files(&kept), before);
@@ -400,6 +408,7 @@ fn a_no_at_the_end_and_the_end_of_input_write_nothing() {
         let mut session = seat(&kept, &["record", "change", "P-014"]);
         talk(&mut session, &INTERVIEW[..questions]);
         talk(&mut session, &[(INTERVIEW[questions].0, ""), ("> ", "\u{4}")]);
+        stops(&mut session, &INTERVIEW[..questions]);
         assert!(ends(&mut session, 2).contains("stopped; nothing was written"));
         assert_eq!(files(&kept), before);
     }
@@ -414,9 +423,23 @@ fn ctrl_c_at_any_question_leaves_the_records_and_the_terminal_as_they_were() {
         talk(&mut session, &INTERVIEW[..questions]);
         let next = INTERVIEW.get(questions).map_or("Write it? [y/N]", |(question, _)| question);
         talk(&mut session, &[(next, "\u{3}")]);
+        stops(&mut session, &INTERVIEW[..questions]);
         assert!(ends(&mut session, 130).contains("stopped. Nothing was written."), "{next}");
         assert_eq!(files(&kept), before, "{next}");
     }
+    // A no asks the question again, and a second Ctrl-C shows the line that writes the answers.
+    let mut session = seat(&kept, &["record", "change", "P-014"]);
+    talk(&mut session, &INTERVIEW[..3]);
+    talk(
+        &mut session,
+        &[("reason: ", "\u{3}"), ("Stop and drop these 3 answers? [y/N]", "n\n"), ("reason: ", "\u{3}")],
+    );
+    talk(&mut session, &[("Stop and drop these 3 answers? [y/N]", "\u{3}")]);
+    let shown = ends(&mut session, 130);
+    assert!(shown.contains("To write what you answered so far:\r\n  exitsite --records "), "{shown}");
+    let line = shown.lines().find(|line| line.starts_with("  exitsite ")).unwrap();
+    assert!(line.ends_with(" --by p014-spouse --source told"), "{line}");
+    assert_eq!(files(&kept), before);
 }
 
 #[test]
@@ -453,6 +476,7 @@ fn ctrl_c_at_any_question_of_a_course_and_of_the_staff_list_writes_nothing() {
             let mut session = seat_of(&kept, 60, &[], &command);
             talk(&mut session, &lines[..questions]);
             talk(&mut session, &[(question, "\u{3}")]);
+            stops(&mut session, &lines[..questions]);
             assert!(ends(&mut session, 130).contains("stopped. Nothing was written."), "{question}");
             assert_eq!(files(&kept), before, "{question}");
         }
@@ -717,11 +741,14 @@ fn ctrl_c_or_the_end_of_input_at_a_question_of_the_round_writes_nothing() {
             talk(&mut session, &[(KEYS, key)]);
             talk(&mut session, &questions[..n]);
             talk(&mut session, &[(next, "\u{3}")]);
+            stops(&mut session, &questions[..n]);
             ends(&mut session, 130);
             let mut session = seat(&kept, &["round"]);
             talk(&mut session, &[(KEYS, key)]);
             talk(&mut session, &questions[..n]);
-            talk(&mut session, &[(next, "\u{4}"), ("Nothing was written.", ""), (KEYS, "q")]);
+            talk(&mut session, &[(next, "\u{4}")]);
+            stops(&mut session, &questions[..n]);
+            talk(&mut session, &[("Nothing was written.", ""), (KEYS, "q")]);
             ends(&mut session, 0);
             assert_eq!(files(&kept), before);
         }

@@ -1,5 +1,6 @@
 //! The confirmation before a write: what is refused, what the user has to accept, and the final yes.
 
+use super::question::{Leave, Questions};
 use super::{Context, Terminal};
 use crate::entry::{Trial, UsDate};
 use crate::problem::{Failure, OneOf, Problem, Rule};
@@ -105,10 +106,11 @@ pub(super) fn ask(
             return Ok(ConsentAnswer::No);
         }
     }
-    let is_wanted = match last {
-        LastQuestion::Write => is_yes(terminal, "Write it? [y/N]"),
-        LastQuestion::Void => is_yes(terminal, "Void it? [y/N]"),
+    let (question, needed) = match last {
+        LastQuestion::Write => ("Write it? [y/N]", "Required: y writes it, n does not."),
+        LastQuestion::Void => ("Void it? [y/N]", "Required: y voids it, n does not."),
     };
+    let is_wanted = is_yes_typed(terminal, question, needed);
     // From here on, something may be written.
     terminal.on_interrupt("");
     Ok(if is_wanted { ConsentAnswer::Yes } else { ConsentAnswer::No })
@@ -173,6 +175,44 @@ pub(super) fn discards(terminal: &dyn Terminal, before: &str) -> bool {
 
 /// The message after another answer than yes or no.
 pub(super) const Y_OR_N: &str = "Type y for yes, or n for no.";
+
+/// Asks until yes or no is typed; the end of input means no.
+fn is_yes_typed(terminal: &dyn Terminal, question: &str, needed: &str) -> bool {
+    loop {
+        match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+            Some("y" | "yes") => return true,
+            Some("n" | "no") | None => return false,
+            Some("") => terminal.say(needed),
+            Some(_) => terminal.say(Y_OR_N),
+        }
+    }
+}
+
+/// Repeats the last questions after a No, until every answer is yes or the user drops what was typed. If nothing was
+/// typed, or only flags that are not kept, the first No ends it.
+///
+/// # Errors
+/// A question cannot be asked.
+pub(super) fn until_dropped(
+    context: &Context,
+    are_flags_kept: bool,
+    ask: impl Fn() -> Result<bool, Failure>,
+) -> Result<bool, Failure> {
+    loop {
+        if ask()? {
+            return Ok(true);
+        }
+        let Some(terminal) = context.surroundings.terminal.filter(|terminal| are_flags_kept || terminal.typed() > 0)
+        else {
+            return Ok(false);
+        };
+        match (Questions { terminal, look: context.look, kept: None }).discards() {
+            Ok(()) | Err(Leave::Stops) => return Ok(false),
+            Err(Leave::Back | Leave::Kept) => {}
+            Err(Leave::Fails(failure)) => return Err(failure),
+        }
+    }
+}
 
 /// Asks for a yes; Enter and the end of input mean no.
 pub(super) fn is_yes(terminal: &dyn Terminal, question: &str) -> bool {

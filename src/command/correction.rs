@@ -206,8 +206,11 @@ impl<'a> OpenCorrection<'a> {
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         context.say(&whom);
-        let is_meant = closing::ask_once(context, &consequences, writing.spoken())?;
-        if !is_meant || consent::ask(context, writing.yes, &doubts, said.last)? == ConsentAnswer::No {
+        let is_meant = || {
+            Ok(closing::ask_once(context, &consequences, writing.spoken())?
+                && consent::ask(context, writing.yes, &doubts, said.last)? == ConsentAnswer::Yes)
+        };
+        if !consent::until_dropped(context, false, is_meant)? {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         let Some(consequences) = self.asked_again(corrected, consequences, writing, said.anew)? else {

@@ -10,7 +10,7 @@ use super::correction::Writing;
 use super::question::{Choice, Enter, Leave, Questions};
 use super::record::{flag, sentence, value_name};
 use super::{Context, Outcome, consent};
-use crate::entry::{Clock, typed_as};
+use crate::entry::{Clock, plain, typed_as};
 use crate::problem::Failure;
 use crate::record::{Field, Shape, Value, Values};
 
@@ -222,7 +222,11 @@ impl CommandForm {
             Some(terminal) => {
                 terminal.on_interrupt(consent::STOPPED);
                 let questions = Questions { terminal, look: context.look, kept: None };
-                questions.walk(&mut row, self.keys.len(), |at, row| filling.put(&questions, &self.keys[at], row))?;
+                questions.walk(&mut row, self.keys.len(), |at, row| {
+                    let is_asked = filling.put(&questions, &self.keys[at], row)?;
+                    terminal.so_far("form", filling.so_far(row));
+                    Ok(is_asked)
+                })?;
             }
         }
         Ok(row)
@@ -266,6 +270,17 @@ impl Filling<'_> {
             Need::Writer => typed.or_else(|| self.context.surroundings.writer.clone()),
             _ => typed,
         }
+    }
+
+    /// The flags that stand for the answers so far.
+    fn so_far(&self, row: &Values) -> Vec<(String, Option<String>)> {
+        let is_open = |key: &&KeyFlag| self.typed.get(&key.flag()).is_none() && !self.typed.is_set(&key.flag());
+        let flag = |key: &KeyFlag| match row.get(key.key)? {
+            Value::Flag(true) if matches!(key.need, Need::Switch | Need::AskedSwitch | Need::Yes) => Some(None),
+            value => Some(Some(plain(value))),
+        };
+        let open = self.form.keys.iter().filter(is_open);
+        open.filter_map(|key| Some((format!("--{}", key.flag()), flag(key)?))).collect()
     }
 
     fn read(&self, key: &KeyFlag, text: &str) -> Result<Value, String> {

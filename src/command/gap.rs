@@ -11,8 +11,8 @@ const BACK: &str = "<";
 pub(super) struct FlagGaps<'a> {
     terminal: Option<&'a dyn Terminal>,
     wrong: Vec<String>,
-    /// The earlier answers, which are not asked for again, and the index of the next one.
-    answers: Vec<String>,
+    /// The earlier answers, each with its flag, which are not asked for again, and the index of the next one.
+    answers: Vec<(String, String)>,
     at: usize,
     is_going_back: bool,
 }
@@ -29,7 +29,7 @@ impl<'a> FlagGaps<'a> {
     /// # Errors
     /// Something is missing or wrong; the message lists all of it.
     pub(super) fn walk<T>(context: &Context<'a>, yes: bool, read: impl Fn(&mut FlagGaps) -> T) -> Result<T, Failure> {
-        let mut answers: Vec<String> = Vec::new();
+        let mut answers: Vec<(String, String)> = Vec::new();
         context.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(consent::STOPPED));
         loop {
             let mut gaps = FlagGaps { answers, ..FlagGaps::of(context, yes) };
@@ -49,17 +49,20 @@ impl<'a> FlagGaps<'a> {
         if self.is_going_back {
             return None;
         }
-        let known = self.answers.get(self.at).cloned();
+        let known = self.answers.get(self.at).map(|(_, answer)| answer.clone());
         let answer = known.or_else(|| terminal.ask(question))?;
         self.is_going_back = answer.trim() == BACK;
         (!self.is_going_back).then_some(answer)
     }
 
-    /// Keeps a valid answer.
-    fn keep(&mut self, answer: &str) {
+    /// Keeps the valid answer that stands for a flag.
+    fn keep(&mut self, flag: &str, answer: &str) {
         self.answers.truncate(self.at);
-        self.answers.push(answer.to_owned());
+        self.answers.push((flag.to_owned(), answer.to_owned()));
         self.at += 1;
+        let given = self.answers.iter().filter(|(_, answer)| !answer.is_empty());
+        let flags: Vec<_> = given.map(|(flag, answer)| (flag.clone(), Some(answer.clone()))).collect();
+        self.terminal.iter().for_each(|terminal| terminal.so_far("flags", flags.clone()));
     }
 
     /// A required flag. `about` describes it; `read` parses it, or returns what to type instead.
@@ -96,7 +99,7 @@ impl<'a> FlagGaps<'a> {
                 Some("") => terminal.say("Required. Ctrl-C stops, and nothing is written."),
                 Some(answer) => match read(answer) {
                     Ok(value) => {
-                        self.keep(answer);
+                        self.keep(flag, answer);
                         return Some(value);
                     }
                     Err(sentence) => terminal.say(&visible_lines(&sentence)),
@@ -118,12 +121,12 @@ impl<'a> FlagGaps<'a> {
             let answer = self.answer(terminal, &format!("{about} [Enter: not known yet]:"))?;
             match answer.trim() {
                 "" => {
-                    self.keep("");
+                    self.keep(flag, "");
                     return None;
                 }
                 answer => match read(answer) {
                     Ok(value) => {
-                        self.keep(answer);
+                        self.keep(flag, answer);
                         return Some(value);
                     }
                     Err(sentence) => terminal.say(&visible_lines(&sentence)),

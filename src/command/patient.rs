@@ -175,11 +175,13 @@ impl<'a> PatientFile<'a> {
         context.say(&whom);
         let nothing = Spoken { flag: None, is_typed: false, is_yes: writing.yes };
         let spoken = change.spoken.unwrap_or(nothing);
-        let is_meant = closing::ask(context, &ends, spoken)? == Close::Meant
-            && is_meant_so(context, &change.closes, spoken)?
-            && is_meant_so(context, &longer, change.longer.unwrap_or(nothing))?
-            && consent::ask(context, writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::Yes
-            && self.is_meant_now(course.text(), effect_at, ends, spoken)?;
+        let is_meant = consent::until_dropped(context, false, || {
+            Ok(closing::ask(context, &ends, spoken)? == Close::Meant
+                && is_meant_so(context, &change.closes, spoken)?
+                && is_meant_so(context, &longer, change.longer.unwrap_or(nothing))?
+                && consent::ask(context, writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::Yes)
+        })?;
+        let is_meant = is_meant && self.is_meant_now(course.text(), effect_at, ends, spoken)?;
         if !is_meant {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }

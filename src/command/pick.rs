@@ -69,7 +69,10 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &WantedRecor
     let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
     older.iter().for_each(|older| terminal.say(older));
     match chosen(Questions { terminal, look: context.look, kept: None }, noun, &lines) {
-        Some(at) => RecordTarget::of_file(program, shown[at].file()),
+        Some(at) => {
+            terminal.picked(code, shown[at].file());
+            RecordTarget::of_file(program, shown[at].file())
+        }
         None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
     }
 }

@@ -7,7 +7,10 @@ mod doubt;
 mod entering;
 mod flags;
 mod interview;
+mod so_far;
 mod told;
+
+use std::cell::Cell;
 
 use super::consent;
 use super::question::{Enter, Questions};
@@ -29,6 +32,7 @@ pub(super) use clinician::not_a_clinician;
 use entering::{Entering, Ready};
 use flags::Typed;
 pub(super) use flags::{flag, sentence, value_name};
+pub(super) use so_far::flags as flags_of;
 pub(super) use told::change_told_in;
 
 /// Record one event: a change, a shower, an assessment, a call
@@ -107,7 +111,10 @@ fn asked_picture(typed: &Typed, context: &Context) -> Result<Option<PictureFile>
         "Picture file: its path, such as Downloads/site.jpg. Its checksum is recorded; the picture is not copied";
     let mut picture = None;
     questions.walk(&mut picture, 1, |_, picture| {
-        *picture = questions.ask(question, Enter::Asks, read)?;
+        let path = Cell::new(None);
+        let noted = |text: &str| read(text).inspect(|_| path.set(Some(text.trim_matches(['"', '\'']).to_owned())));
+        *picture = questions.ask(question, Enter::Asks, noted)?;
+        terminal.so_far("picture", vec![("--file".to_owned(), path.take())]);
         Ok(true)
     })?;
     Ok(picture)

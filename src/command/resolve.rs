@@ -62,7 +62,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let on = on.ok_or_else(gap::incomplete)?;
     let corrected = correction.standing.filled(&[(key, Value::Date(on))])?;
     let back = format!(
-        "If it is wrong: exitsite amend {} --clear {key} --why \"…\"\n",
+        "If it is wrong:\n  exitsite amend {} --clear {key} --why \"…\"\n",
         quoted(&correction.target.source.file)
     );
     correction.settle(

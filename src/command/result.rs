@@ -86,7 +86,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let says: Vec<String> =
         filling.iter().map(|(key, value)| format!(" --set {key}={}", quoted(&plain(value)))).collect();
     let back = format!(
-        "If it is wrong: exitsite amend {}{} --why \"…\"\n",
+        "If it is wrong:\n  exitsite amend {}{} --why \"…\"\n",
         quoted(&correction.target.source.file),
         says.concat()
     );

@@ -217,6 +217,7 @@ impl<'a> Walk<'a> {
         let mut passed: Vec<String> = Vec::new();
         loop {
             self.terminal.on_interrupt(&interrupted(&done));
+            self.terminal.begin();
             let next = match patients.get(at) {
                 Some(rows) => {
                     let number = format!("{} of {}", at + 1, patients.len());

@@ -168,7 +168,8 @@ impl Roster<'_> {
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         self.context.say(&whom);
-        if consent::ask(self.context, writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::No {
+        let ask = || consent::ask(self.context, writing.yes, &doubts, LastQuestion::Write);
+        if !consent::until_dropped(self.context, false, || Ok(ask()? == ConsentAnswer::Yes))? {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         match was {

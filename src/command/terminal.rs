@@ -13,8 +13,33 @@ pub trait Terminal: Debug + Sync {
     /// Shows text.
     fn say(&self, text: &str);
 
-    /// Shows a question and reads a line, without its line ending; `None` at the end of input.
+    /// Shows a question and reads a line, without its line ending; `None` at the end of input and after Ctrl-C.
     fn ask(&self, question: &str) -> Option<String>;
+
+    /// Returns true if the last line was not read because of Ctrl-C.
+    fn is_interrupted(&self) -> bool {
+        false
+    }
+
+    /// Ends the program after Ctrl-C, with the text of [`Terminal::on_interrupt`].
+    fn interrupt(&self) {}
+
+    /// The number of answers typed since [`Terminal::begin`].
+    fn typed(&self) -> usize {
+        0
+    }
+
+    /// Forgets the answers typed so far: they are written, or dropped on purpose.
+    fn begin(&self) {}
+
+    /// Sets the flags that stand for the answers so far, by the part of the command that asked; `None` for a switch.
+    fn so_far(&self, _part: &'static str, _flags: Vec<(String, Option<String>)>) {}
+
+    /// Sets the file that was picked from the list of a patient, whose code was typed.
+    fn picked(&self, _code: &str, _file: &str) {}
+
+    /// Sets the command lines that write the answers so far, if they are not the one that was typed.
+    fn instead(&self, _commands: Vec<String>) {}
 
     /// Shows a question and reads one key; `None` at the end of input.
     fn key(&self, question: &str) -> Option<char>;

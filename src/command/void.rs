@@ -75,7 +75,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
             format!("It stays on file but no longer counts; {} replaces it.\n", anew.file())
         }
         (None, None) => format!(
-            "It stays on file but no longer counts. This cannot be undone; if the record was correct after all, write it again: exitsite record {} {}\n",
+            "It stays on file but no longer counts. This cannot be undone; if the record was correct after all, write it again:\n  exitsite record {} {}\n",
             correction.target.name.kind,
             correction.book.owner.code()
         ),

@@ -15,6 +15,9 @@ use tempfile::TempDir;
 /// Tuesday 07:15 in Chicago.
 pub(crate) const NOW: &str = "2026-11-24T13:15:00.123456789Z";
 
+/// An answer that is Ctrl-C, or the end of input.
+pub(crate) const CTRL_C: &str = "\u{3}";
+
 /// A program with a coordinator, a nurse, a physician, one who has left, and a patient with one caregiver.
 pub(crate) struct Desk {
     folder: TempDir,
@@ -202,7 +205,7 @@ impl Terminal for Person {
         self.asked.lock().unwrap().push(question.to_owned());
         self.shown.lock().unwrap().push(question.to_owned());
         self.meanwhile.iter().for_each(|happens| happens());
-        self.answers.lock().unwrap().pop_front()
+        self.answers.lock().unwrap().pop_front().filter(|line| line != CTRL_C)
     }
 
     fn now(&self) -> exitsite::day::Instant {

@@ -27,6 +27,11 @@ pub(super) fn asked(correction: &OpenCorrection, terminal: &dyn Terminal) -> Res
     let amending = Amending { questions, correction };
     let mut wishes: Vec<Wish> = Vec::new();
     loop {
+        let flag = |(key, value): &Wish| match value {
+            Some(value) => ("--set".to_owned(), Some(format!("{key}={}", plain(value)))),
+            None => ("--clear".to_owned(), Some(key.clone())),
+        };
+        terminal.so_far("fields", wishes.iter().map(flag).collect());
         let wish = match amending.field(&wishes) {
             Ok(Some(key)) => amending.value(key),
             Ok(None) => match amending.refused(&wishes) {

@@ -98,7 +98,8 @@ fn given(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
         _ => " --no-showers".to_owned(),
     };
     let exit = row.text("exit").map(|exit| format!(" --exit {}", quoted(exit))).unwrap_or_default();
-    let back = format!("To end it: exitsite patient order {} --end DATE --from {from}{what}{exit}", chart.patient.code);
+    let back =
+        format!("To end it:\n  exitsite patient order {} --end DATE --from {from}{what}{exit}", chart.patient.code);
     let longer = Spoken {
         flag: Some("--longer-than-usual"),
         is_typed: typed.is_set("longer-than-usual"),

@@ -30,6 +30,8 @@ pub(super) struct Asking<'a> {
     pub(super) writer: Option<&'a str>,
     /// The patient's rows on the due list.
     pub(super) rows: &'a [Row],
+    /// The keys typed as flags, with `at` for a typed time.
+    pub(super) typed: Vec<String>,
     /// The doubts already accepted.
     pub(super) agreed: RefCell<Vec<String>>,
 }

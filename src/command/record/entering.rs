@@ -11,7 +11,7 @@ use super::told;
 use super::{edited, fill_contact, said, source, unknown};
 use crate::ask::effect;
 use crate::command::closing::{self, Close, Spoken};
-use crate::command::question::{Kept, Leave, Questions, stopped};
+use crate::command::question::{Kept, Leave, Questions};
 use crate::command::{Context, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Event, Kind};
@@ -175,18 +175,9 @@ impl Entering<'_> {
     /// Returns true if every end, every doubt and the write are confirmed. Asks again after a No, until `discard` is typed.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
         let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::LastQuestion::Write);
-        loop {
-            if self.close(ready)? == Close::Meant && ask()? == consent::ConsentAnswer::Yes {
-                return Ok(true);
-            }
-            let Some(terminal) = self.context.surroundings.terminal else { return Ok(false) };
-            match (Questions { terminal, look: self.context.look, kept: None }).discards() {
-                Ok(()) => return Ok(false),
-                Err(Leave::Back | Leave::Kept) => {}
-                Err(Leave::Fails(failure)) => return Err(failure),
-                Err(Leave::Stops) => return Err(stopped()),
-            }
-        }
+        consent::until_dropped(self.context, true, || {
+            Ok(self.close(ready)? == Close::Meant && ask()? == consent::ConsentAnswer::Yes)
+        })
     }
 
     /// The record of a user at a terminal: asks for what is missing; the final question leads back to the others.
@@ -201,6 +192,7 @@ impl Entering<'_> {
             clock: self.clock,
             writer,
             rows: self.before,
+            typed: self.typed.keys(self.picture.is_some()),
             agreed: RefCell::default(),
         };
         let draft = asking.codes(draft);

@@ -34,6 +34,20 @@ pub(in crate::command) struct Typed {
     pub(super) commit: Option<bool>,
 }
 
+impl Typed {
+    /// The keys typed as flags, with `at` for a typed time, `site` for all nine findings, and those read from a picture.
+    pub(super) fn keys(&self, has_picture: bool) -> Vec<String> {
+        let others = [
+            ("at", self.when.is_some()),
+            ("site", self.site_none_noted),
+            ("sha256", has_picture),
+            ("bytes", has_picture),
+        ];
+        let others = others.into_iter().filter(|(_, is_typed)| *is_typed).map(|(key, _)| key.to_owned());
+        self.given.iter().map(|(key, _)| key.clone()).chain(others).collect()
+    }
+}
+
 /// The flag of a key: `found.dressing` is `dressing-found`.
 pub(in crate::command) fn flag(key: &str) -> String {
     match key.split_once('.') {

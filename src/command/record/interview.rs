@@ -98,7 +98,10 @@ impl Asking<'_> {
         last: impl Fn(&mut Talk) -> Result<Last, Leave>,
     ) -> Result<(Talk, bool), Failure> {
         let steps = steps(talk.draft.kind);
-        self.questions.walk(&mut talk, steps.len(), |at, talk| self.step(&steps[at], talk, &last))?;
+        self.questions.walk(&mut talk, steps.len(), |at, talk| {
+            self.questions.terminal.so_far("record", self.so_far(talk));
+            self.step(&steps[at], talk, &last)
+        })?;
         let is_wanted = talk.answer == Some(Last::Write);
         Ok((talk, is_wanted))
     }

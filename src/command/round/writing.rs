@@ -8,12 +8,13 @@ use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
 use crate::command::question::{Leave, Questions};
-use crate::command::record::{TAKEN_BACK, commit_message, said, write_unless_asked};
+use crate::command::record::{TAKEN_BACK, commit_message, flags_of, said, write_unless_asked};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{ContactOutcome as Ended, Event, Kind};
 use crate::problem::Failure;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
+use crate::text::quoted;
 use crate::view;
 
 /// The answers before they are written.
@@ -40,26 +41,47 @@ impl Walk<'_> {
         let call = if has_no_questions { Call::unanswered(rows) } else { Call::with_outcome(outcome) };
         let mut answers = RoundAnswers { call, ..RoundAnswers::default() };
         // The change is asked about after the person who reported it.
-        let ask = |at: usize, answers: &mut RoundAnswers| match at {
-            at if at == CALL_QUESTIONS + changes => match self.ask_to_write(answers, book, rows, is_changed)? {
-                true => Ok(true),
-                false if has_no_questions => Err(Leave::Kept),
-                false => self.questions().discards().map(|()| true),
-            },
-            _ if has_no_questions => Ok(false),
-            0 | 1 => self.ask_of_call(at, &mut answers.call, book, rows, outcome),
-            at if at < 2 + changes => {
-                let reached = answers.call.with.clone();
-                self.ask_of_change(at - 2, &mut answers.change, reached.as_deref(), book)
+        let ask = |at: usize, answers: &mut RoundAnswers| {
+            self.terminal.instead(self.commands(answers, book, rows, is_changed));
+            match at {
+                at if at == CALL_QUESTIONS + changes => match self.ask_to_write(answers, book, rows, is_changed)? {
+                    true => Ok(true),
+                    false if has_no_questions => Err(Leave::Kept),
+                    false => self.questions().discards().map(|()| true),
+                },
+                _ if has_no_questions => Ok(false),
+                0 | 1 => self.ask_of_call(at, &mut answers.call, book, rows, outcome),
+                at if at < 2 + changes => {
+                    let reached = answers.call.with.clone();
+                    self.ask_of_change(at - 2, &mut answers.change, reached.as_deref(), book)
+                }
+                at => self.ask_of_call(at - changes, &mut answers.call, book, rows, outcome),
             }
-            at => self.ask_of_call(at - changes, &mut answers.call, book, rows, outcome),
         };
         let walked = self.questions().walk_or_leave(&mut answers, CALL_QUESTIONS + changes + 1, ask);
         if !matches!(walked, Ok(true)) || answers.files.is_empty() {
             self.say("Nothing was written.");
+            self.terminal.begin();
             return Ok(None);
         }
         Ok(Some(answers.files))
+    }
+
+    /// The command lines that write the answers so far; none until the person reached is known.
+    fn commands(&self, answers: &RoundAnswers, book: &Book, rows: &[Row], is_changed: bool) -> Vec<String> {
+        let clock = book.clock(self.terminal.now());
+        let contact = answers.call.with.as_ref().and_then(|_| answers.call.draft(self.by, rows, clock).ok());
+        let Some(mut contact) = contact else { return Vec::new() };
+        let changes = if is_changed { answers.change.drafts(&contact, clock) } else { Ok(Vec::new()) };
+        if answers.call.outcome.is_none() {
+            contact.values.remove("outcome");
+        }
+        let command = |draft: &Draft| {
+            let flags = flags_of(draft, |_| true).into_iter();
+            let flags = flags.map(|(flag, value)| format!(" {flag} {}", quoted(&value.unwrap_or_default())));
+            format!("record {} {}{}", draft.kind, book.owner.code(), flags.collect::<String>())
+        };
+        [vec![contact], changes.unwrap_or_default()].concat().iter().map(command).collect()
     }
 
     fn drafts(

@@ -47,6 +47,14 @@ impl FlagTexts {
         &self.caregivers
     }
 
+    /// The flags that were answered and not typed, in the order of the questions.
+    fn besides(&self, typed: &FlagTexts) -> Vec<(String, Option<String>)> {
+        let flags = ORDER.iter().filter(|flag| typed.get(flag).is_none());
+        let texts = flags.filter_map(|flag| Some(((*flag).to_owned(), Some(self.get(flag)?.to_owned()))));
+        let caregivers = self.caregivers.iter().filter(|one| !typed.caregivers.contains(one));
+        texts.chain(caregivers.map(|one| ("--caregiver".to_owned(), Some(one.clone())))).collect()
+    }
+
     fn set(&mut self, flag: &'static str, text: String) {
         self.texts.insert(flag, text);
     }
@@ -128,6 +136,7 @@ pub(super) fn ask(
     };
     let mut answers = FlagTexts::default();
     questions.walk(&mut answers, ORDER.len() + 1, |at, answers| {
+        questions.terminal.so_far("patient", answers.besides(&typed));
         let Some(flag) = ORDER.get(at) else { return last(answers) };
         let was_asked = interview.put(flag, &typed, answers)?;
         is_asked.set(is_asked.get() || was_asked);
