@@ -21,6 +21,8 @@ pub(crate) const CTRL_C: &str = "\u{3}";
 /// A program with a coordinator, a nurse, a physician, one who has left, and a patient with one caregiver.
 pub(crate) struct Desk {
     folder: TempDir,
+    columns: usize,
+    screens: Mutex<String>,
 }
 
 /// Somebody at a terminal.
@@ -29,6 +31,7 @@ pub(crate) struct Person {
     answers: Mutex<VecDeque<String>>,
     shown: Mutex<Vec<String>>,
     asked: Mutex<Vec<String>>,
+    screen: Mutex<Vec<String>>,
     interrupts: Mutex<Vec<String>>,
     editor: Option<Editor>,
     meanwhile: Option<Box<dyn Fn() + Sync + Send>>,
@@ -42,7 +45,7 @@ pub(crate) const PATIENT: &str = "# kept by hand\ncode = \"P-001\"\nimplanted = 
 impl Desk {
     pub(crate) fn new() -> Desk {
         let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
-        let desk = Desk { folder };
+        let desk = Desk { folder, columns: 1_000, screens: Mutex::default() };
         desk.put("policy.toml", "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n");
         let person =
             |code: &str, role: &str, more: &str| format!("[[person]]\ncode = '{code}'\nrole = '{role}'\n{more}\n");
@@ -55,6 +58,39 @@ impl Desk {
         desk.put("people.toml", &people.concat());
         desk.put("patients/P-001/patient.toml", PATIENT);
         desk
+    }
+
+    /// A terminal of 80 columns, whose screens a test keeps whole with `keep_screens`.
+    pub(crate) fn at_80_columns(self) -> Desk {
+        Desk { columns: 80, ..self }
+    }
+
+    /// Every command so far with what it left on the screen, compared with `tests/screens/stories/NAME.snap`.
+    ///
+    /// `INSTA_UPDATE=always cargo test` writes them anew; a reader of the change then sees each line that differs.
+    pub(crate) fn keep_screens(&self, name: &str) {
+        let mut settings = insta::Settings::clone_current();
+        settings.set_snapshot_path(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/screens/stories"));
+        settings.set_prepend_module_to_snapshot(false);
+        settings.set_omit_expression(true);
+        let screens = self.screens.lock().unwrap().replace(&self.root().display().to_string(), "RECORDS");
+        settings.bind(|| insta::assert_snapshot!(name, screens));
+    }
+
+    fn keep(&self, arguments: &[&str], person: Option<&Person>, outcome: &Outcome) {
+        let quoted = arguments.iter().map(|argument| match argument.contains(' ') || argument.is_empty() {
+            true => format!("'{argument}'"),
+            false => (*argument).to_owned(),
+        });
+        let mut screen = format!("$ exitsite {}\n", quoted.collect::<Vec<_>>().join(" "));
+        for line in person.iter().flat_map(|person| person.screen.lock().unwrap().split_off(0)) {
+            screen.push_str(&format!("{line}\n"));
+        }
+        screen.push_str(&outcome.stdout);
+        if !outcome.stderr.is_empty() {
+            screen.push_str(&format!("--- standard error\n{}", outcome.stderr));
+        }
+        self.screens.lock().unwrap().push_str(&format!("{screen}--- exit status {}\n\n", outcome.status));
     }
 
     pub(crate) fn root(&self) -> &Path {
@@ -89,11 +125,23 @@ impl Desk {
     }
 
     pub(crate) fn run_as(&self, writer: Option<&str>, arguments: &[&str], person: Option<&Person>) -> Outcome {
-        self.run_at((NOW, 1_000), writer, arguments, person)
+        self.run_at((NOW, self.columns), writer, arguments, person)
     }
 
     /// At a moment, and at a terminal with so many columns.
     pub(crate) fn run_at(
+        &self,
+        (now, width): (&str, usize),
+        writer: Option<&str>,
+        arguments: &[&str],
+        person: Option<&Person>,
+    ) -> Outcome {
+        let outcome = self.unkept((now, width), writer, arguments, person);
+        self.keep(arguments, person, &outcome);
+        outcome
+    }
+
+    fn unkept(
         &self,
         (now, width): (&str, usize),
         writer: Option<&str>,
@@ -134,7 +182,8 @@ impl Desk {
 
     /// The rules that a run of `check --json` finds broken.
     pub(crate) fn findings_of(&self, arguments: &[&str]) -> Vec<String> {
-        let report: serde_json::Value = serde_json::from_str(&self.run(arguments).stdout).unwrap();
+        let report = self.unkept((NOW, self.columns), None, arguments, None);
+        let report: serde_json::Value = serde_json::from_str(&report.stdout).unwrap();
         let findings = report["findings"].as_array().unwrap().iter();
         let rules = findings.map(|finding| finding["rule"].as_str().unwrap().to_owned());
         rules.filter(|rule| rule != "records-begin-early").collect()
@@ -199,13 +248,21 @@ impl std::fmt::Debug for Person {
 impl Terminal for Person {
     fn say(&self, text: &str) {
         self.shown.lock().unwrap().push(text.to_owned());
+        self.screen.lock().unwrap().push(text.to_owned());
     }
 
     fn ask(&self, question: &str) -> Option<String> {
         self.asked.lock().unwrap().push(question.to_owned());
         self.shown.lock().unwrap().push(question.to_owned());
         self.meanwhile.iter().for_each(|happens| happens());
-        self.answers.lock().unwrap().pop_front().filter(|line| line != CTRL_C)
+        let answer = self.answers.lock().unwrap().pop_front();
+        let typed = match answer.as_deref() {
+            None => "(end of input)",
+            Some(CTRL_C) => "(Ctrl-C)",
+            Some(line) => line,
+        };
+        self.screen.lock().unwrap().push(format!("{question} {typed}").trim_end().to_owned());
+        answer.filter(|line| line != CTRL_C)
     }
 
     fn now(&self) -> exitsite::day::Instant {
