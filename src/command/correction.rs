@@ -237,7 +237,8 @@ impl<'a> OpenCorrection<'a> {
             })
             .collect();
         let danger = closing::danger(program, &consequences, context.look);
-        let done = format!("{danger}{there}{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
+        let back = crate::view::sentences(&said.back, context.look);
+        let done = format!("{danger}{there}{} {file}\n{score}{schedule}{back}{caution}", said.done);
         let message = format!(
             "{}: {} {}",
             self.book.owner.code(),

@@ -144,7 +144,7 @@ impl<'a> PatientFile<'a> {
     /// The doubt about a future day, which is allowed but rare.
     fn ahead(&self, day: NaiveDate) -> Option<String> {
         let days = (day - self.today()).num_days();
-        (days > 0).then(|| format!("{day} is {} in the future", crate::text::count(days, "day")))
+        (days > 0).then(|| format!("{day} is {} in the future.", crate::text::count(days, "day")))
     }
 
     /// Shows what will change, asks for confirmation, and writes; the only place that replaces patient.toml.
@@ -158,7 +158,8 @@ impl<'a> PatientFile<'a> {
         consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
         let title = format!("{code}: {}", change.words);
         let before = effect::standing(self.program, code, now);
-        let whom = format!("{title}\n{}{}", view::entry::open_today(&before, context.look), change.shown);
+        let whom = view::sentences(&title, context.look);
+        let whom = format!("{whom}{}{}", view::entry::open_today(&before, context.look), change.shown);
         let (longer, asked): (Vec<Problem>, Vec<Problem>) =
             verdict.asked.into_iter().partition(|problem| problem.rule == Rule::IntervalLong);
         let longer: Vec<String> = longer.iter().map(|problem| over_the_limit(context, problem)).collect();
@@ -189,8 +190,10 @@ impl<'a> PatientFile<'a> {
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
         let danger = view::consequence::danger(&self.consequence(course.text(), now), None, call, context.look);
         let schedule = change::schedule(&before, &effect::standing(self.program, code, now), context.look);
-        let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
-        let done = format!("{danger}Changed {file}\n{schedule}{noted}{}\n", change.back);
+        let noted = verdict.noted.iter().map(|problem| format!("  {}", consent::sentence(problem)));
+        let noted: String = noted.map(|line| view::sentences(&line, context.look)).collect();
+        let back = view::sentences(&change.back, context.look);
+        let done = format!("{danger}Changed {file}\n{schedule}{noted}{back}");
         let outcome = context.answer(&whom, done, &doubts);
         Ok(context.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
     }
@@ -236,7 +239,7 @@ impl<'a> PatientFile<'a> {
         gone.map(|(exit, hours)| {
             let late = crate::text::count(hours, "hour");
             format!(
-                "the change at exit {} is overdue by {late}; this takes it off the list",
+                "The change at exit {} is overdue by {late}. This takes it off the list.",
                 crate::text::visible(exit)
             )
         })

@@ -38,7 +38,7 @@ macro_rules! each_signal {
             /// Immersion of the site in a bath or pool.
             Immersed = "immersed" "bath or pool" by conduct::IMMERSED;
             /// A patient at home with too few caregivers signed off.
-            HomeUntaught = "home-untaught" "home, not enough caregivers signed off" by untaught::HOME_UNTAUGHT;
+            HomeUntaught = "home-untaught" "not enough caregivers signed off at home" by untaught::HOME_UNTAUGHT;
             /// A violation of an order.
             OrderViolated = "order-violated" "order not followed" by conduct::ORDER_VIOLATED;
             /// A pull on the line.

@@ -137,7 +137,7 @@ impl std::fmt::Display for Interval {
             Interval::OnWeekdays { weekdays, min_days } => {
                 let days: Vec<_> = weekdays.iter().map(ToString::to_string).collect();
                 write!(out, "on {}", days.join(" "))?;
-                if *min_days > 1 { write!(out, ", not within {min_days} days") } else { Ok(()) }
+                if *min_days > 1 { write!(out, ", at least {min_days} days apart") } else { Ok(()) }
             }
         }
     }

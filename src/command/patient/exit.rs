@@ -93,7 +93,7 @@ fn closed(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     course.closed(id, until)?;
     let back = format!("If it is wrong: correct `until` of that [[exit]] in {}.", chart.patient.file());
     let change = CourseChange {
-        words: format!("exit {} has its last day on {until}", visible(id)),
+        words: format!("exit {} closes, last day {until}", visible(id)),
         doubts: chart.ahead(until).into_iter().collect(),
         closes: open_at(chart, id),
         back,

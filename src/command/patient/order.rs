@@ -135,7 +135,7 @@ fn ended(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     let mut course = Course::of(&chart.patient)?;
     let order = course.order_ended(on, &row)?;
     let back = format!("If it is wrong: correct `until` of that [[order]] in {}.", chart.patient.file());
-    let words = format!("the order {order} has its last day on {on}");
+    let words = format!("order ends on {on}: {order}");
     chart.settle(&course, CourseChange { words, back, ..CourseChange::default() }, typed.writing)
 }
 
@@ -145,7 +145,7 @@ fn words(row: &Values) -> String {
         (Some(Value::Number(1.0)), _) => "a change daily".to_owned(),
         (Some(days), _) => format!("a change every {} days", plain(days)),
         (_, Some(days)) => {
-            let least = row.get("min_days").map(|days| format!(", not within {} days", plain(days)));
+            let least = row.get("min_days").map(|days| format!(", at least {} days apart", plain(days)));
             format!("a change on {}{}", plain(days), least.unwrap_or_default())
         }
         _ => "no showers".to_owned(),
