@@ -102,6 +102,21 @@ fn init_ends_with_the_four_commands_that_come_next_and_makes_the_first_commit() 
     };
     assert_eq!(git(&["log", "--format=%s"]), "Lay out the records\n");
     assert_eq!(git(&["status", "--porcelain"]), "");
+    // Git's own tidying keeps the graph of changed paths (chunk BIDX, gitformat-commit-graph(5)) that `init` began.
+    git(&[
+        "-c",
+        "user.name=Invented",
+        "-c",
+        "user.email=invented@example.org",
+        "commit",
+        "--allow-empty",
+        "--no-verify",
+        "-m",
+        "x",
+    ]);
+    git(&["gc", "--quiet"]);
+    let graph = std::fs::read(kept.path().join("records/.git/objects/info/commit-graph")).unwrap();
+    assert!(graph.windows(4).any(|chunk| chunk == b"BIDX"));
 }
 
 #[test]

@@ -51,6 +51,8 @@ pub fn lay_out(dir: &Path, policy: &str) -> Result<NewHistory, Failure> {
         return Ok(NewHistory::NotAtAll);
     }
     let is_committed = git(dir, &["add", "--all"]) && commit(dir);
+    // Once there is a commit graph of changed paths, git keeps it whenever it tidies up. A git too old for it does without.
+    git(dir, &["commit-graph", "write", "--reachable", "--changed-paths", "--no-progress"]);
     // The hooks are in the records folder, so that each clone has them.
     let has_hooks = git(dir, &["config", "core.hooksPath", "hooks"]);
     Ok(if is_committed && has_hooks { NewHistory::Committed } else { NewHistory::NotCommitted })

@@ -50,7 +50,7 @@ fn main() {
     for (question, figure) in questions.iter().zip(measure::in_turn(&mut commands)) {
         measure::print(&question.join(" "), &figure, None);
     }
-    // The owner of a repository may let git keep which commits changed which paths.
+    // `init` writes a commit graph of changed paths, and `git gc` keeps it.
     git(&repository, &["commit-graph", "write", "--reachable", "--changed-paths", "--no-progress"], "");
     let figures = measure::in_turn(&mut commands[..1]);
     fs::remove_file(repository.join(".git/objects/info/commit-graph")).unwrap();

@@ -88,7 +88,7 @@ fn values_next_changes_signals_and_scores() {
     assert_eq!(report["scores"].as_array().unwrap().len(), 1);
     assert_eq!(
         report["scores"][0]["was"],
-        json!({ "rubric": "own", "total": 1, "total_min": 1, "total_max": 1, "band": "watch" })
+        json!({ "rubric": "own", "total": 1, "total_min": 1, "total_max": 1, "band": "watch", "unscored": [] })
     );
     assert_eq!(report["scores"][0]["now"]["band"], "review");
     assert_eq!(report["since_commit"], json!(records.git(&["rev-parse", "HEAD"])));
