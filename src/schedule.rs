@@ -18,6 +18,7 @@ use chrono::NaiveDate;
 pub use due::{Due, LastChange, State};
 pub use missed::{ChangeOutcome, DatedDay, DaysInDate, Expectation, Missed, OnTime};
 pub use outlook::{DayPlan, Outlook, PlannedDay};
+pub(crate) use promise::{DefaultFrom, default_promise};
 pub use promise::{Promise, default_until};
 pub use report::{ChangeTrigger, TriggerEvent, Trouble};
 pub use requirement::{Because, Requirement};

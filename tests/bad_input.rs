@@ -90,7 +90,32 @@ const RECORDS: [Case; 13] = [
 
 const ROUND: [Case; 3] = [
     case(&["round"], "co-1", &["c", "2", "advised", "1", "well", "y", "q"]),
-    case(&["round"], "co-1", &["d", "2", "06:30", "1", "well", "y", "q"]),
+    case(
+        &["round"],
+        "co-1",
+        &[
+            "d",
+            "2",
+            "2",
+            "06:30",
+            "scheduled",
+            "f",
+            "serous",
+            "scant",
+            "3",
+            "none",
+            "0",
+            "none",
+            "none",
+            "98.6",
+            "1",
+            "1",
+            "m",
+            "well",
+            "y",
+            "q",
+        ],
+    ),
     case(&["round"], "co-1", &["w", "2", "today 09:00", "1", "well", "y", "q"]),
 ];
 

@@ -147,7 +147,8 @@ fn round_closes_nothing_by_enter_alone_behind_any_key() {
         law(&["round"], typed, &[]);
     }
     for when in ["today", "this morning", "yesterday", "06:30"] {
-        law(&["round"], &["d", "2", when], &[]);
+        law(&["round"], &["d", "2", "2", when], &[]);
+        law(&["round"], &["d", "2", "2", when, "", "none", "1"], &[]);
     }
 }
 

@@ -505,7 +505,7 @@ fn all_that_a_record_says_is_read_back() {
         ),
         (
             "contact P-014 --by co-1 --with patient --about other --outcome advised --temperature-c 37.9",
-            "with patient about something else; advised; temperature 100.2 °F (37.9 °C)",
+            "with patient; advised; temperature 100.2 °F (37.9 °C)",
         ),
     ] {
         let said = exitsite(kept.path(), &format!("record {line} --dry-run"));

@@ -151,20 +151,37 @@ fn a_clinician_is_one_of_the_staff_list() {
 }
 
 #[test]
-fn a_promise_without_a_time_holds_for_the_clock_that_runs_else_until_the_end_of_today() {
+fn enter_at_the_time_of_a_promise_writes_no_time_and_the_question_says_until_when_it_counts() {
     // Wet since last night: two hours from the call at 07:15.
     let desk = desk();
     event(&desk, "2026-11-23T2130", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n");
     let before = desk.everything();
     let (_, saw) = round(&desk, &["w", "2", "", "", "", "yes", "q"]);
-    assert!(saw.contains("By when, such as 18:00 or \"tomorrow 12:00\" [Enter: today 09:15]"), "{saw}");
-    assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-24T09:15:00-06:00"), "{saw}");
+    let open = "[Enter: no time was given; the clock has run out, so it counts from the call, until today 09:15]";
+    assert!(saw.contains(&format!("By when, such as 18:00 or \"tomorrow 12:00\" {open}")), "{saw}");
+    assert!(!written(&desk, &before)[0].contains("expect_by"), "{saw}");
+    assert!(saw.contains("No time given: the promise counts until today 09:15."), "{saw}");
     // No clock runs: the end of the care day.
     let desk = self::desk();
     let before = desk.everything();
     let (_, saw) = round(&desk, &["i", "2", "06:00", "today 07:00", "", "", "yes", "q"]);
-    assert!(saw.contains("[Enter: tomorrow 03:00]") && saw.contains("that time has passed"), "{saw}");
-    assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-25T03:00:00-06:00"), "{saw}");
+    let open = "[Enter: no time was given; it counts until tomorrow 03:00, the end of the care day]";
+    assert!(saw.contains(open) && saw.contains("that time has passed"), "{saw}");
+    assert!(!written(&desk, &before)[0].contains("expect_by"), "{saw}");
+    // A clock runs: until it runs out; a typed time is written.
+    let desk = self::desk();
+    event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["w", "2", "08:15", "", "", "yes", "q"]);
+    let open = "[Enter: no time was given; it counts until today 08:30, when the clock runs out]";
+    assert!(saw.contains(open), "{saw}");
+    assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-24T08:15:00-06:00"), "{saw}");
+    // The same question of `record`.
+    let before = desk.everything();
+    let person = Person::typing(&["07:00", "1", "2", "overdue", "will change", "", "", "", "y", "y", "y"]);
+    desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
+    assert!(person.saw().contains(open), "{}", person.saw());
+    assert!(!written(&desk, &before)[0].contains("expect_by"), "{}", person.saw());
 }
 
 #[test]
@@ -178,7 +195,7 @@ fn back_goes_back_and_a_no_or_the_end_of_input_writes_nothing() {
         &["c", "2", "advised", "", "q"],
         &["c", "2"],
         &["w", "2", ""],
-        &["d", "2", "today"],
+        &["d", "2", "p001-son", "today"],
         &[],
     ] {
         round(&desk, typed);
@@ -221,7 +238,7 @@ fn undo_voids_the_last_record_after_a_yes() {
 fn a_call_and_its_change_are_taken_back_together() {
     let desk = desk();
     let before = desk.everything();
-    let (_, saw) = round(&desk, &["d", "2", "yesterday", "", "yes", "u", "y", "y", "q", "q"]);
+    let (_, saw) = round(&desk, &["d", "2", "p001-son", "yesterday", "", "", "", "yes", "u", "y", "y", "q", "q"]);
     let new = written(&desk, &before);
     assert_eq!(new.len(), 2, "{saw}");
     assert!(new.iter().all(|text| text.contains("[void]")), "{new:?}");
@@ -231,7 +248,7 @@ fn a_call_and_its_change_are_taken_back_together() {
 fn an_undo_that_ends_halfway_says_exactly_what_was_voided() {
     let desk = desk();
     let before = desk.everything();
-    let call_and_change = ["d", "2", "yesterday", "", "yes"];
+    let call_and_change = ["d", "2", "p001-son", "yesterday", "", "", "", "yes"];
     let (outcome, saw) = round(&desk, &[&call_and_change[..], &["u", "y", "n", "u", "y", "q", "q"]].concat());
     let halfway = saw.lines().find(|line| line.starts_with("Voided: ")).unwrap_or_else(|| panic!("{saw}"));
     for words in ["-change.toml. Still on file: patients/P-001/", "-contact.toml. Type u to void it."] {
@@ -323,7 +340,7 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
     ] {
         let desk = desk();
         event(&desk, "2026-11-24T0600", "inspection", lifting);
-        let (change, row, saw) = changed(&desk, &["d", "2", when, answer, "", "yes", "q"]);
+        let (change, row, saw) = changed(&desk, &["d", "2", "p001-son", when, "", answer, "", "", "yes", "q"]);
         assert!(saw.contains("Dressing lifting, today 06:00. Was the change after that?"), "{saw}");
         assert_eq!(change.contains("reason = \"other\""), reason == "other", "{change}");
         let all = format!("{} {}", row["because"], row["also"]);
@@ -335,11 +352,11 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
     let desk = desk();
     event(&desk, "2026-11-24T0600", "inspection", lifting);
     let before = desk.everything();
-    let (_, saw) = round(&desk, &["d", "2", "", "", "", "q"]);
+    let (_, saw) = round(&desk, &["d", "2", "", "p001-son", "", "", "q"]);
     assert!(saw.contains("Required."), "{saw}");
     assert_eq!(desk.everything(), before);
     // A time needs no such question.
-    let (change, row, saw) = changed(&desk, &["d", "2", "06:30", "", "yes", "q"]);
+    let (change, row, saw) = changed(&desk, &["d", "2", "p001-son", "06:30", "", "", "", "yes", "q"]);
     assert!(!saw.contains("Was the change after that"), "{saw}");
     assert!(!change.contains("reason"), "{change}");
     assert_ne!(row["because"], "damage");
@@ -351,7 +368,10 @@ fn a_stopped_round_goes_on_behind_those_reached_today_and_says_what_is_open() {
     round(&desk, &["w", "2", "", "", "yes", "q"]);
     let before = desk.everything();
     let (outcome, saw) = round(&desk, &["q"]);
-    for words in ["P-001 was called today 07:15 by co-1, will change; open: change overdue", "promised by Wed 03:00"] {
+    for words in [
+        "P-001 was called today 07:15 by co-1, will change; open: change overdue",
+        "promised, no time given: by Wed 03:00",
+    ] {
         assert!(saw.contains(words), "{words}\n{saw}");
     }
     assert!(outcome.stdout.contains("1 called already or no longer on the list"), "{outcome:?}");
@@ -653,17 +673,134 @@ fn enter_behind_u_voids_nothing() {
     assert!(saw.contains("Type u, < or q.") && saw.contains("Back to P-001"), "{saw}");
 }
 
+/// What is typed at `d` for the change: by whom, when, why; then site, dressing and anchor.
+const TOLD: [&str; 5] = ["d", "2", "p001-son", "06:30", "soiled"];
+
 #[test]
-fn the_line_above_until_when_says_the_promise_that_enter_makes() {
+fn a_change_told_in_a_call_asks_when_by_whom_why_and_what_was_found() {
     let desk = desk();
-    let (_, saw) = round(&desk, &["w", "2", "q"]);
-    let line = "Press Enter for tomorrow 03:00: the change is promised by then, the end of the care day.";
-    assert!(saw.find(line).unwrap() < saw.find("By when").unwrap(), "{saw}");
-    event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
-    let (_, saw) = round(&desk, &["w", "2", "q"]);
-    assert!(saw.contains("the change is promised by then, when the running clock ends."), "{saw}");
-    let (_, saw) = round(&desk, &["i", "2", "q"]);
-    assert!(saw.contains("Press Enter for today 08:30: the visit is promised by then"), "{saw}");
+    event(&desk, "2026-11-23T1000", "inspection", "by = \"rn-07\"\nsource = \"seen\"\nanchor = \"loose\"\n");
+    let before = desk.everything();
+    let person = Person::typing(&[&TOLD[..], &["none", "1", "", "y", "yes", "q"]].concat());
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let (saw, asked) = (person.saw(), person.asked());
+    for question in [
+        "Who changed it: 1 patient, 2 p001-son (son)",
+        "When was it changed?",
+        "Why was it changed? 1 scheduled, 2 after a shower",
+        "were asked about and none was reported, f to enter findings one by one [Enter: not asked]",
+        "Dressing and anchor, as found and as left: 1 in-order",
+        "Which open signals was the call about?",
+        "Write it? [y/N] (m: note)",
+    ] {
+        assert!(saw.contains(question), "{question}\n{saw}");
+    }
+    // The keys, eight questions, the end of an unsecured anchor, and the key behind them.
+    assert_eq!((person.left(), asked.len()), (0, 1 + 8 + 1 + 1), "{saw}");
+    assert!(saw.contains("This ends: anchor not secured"), "{saw}");
+    let new = written(&desk, &before);
+    let change = new.iter().find(|text| text.contains("kind = \"change\"")).unwrap();
+    for line in
+        ["by = \"p001-son\"", "source = \"told\"", "reason = \"soiled\"", "pain = \"none\"", "anchor = \"in-place\""]
+    {
+        assert!(change.contains(line), "{line}\n{change}");
+    }
+    // Enter claims nothing, and ends nothing.
+    let desk = self::desk();
+    event(&desk, "2026-11-23T1000", "inspection", "by = \"rn-07\"\nsource = \"seen\"\nanchor = \"loose\"\n");
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["d", "2", "2", "06:30", "", "", "", "", "yes", "q"]);
+    let new = written(&desk, &before);
+    let change = new.iter().find(|text| text.contains("kind = \"change\"")).unwrap();
+    assert!(
+        !change.contains('[') || !["[site]", "[found]", "[left]", "reason"].iter().any(|part| change.contains(part)),
+        "{change}"
+    );
+    assert!(!saw.contains("This ends"), "{saw}");
+    assert!(desk.done(&["signals", "P-001"]).contains("anchor not secured"));
+    // A reported full look is no look by staff: pus stays open.
+    let desk = self::desk();
+    change_with_pus(&desk);
+    let (_, saw) = round(&desk, &[&TOLD[..], &["none", "1", "", "yes", "q"]].concat());
+    assert!(!saw.contains("This ends: pus"), "{saw}");
+    assert!(desk.done(&["signals", "P-001"]).contains("pus"));
+}
+
+fn change_with_pus(desk: &Desk) {
+    change(desk, "2026-11-24T0600", PUS);
+}
+
+#[test]
+fn a_note_is_added_to_a_told_change_and_back_keeps_what_was_found() {
+    let desk = desk();
+    let before = desk.everything();
+    let typed = ["f", "serous", "scant", "", "", "", "", "none", "", "<", "", "1", "m", "fell asleep", "yes", "q"];
+    let (_, saw) = round(&desk, &[&TOLD[..], &typed].concat());
+    let new = written(&desk, &before);
+    let of = |kind: &str| new.iter().find(|text| text.contains(kind)).unwrap_or_else(|| panic!("{new:?} {saw}"));
+    assert!(of("\"change\"").contains("drainage = \"serous\"\namount = \"scant\"\nodor = false"), "{new:?}");
+    assert!(of("\"contact\"").contains("note = \"fell asleep\""), "{new:?}");
+    assert_eq!(saw.matches("Write it? [y/N]").count(), 2, "{saw}");
+}
+
+#[test]
+fn a_reason_as_told_ends_no_report_that_it_was_not_made_for() {
+    for (at, when, why, reason, is_open) in [
+        ("2026-11-24T0600", "today", "lifting", "lifting", false),
+        ("2026-11-24T0600", "today", "scheduled", "scheduled", true),
+        ("2026-11-24T0600", "this morning", "lifting", "lifting", false),
+    ] {
+        let desk = desk();
+        event(&desk, at, "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"lifting\"\n");
+        let (change, row, saw) = changed(&desk, &["d", "2", "2", when, why, "", "", "yes", "q"]);
+        assert!(change.contains(&format!("reason = \"{reason}\"")), "{change} {saw}");
+        assert!(!saw.contains("Was the change after that?"), "{saw}");
+        let all = format!("{} {}", row["because"], row["also"]);
+        assert_eq!(all.contains("damage"), is_open, "{why}: {row}");
+    }
+}
+
+#[test]
+fn a_call_stopped_twice_shows_the_lines_that_write_it() {
+    let desk = desk();
+    let before = desk.everything();
+    let person = Person::typing(&["c", "2", "advised", "hands red", desk::CTRL_C, "n", "<", "", desk::CTRL_C]);
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("To write what you answered so far:\n  exitsite record contact P-001 --at 2026-11-24T07:15:00-06:00 --by co-1 "), "{saw}");
+    assert!(saw.contains(" --outcome advised --note \"hands red\""), "{saw}");
+    assert_eq!(desk.everything(), before);
+    // "Keep this time?" loses nothing either.
+    event(&desk, "2026-11-24T0700", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n");
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["w", "2", "tomorrow 23:00", desk::CTRL_C, "", "y", "", "", "yes", "q"]);
+    assert!(saw.contains("Stop and drop these 2 answers? [y/N]"), "{saw}");
+    assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-25T23:00:00"), "{saw}");
+    // A told change has a line of its own.
+    let before = desk.everything();
+    let person = Person::typing(&[&TOLD[..], &["none", "1"]].concat());
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let saw = person.saw();
+    assert!(
+        saw.contains(
+            "  exitsite record change P-001 --at 2026-11-24T06:30:00-06:00 --by p001-son --source told --reason soiled"
+        ),
+        "{saw}"
+    );
+    assert!(saw.contains("--site none-noted") && saw.contains("--anchor-left in-place"), "{saw}");
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn a_call_is_about_what_was_chosen_and_nothing_else() {
+    let desk = desk();
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["c", "2", "advised", "", "yes", "q"]);
+    assert!(written(&desk, &before)[0].contains("about = [\"other\"]"), "{saw}");
+    assert!(!saw.contains("about overdue"), "{saw}");
+    let person = Person::typing(&["q"]);
+    desk.run_as(Some("co-1"), &["round", "--again"], Some(&person));
+    assert!(person.saw().contains("Last call: today 07:15 by co-1: with p001-son; advised"), "{}", person.saw());
 }
 
 #[test]

@@ -121,7 +121,7 @@ fn a_promise_without_a_time_is_printed_with_the_policys_and_broken_when_it_has_p
     let said = desk.done(&[&contact[..], &["--outcome", "will-change", "--at", "07:00", "--yes"]].concat());
     assert!(said.contains("No time given: the promise counts until Wed Nov 25 03:00."), "{said}");
     assert!(said.contains("\npromised, no time given: by Wed 03:00\n"), "{said}");
-    // At a terminal Enter stores it.
+    // At a terminal Enter stores none either.
     let person = Person::typing(&["", "", "y"]);
     desk.run_as(
         Some("co-1"),
@@ -131,7 +131,8 @@ fn a_promise_without_a_time_is_printed_with_the_policys_and_broken_when_it_has_p
     assert!(person.saw().contains("[y/N]"), "{}", person.saw());
     let person = Person::typing(&["07:12", "1", "1", "overdue", "will change", "", "", "", "y"]);
     desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
-    assert!(person.saw().contains("[Enter: tomorrow 03:00]"), "{}", person.saw());
+    let open = "[Enter: no time was given; it counts until tomorrow 03:00, the end of the care day]";
+    assert!(person.saw().contains(open), "{}", person.saw());
 }
 
 #[test]
@@ -193,7 +194,7 @@ fn a_change_after_one_of_two_reports_ends_neither_by_its_reason() {
     let desk = desk();
     event(&desk, "2026-11-24T0600", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"wet\"\n");
     event(&desk, "2026-11-24T0630", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"lifting\"\n");
-    let person = Person::typing(&["d", "2", "today", "yes", "no", "", "", "y", "q"]);
+    let person = Person::typing(&["d", "2", "2", "today", "", "yes", "no", "", "", "", "y", "y", "q"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
     let file = desk.everything().into_iter().find(|(file, _)| file.ends_with("2026-11-24-change.toml"));
     let (_, text) = file.unwrap_or_else(|| panic!("{}", person.saw()));

@@ -639,12 +639,24 @@ fn without_a_terminal_every_missing_flag_is_named_at_once() {
 /// A call of the round, without its time.
 fn call(with: &str, outcome: &str, more: &str) -> String {
     format!(
-        "kind = \"contact\"\nby = \"rn-07\"\nsource = \"told\"\nwith = \"{with}\"\nabout = [\"overdue\"]\noutcome = \"{outcome}\"{more}"
+        "kind = \"contact\"\nby = \"rn-07\"\nsource = \"told\"\nwith = \"{with}\"\nabout = [\"other\"]\noutcome = \"{outcome}\"{more}"
     )
 }
 
 /// The last of the keys.
 const KEYS: &str = "quit";
+
+/// A change told by the spouse, with nothing asked but when.
+const CHANGED: [(&str, &str); 5] = [
+    ("Who changed it", "p014-spouse\n"),
+    ("When was it changed", "yesterday 20:00\n"),
+    ("Why was it changed", "\n"),
+    ("Exit site: ", "\n"),
+    ("Dressing and anchor", "\n"),
+];
+
+/// The last questions of a call with a change.
+const REST_OF_CHANGE: [(&str, &str); 5] = [CHANGED[2], CHANGED[3], CHANGED[4], REST[0], REST[2]];
 
 /// The spouse was reached.
 const REACHED: (&str, &str) = ("Who was reached", "p014-spouse\n");
@@ -663,8 +675,8 @@ fn each_key_of_the_round_asks_shows_and_writes() {
         ("c", vec![REACHED, ("Outcome", "advised\n")], "p014-spouse", "advised", String::new(), false),
         ("N", vec![("Write it? [y/N]", "yes\n")], "other", "no-answer", String::new(), false),
         ("w", vec![REACHED, ("By when", "tomorrow 18:00\n")], "p014-spouse", "will-change", until("18:00"), false),
-        ("i", vec![REACHED, ("By when", "\n")], "p014-spouse", "coming-in", until("03:00"), false),
-        ("d", vec![REACHED, ("When was it changed", "yesterday 20:00\n")], "p014-spouse", "other", String::new(), true),
+        ("i", vec![REACHED, ("By when", "\n")], "p014-spouse", "coming-in", String::new(), false),
+        ("d", [&[REACHED][..], &CHANGED].concat(), "p014-spouse", "other", String::new(), true),
     ] {
         let kept = one_patient();
         let before = files(&kept);
@@ -674,15 +686,15 @@ fn each_key_of_the_round_asks_shows_and_writes() {
         // An unanswered call is written with its first answer.
         if key != "N" {
             assert_eq!(files(&kept), before, "{key}");
-            talk(&mut session, &REST);
+            talk(&mut session, if is_changed { &REST_OF_CHANGE[3..] } else { &REST });
         }
         session.exp_string("Recorded patients/P-014/").unwrap();
         let new = written(&kept, &before);
         talk(&mut session, &[AT_THE_END]);
         assert!(ends(&mut session, 0).contains("1 patient on the list, 1 recorded, 0 skipped."));
         let contact = new.iter().find(|(kind, _)| kind == "contact").unwrap();
-        let about = if key == "N" { "[\"not-looked-at\", \"untaught\", \"overdue\"]" } else { "[\"overdue\"]" };
-        assert_eq!(without_at(&contact.1), call(with, outcome, &more).replace("[\"overdue\"]", about), "{key}");
+        let about = if key == "N" { "[\"not-looked-at\", \"untaught\", \"overdue\"]" } else { "[\"other\"]" };
+        assert_eq!(without_at(&contact.1), call(with, outcome, &more).replace("[\"other\"]", about), "{key}");
         let change = format!(
             "kind = \"change\"\nat = {}T20:00:00{}\nby = \"p014-spouse\"\nsource = \"told\"\n",
             days_ago(1),
@@ -724,15 +736,15 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
         assert_eq!(new.len(), 1);
         // An unanswered call is about what is open.
         let about = "[\"changes-missed\", \"not-looked-at\", \"untaught\", \"overdue\"]";
-        assert_eq!(without_at(&new[0].1), call("other", "no-answer", "").replace("[\"overdue\"]", about));
+        assert_eq!(without_at(&new[0].1), call("other", "no-answer", "").replace("[\"other\"]", about));
     }
 }
 
 #[test]
 fn ctrl_c_or_the_end_of_input_at_a_question_of_the_round_writes_nothing() {
     let to_until = [REACHED, ("By when", "\n"), REST[0], REST[1]];
-    let to_change = [REACHED, ("When was it changed", "today\n"), REST[0], REST[1]];
-    for (key, questions) in [("w", to_until), ("d", to_change)] {
+    let to_change = [REACHED, CHANGED[0], CHANGED[1], CHANGED[2], CHANGED[3], CHANGED[4], REST[0]];
+    for (key, questions) in [("w", &to_until[..]), ("d", &to_change)] {
         let kept = one_patient();
         let before = files(&kept);
         for n in 0..=questions.len() {
@@ -831,6 +843,7 @@ fn which_exit_site_and_with_whom_is_asked_where_there_are_several() {
             ("Who was reached", "p014-s\n"),
             ("p014-s could be p014-spouse or p014-son.", ""),
             ("Who was reached", "p014-so\n"),
+            ("Who changed it", "p014-son\n"),
             ("Which exit site, or all: 1 a (right-upper), 2 b (left-upper)", "c\n"),
             ("c is not a choice.", ""),
             ("Which exit site", "b\n"),
@@ -838,7 +851,7 @@ fn which_exit_site_and_with_whom_is_asked_where_there_are_several() {
             ("When was it changed", "yesterday 20:00\n"),
         ],
     );
-    talk(&mut session, &REST);
+    talk(&mut session, &REST_OF_CHANGE);
     session.exp_string("Recorded patients/P-014/").unwrap();
     talk(&mut session, &[AT_THE_END]);
     ends(&mut session, 0);
@@ -853,9 +866,12 @@ fn a_change_of_the_future_is_asked_for_again() {
     let kept = one_patient();
     let before = files(&kept);
     let mut session = seat(&kept, &["round"]);
-    talk(&mut session, &[(KEYS, "d"), REACHED, ("When was it changed", "23:30\n"), ("write \"yesterday 23:30\"", "")]);
+    talk(
+        &mut session,
+        &[(KEYS, "d"), REACHED, CHANGED[0], ("When was it changed", "23:30\n"), ("write \"yesterday 23:30\"", "")],
+    );
     talk(&mut session, &[("When was it changed", "yesterday 23:30\n")]);
-    talk(&mut session, &REST);
+    talk(&mut session, &REST_OF_CHANGE);
     talk(&mut session, &[AT_THE_END]);
     ends(&mut session, 0);
     assert_eq!(written(&kept, &before).len(), 2);

@@ -10,6 +10,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use super::Terminal;
+use crate::entry::Book;
 use crate::problem::Failure;
 use crate::text::{visible, visible_lines};
 use crate::view::{TextStyle, entry as view, sentences};
@@ -37,6 +38,11 @@ pub(super) struct Questions<'a> {
 pub(super) struct Kept(RefCell<BTreeMap<String, String>>);
 
 impl Kept {
+    /// The answers about each exit site of a patient, apart from each other.
+    pub(super) fn of_exits(book: &Book) -> Vec<Kept> {
+        book.patient.iter().flat_map(|patient| &patient.exits).map(|_| Kept::default()).collect()
+    }
+
     /// Forgets every answer.
     pub(super) fn clear(&self) {
         self.0.borrow_mut().clear();
@@ -195,12 +201,23 @@ impl Questions<'_> {
     /// # Errors
     /// Back to the previous question, or the end of input.
     pub(super) fn confirms(&self, question: &str) -> Result<bool, Leave> {
-        let question = view::question(&format!("{question} [y/N]"), self.look);
+        self.confirms_or(question, &[]).map(Option::unwrap_or_default)
+    }
+
+    /// Asks like [`Questions::confirms`]; `None` if one of the other words was typed.
+    ///
+    /// # Errors
+    /// Back to the previous question, or the end of input.
+    pub(super) fn confirms_or(&self, question: &str, others: &[&str]) -> Result<Option<bool>, Leave> {
+        let (what, more) =
+            question.split_once(" (").map_or((question, String::new()), |(what, more)| (what, format!(" ({more}")));
+        let question = view::question(&format!("{what} [y/N]{more}"), self.look);
         loop {
             match self.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-                Some("y" | "yes") => return Ok(true),
-                Some("n" | "no" | "") => return Ok(false),
+                Some("y" | "yes") => return Ok(Some(true)),
+                Some("n" | "no" | "") => return Ok(Some(false)),
                 Some(BACK) => return Err(Leave::Back),
+                Some(other) if others.contains(&other) => return Ok(None),
                 Some(_) => self.say(super::consent::Y_OR_N),
                 None => return Err(Leave::Stops),
             }

@@ -7,6 +7,7 @@ mod doubt;
 mod entering;
 mod flags;
 mod interview;
+mod reported;
 mod so_far;
 mod told;
 
@@ -32,6 +33,8 @@ pub(super) use clinician::not_a_clinician;
 use entering::{Entering, Ready};
 use flags::Typed;
 pub(super) use flags::{flag, sentence, value_name};
+pub(super) use interview::Talk;
+pub(super) use reported::ReportedChange;
 pub(super) use so_far::flags as flags_of;
 pub(super) use told::change_told_in;
 

@@ -97,17 +97,35 @@ impl Promise {
 /// assert_eq!(home.event("2026-11-24", "shower", "").default_until("2026-11-24T07:15"), "2026-11-25T03:00");
 /// ```
 pub fn default_until(schedule: &Schedule, timeline: &Timeline, call: Instant) -> Instant {
+    default_promise(schedule, timeline, call).0
+}
+
+/// The origin of a default `expect_by`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum DefaultFrom {
+    /// The clock of a shower or damage, which still runs.
+    Clock,
+    /// The call, since that clock had run out.
+    Call,
+    /// No clock: the end of the care day of the call.
+    EndOfDay,
+}
+
+/// Returns the default `expect_by` of a call as [`default_until`] does, with its origin.
+pub(crate) fn default_promise(schedule: &Schedule, timeline: &Timeline, call: Instant) -> (Instant, DefaultFrom) {
     let windows = schedule.plan.windows;
     let until = |one: &super::Requirement| {
         let hours = match one.because {
             super::Because::AfterShower => windows.after_shower_hours,
             _ => windows.after_damage_hours,
         };
-        let deadline = one.deadline.instant();
-        if deadline <= call { call + Duration::hours(hours) } else { deadline }
+        match one.deadline.instant() {
+            deadline if deadline <= call => (call + Duration::hours(hours), DefaultFrom::Call),
+            deadline => (deadline, DefaultFrom::Clock),
+        }
     };
     let unanswered = Unanswered::at(schedule, timeline, call).requirements;
     let in_hours = unanswered.iter().filter(|one| !one.is_end_of_day);
     let calendar = &schedule.patient.calendar;
-    in_hours.map(until).min().unwrap_or_else(|| calendar.end(calendar.today(call)))
+    in_hours.map(until).min().unwrap_or_else(|| (calendar.end(calendar.today(call)), DefaultFrom::EndOfDay))
 }

@@ -121,10 +121,13 @@ impl ChangeTrigger {
         if others.is_empty() {
             return None;
         }
-        let spares = |reason: &ChangeReason| {
-            others.iter().all(|other| !is_resolved_for(other.trouble, other.kind, Some(*reason)))
-        };
+        let spares = |reason: &ChangeReason| ChangeTrigger::spares(*reason, others);
         Some(after.iter().map(ChangeTrigger::own_reason).find(spares).unwrap_or(ChangeReason::Other))
+    }
+
+    /// Returns true if a change of this reason without a time resolves none of these triggers.
+    pub(crate) fn spares(reason: ChangeReason, triggers: &[ChangeTrigger]) -> bool {
+        triggers.iter().all(|one| !is_resolved_for(one.trouble, one.kind, Some(reason)))
     }
 
     /// The reason of a change made for this trigger.

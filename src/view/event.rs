@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use crate::event::{ContactOutcome, Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
+use crate::event::{ContactOutcome, Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Subject, Tally};
 use crate::problem::Problem;
 use crate::report::show::EventText;
 use crate::text::{temperature, thousands};
@@ -95,12 +95,17 @@ pub(crate) fn facts(event: &Event) -> String {
         }
         Fact::Contact(contact) => {
             let about: Vec<&str> = contact.about.iter().map(|about| words::subject(*about)).collect();
+            // A call about nothing in particular.
+            let about_what = || match contact.about.as_slice() {
+                [Subject::Other] => String::new(),
+                _ => format!(" about {}", about.join(", ")),
+            };
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
                 Some(match (contact.with.as_str(), contact.outcome) {
                     (_, ContactOutcome::NoAnswer) => format!("no answer, about {}", about.join(", ")),
-                    ("other", _) => format!("with someone else about {}", about.join(", ")),
-                    (with, _) => format!("with {with} about {}", about.join(", ")),
+                    ("other", _) => format!("with someone else{}", about_what()),
+                    (with, _) => format!("with {with}{}", about_what()),
                 }),
                 Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref()))
                     .filter(|_| !matches!(contact.outcome, ContactOutcome::NoAnswer | ContactOutcome::Other)),

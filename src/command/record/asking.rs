@@ -9,9 +9,9 @@ use super::clinician::{not_a_clinician, reserved};
 use super::flags::{flag, short_name, with_words};
 use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick_or_other};
-use crate::command::until::{typed_time, until_at_call};
+use crate::command::until::no_time_given;
 use crate::entry::{Book, Clock, Draft};
-use crate::event::{ContactOutcome, Kind};
+use crate::event::{ContactOutcome, Kind, Source};
 use crate::policy::{CarePlace, Curriculum};
 use crate::problem::{Problem, Rule};
 use crate::record::{Shape, Value};
@@ -45,11 +45,11 @@ impl Asking<'_> {
         let is_missing = draft.missing().iter().any(|(missing, _)| missing == key);
         let is_needed = is_missing || key == "source" || (key == "exit" && self.has_several_open());
         let default = self.default(draft, key);
+        let open = self.open(draft, key);
         let enter = match &default {
             Some(default) => Enter::Takes(default),
             None if is_needed => Enter::Asks,
-            None if key.starts_with("site.") => Enter::Leaves("not looked at"),
-            None => Enter::Leaves("not recorded"),
+            None => Enter::Leaves(&open),
         };
         let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
         let (name, about) = words::asked(key).unwrap_or((&name, about));
@@ -215,12 +215,20 @@ impl Asking<'_> {
     fn default(&self, draft: &Draft, key: &str) -> Option<String> {
         match key {
             "by" if reserved(draft.kind).is_none() && !self.is_at_home() => self.writer.map(str::to_owned),
-            "expect_by" if is_promise(draft) => {
-                let call = draft.instant(self.clock).unwrap_or(self.clock.now);
-                until_at_call(self.book, call, self.clock.now).map(|until| typed_time(self.clock, until))
-            }
             "version" => self.curriculum(draft).map(|curriculum| curriculum.version.to_string()),
             _ => None,
+        }
+    }
+
+    /// The meaning of a key that Enter leaves open: a finding that nobody looked at or asked about, a promise without a
+    /// time, or a field that is not recorded.
+    fn open(&self, draft: &Draft, key: &str) -> String {
+        match key {
+            "expect_by" if is_promise(draft) => {
+                no_time_given(self.book, draft.instant(self.clock).unwrap_or(self.clock.now), self.clock)
+            }
+            key if is_finding(key) => not_looked_at(draft).to_owned(),
+            _ => "not recorded".to_owned(),
         }
     }
 
@@ -228,6 +236,22 @@ impl Asking<'_> {
         let today = self.book.calendar.today(self.clock.now);
         self.book.patient.as_ref().is_some_and(|patient| patient.place(today) == CarePlace::Home)
     }
+}
+
+/// Returns true for a key of the site, the dressing or the anchor.
+fn is_finding(key: &str) -> bool {
+    let is_part = |part: &str| part.starts_with("dressing") || part == "anchor" || part == "site_bleeding";
+    key.starts_with("site.") || is_part(key.rsplit('.').next().unwrap_or(key))
+}
+
+/// The meaning of a finding left open: a finding reported by telephone was not asked about.
+pub(super) fn not_looked_at(draft: &Draft) -> &'static str {
+    if is_told(draft) { "not asked" } else { "not looked at" }
+}
+
+/// Returns true if the record was reported by telephone.
+pub(super) fn is_told(draft: &Draft) -> bool {
+    draft.values.text("source").and_then(Source::from_word) == Some(Source::Told)
 }
 
 /// The keys that hold the code of a person.

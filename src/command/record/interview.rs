@@ -1,7 +1,7 @@
 //! The order of the questions: time and author first, the site before the note, the dressing before the steps. `<` goes
 //! back from every question, including the last.
 
-use super::asking::Asking;
+use super::asking::{Asking, is_told, not_looked_at};
 use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::entry::Draft;
 use crate::event::{ContactOutcome, Kind, Source};
@@ -41,8 +41,8 @@ pub(super) enum Last {
 
 /// A record during the interview.
 #[derive(Debug, Clone)]
-pub(super) struct Talk {
-    pub(super) draft: Draft,
+pub(in crate::command) struct Talk {
+    pub(in crate::command) draft: Draft,
     /// The writer, if none was given before.
     pub(super) writer: Option<String>,
     has_when: bool,
@@ -56,7 +56,7 @@ pub(super) struct Talk {
     answer: Option<Last>,
 }
 
-enum InterviewStep {
+pub(super) enum InterviewStep {
     When,
     Key(String, Shape, &'static str),
     Writer,
@@ -106,7 +106,7 @@ impl Asking<'_> {
         Ok((talk, is_wanted))
     }
 
-    fn step(
+    pub(super) fn step(
         &self,
         step: &InterviewStep,
         talk: &mut Talk,
@@ -202,10 +202,12 @@ impl Asking<'_> {
     /// The look at the site: `none` must be typed in full, and Enter means not looked at.
     fn site(&self, talk: &mut Talk) -> Result<bool, Leave> {
         let is_needed = talk.draft.missing().iter().any(|(key, _)| key == "site");
-        let enter = if is_needed { Enter::Asks } else { Enter::Leaves("not looked at") };
-        let question = format!(
-            "Exit site: type none if you looked at all nine ({NINE}) and found nothing, f to enter findings one by one"
-        );
+        let enter = if is_needed { Enter::Asks } else { Enter::Leaves(not_looked_at(&talk.draft)) };
+        let none = match is_told(&talk.draft) {
+            true => format!("type none if all nine ({NINE}) were asked about and none was reported"),
+            false => format!("type none if you looked at all nine ({NINE}) and found nothing"),
+        };
+        let question = format!("Exit site: {none}, f to enter findings one by one");
         let read = |typed: &str| match typed.to_lowercase().as_str() {
             "none" => Ok(false),
             "f" | "findings" => Ok(true),
@@ -224,13 +226,15 @@ impl Asking<'_> {
         let is_open = |sign: &&&str| talk.draft.values.get(&format!("site.{sign}")).is_none();
         let open: Vec<&str> = SIGNS.iter().filter(is_open).copied().collect();
         let mut choices = Choice::words(&open);
-        choices.push(Choice::of("none", "all looked at, none present"));
-        let question = "Which are present? Name them all; the others are recorded as looked at and absent";
+        let none = if is_told(&talk.draft) { "all asked about, none reported" } else { "all looked at, none present" };
+        choices.push(Choice::of("none", none));
+        let others = if is_told(&talk.draft) { "reported absent" } else { "looked at and absent" };
+        let question = &format!("Which are present? Name them all; the others are recorded as {others}");
         let fits = |picked: Vec<usize>| match picked.contains(&open.len()) && picked.len() > 1 {
             true => Err("none cannot be combined with a finding. Name those that are present, or none.".to_owned()),
             false => Ok(picked),
         };
-        let enter = Enter::Leaves("not looked at");
+        let enter = Enter::Leaves(not_looked_at(&talk.draft));
         let Some(picked) = self.questions.choose_several_as(question, &choices, enter, fits)? else {
             return Ok(true);
         };
@@ -247,7 +251,7 @@ impl Asking<'_> {
             Choice::of("each", "one by one"),
         ];
         let question = "Dressing and anchor, as found and as left";
-        match self.questions.choose(question, &choices, Enter::Leaves("not recorded"))? {
+        match self.questions.choose(question, &choices, Enter::Leaves(not_looked_at(&talk.draft)))? {
             Some(0) => {
                 let text = |word: &str| Value::Text(word.to_owned());
                 IN_ORDER.iter().for_each(|(key, word)| talk.draft.values.set(key, text(word)));
@@ -264,7 +268,7 @@ fn is_more(key: &str) -> bool {
 }
 
 /// The questions of a kind, in order.
-fn steps(kind: Kind) -> Vec<InterviewStep> {
+pub(super) fn steps(kind: Kind) -> Vec<InterviewStep> {
     let keys = Draft::keys(kind);
     let step =
         |(key, shape, about): &(String, Shape, &'static str)| InterviewStep::Key(key.clone(), shape.clone(), about);

@@ -3,7 +3,7 @@
 use super::Walk;
 use crate::command::question::{Choice, Enter, Leave};
 use crate::command::record::subject;
-use crate::command::until::{typed_time, until_at_call};
+use crate::command::until::no_time_given;
 use crate::entry::{Book, Clock, Draft};
 use crate::event::{ContactOutcome as Ended, Kind, Signal};
 use crate::people::Person;
@@ -51,10 +51,13 @@ impl Call {
         draft.set_when("now", clock).map_err(Failure::new)?;
         let word = |word: &str| Value::Text(word.to_owned());
         let mut about: Vec<Value> = self.about.iter().map(|signal| word(signal.word())).collect();
-        let is_unanswered = self.outcome == Some(Ended::NoAnswer);
-        let subject = subject(rows);
-        if about.is_empty() || is_unanswered && subject != "other" {
-            about.push(word(subject));
+        // A call that reached someone is about the signals chosen; one that did not was made for what the row shows.
+        match subject(rows) {
+            subject if self.outcome == Some(Ended::NoAnswer) && (about.is_empty() || subject != "other") => {
+                about.push(word(subject));
+            }
+            _ if about.is_empty() => about.push(word("other")),
+            _ => {}
         }
         draft.values.set("by", word(by));
         draft.values.set("source", word("told"));
@@ -86,7 +89,7 @@ impl Walk<'_> {
         call: &mut Call,
         book: &Book,
         rows: &[Row],
-        preset: Option<Ended>,
+        (preset, is_changed): (Option<Ended>, bool),
     ) -> Result<bool, Leave> {
         let questions = self.questions();
         match at {
@@ -116,20 +119,23 @@ impl Walk<'_> {
                 let places = questions.choose_several(question, &choices, Enter::Leaves("none of them"))?;
                 call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
             }
-            6 => {
-                call.note = questions.ask("Note, one line", Enter::Leaves("no note"), |text| Ok(text.to_owned()))?;
+            6 if !is_changed => {
+                self.ask_note(call)?;
             }
             _ => return Ok(false),
         }
         Ok(true)
     }
 
+    /// Asks for the note, if the user wanted to add one to a call with a change.
+    pub(super) fn ask_note(&self, call: &mut Call) -> Result<(), Leave> {
+        call.note = self.questions().ask("Note, one line", Enter::Leaves("no note"), |text| Ok(text.to_owned()))?;
+        Ok(())
+    }
+
     /// Asks who was reached, without a default. `nobody` is not a choice if the outcome implies that someone was.
     fn ask_reached(&self, call: &mut Call, book: &Book, is_answered: bool) -> Result<(), Leave> {
-        let mut choices = vec![Choice::of("patient", "")];
-        for caregiver in book.patient.iter().flat_map(|patient| &patient.caregivers) {
-            choices.push(Choice::of(caregiver.code.clone(), caregiver.relation.clone().unwrap_or_default()));
-        }
+        let mut choices = household(book);
         choices.push(Choice::of("clinician", ""));
         choices.push(Choice::of("other", "someone else"));
         if !is_answered {
@@ -173,11 +179,10 @@ impl Walk<'_> {
         Ok(place.map(|place| choices[place].word.clone()))
     }
 
-    /// Asks for the deadline; Enter takes the running clock, else the end of the care day.
+    /// Asks for the time promised. Enter writes none; the question says until when the promise then counts.
     fn ask_until(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
         let now = self.terminal.now();
         let clock = book.clock(now);
-        let default = until_at_call(book, now, now);
         let read = |text: &str| {
             let until = clock.ahead(text)?;
             match clock.instant(until) {
@@ -185,18 +190,11 @@ impl Walk<'_> {
                 _ => Ok(until),
             }
         };
-        if let Some(until) = default {
-            let what = if call.outcome == Some(Ended::ComingIn) { "visit" } else { "change" };
-            let is_end = until == clock.calendar.end(clock.calendar.today(now));
-            let why = if is_end { "the end of the care day" } else { "when the running clock ends" };
-            self.say(&format!("Press Enter for {}: the {what} is promised by then, {why}.", typed_time(clock, until)));
-        }
-        let default = default.map(|until| typed_time(clock, until));
-        let enter = default.as_deref().map_or(Enter::Asks, Enter::Takes);
+        let open = no_time_given(book, now, clock);
         let zone = by_their_clock(&book.calendar, now);
         let question = format!("By when{zone}, such as 18:00 or \"tomorrow 12:00\"");
         loop {
-            call.until = self.questions().ask(&question, enter, read)?;
+            call.until = self.questions().ask(&question, Enter::Leaves(&open), read)?;
             let until = call.until.and_then(|until| clock.instant(until));
             match until.and_then(|until| self.promised_late(book, until)) {
                 Some(late) if !self.questions().is_yes(&late, "Keep this time?") => {}
@@ -204,6 +202,13 @@ impl Walk<'_> {
             }
         }
     }
+}
+
+/// The patient and the caregivers as choices.
+pub(super) fn household(book: &Book) -> Vec<Choice> {
+    let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
+    let caregivers = caregivers.map(|one| Choice::of(one.code.clone(), one.relation.clone().unwrap_or_default()));
+    [Choice::of("patient", "")].into_iter().chain(caregivers).collect()
 }
 
 /// The open signals of a patient's rows, in the order shown above the question, without duplicates.

@@ -1,15 +1,18 @@
-//! The dressing change reported in a call: by whom, at which exit site, when. If the time is unknown, asks whether the
+//! The dressing change reported in a call: by whom, at which exit site, when, why, and what was found. If the time is unknown, asks whether the
 //! change came after a shower or damage of that day, so that an earlier change never counts for a later report.
 
 use chrono::{NaiveDate, Timelike};
 
 use super::Walk;
-use crate::command::question::{Choice, Enter, Leave, pick};
-use crate::command::record::change_told_in;
+use super::call::household;
+use crate::command::question::{Choice, Enter, Kept, Leave, Questions, pick};
+use crate::command::record::{ReportedChange, Talk, change_told_in};
+use crate::day::Instant;
 use crate::entry::{Book, Clock, Draft, Said};
 use crate::event::{At, ChangeReason, Kind};
 use crate::patient::ExitSite;
 use crate::record::Value;
+use crate::report::due::Row;
 use crate::schedule::{ChangeTrigger, Schedule, TriggerEvent};
 use crate::timeline::Timeline;
 use crate::view::day::by_their_clock;
@@ -22,8 +25,12 @@ pub(super) struct ToldChange {
     by: Option<String>,
     exits: Vec<String>,
     when: Option<ReportedTime>,
-    /// The reasons, one per exit site.
+    /// The reason as reported; `None` if not asked.
+    why: Option<ChangeReason>,
+    /// The reasons as they will be written, one per exit site.
     reasons: Vec<(String, Option<ChangeReason>)>,
+    /// The findings, by exit site.
+    findings: Vec<(String, Talk)>,
 }
 
 /// The reported time.
@@ -40,59 +47,80 @@ enum ReportedTime {
 /// The choices for an unknown time.
 const UNKNOWN: [&str; 3] = ["this morning", "today", "yesterday"];
 
+/// The number of questions in [`Walk::ask_of_change`] before those about the findings.
+const BEFORE_FINDINGS: usize = 5;
+
 /// The number of questions in [`Walk::ask_of_change`].
-pub(super) const CHANGE_QUESTIONS: usize = 4;
+pub(super) fn change_questions(book: &Book, now: Instant) -> usize {
+    BEFORE_FINDINGS + followed(book, now).len() * ReportedChange::count()
+}
+
+/// The exit sites of today.
+fn followed<'b>(book: &'b Book, now: Instant) -> Vec<&'b ExitSite> {
+    book.patient.as_ref().map(|patient| patient.exits_followed(book.calendar.today(now))).unwrap_or_default()
+}
+
+/// The call and the records that a change was reported in.
+pub(super) struct AskedChange<'a> {
+    pub(super) contact: &'a Draft,
+    pub(super) book: &'a Book<'a>,
+    pub(super) rows: &'a [Row],
+    /// The answers about each exit site.
+    pub(super) kept: &'a [Kept],
+}
 
 impl ToldChange {
-    /// The change records, one per exit site.
-    pub(super) fn drafts(&self, contact: &Draft, clock: Clock) -> Result<Vec<Draft>, String> {
+    /// The change at one exit site, without its findings.
+    fn begun(&self, exit: &str, contact: &Draft, clock: Clock) -> Result<Draft, String> {
         let by = self.by.clone().unwrap_or_else(|| "patient".to_owned());
         let when = match &self.when {
             Some(ReportedTime::ThisMorning(day) | ReportedTime::Day(day)) => day.to_string(),
             Some(ReportedTime::Typed(text)) => text.clone(),
             None => return Err("the time is missing".to_owned()),
         };
-        let change = change_told_in(contact, &by, &when, clock)?;
-        let is_only = self.reasons.len() == 1 && self.exits.is_empty();
+        let mut change = change_told_in(contact, &by, &when, clock)?;
+        if !self.exits.is_empty() {
+            change.values.set("exit", Value::Text(exit.to_owned()));
+        }
+        Ok(change)
+    }
+
+    /// The change records, one per exit site.
+    pub(super) fn drafts(&self, contact: &Draft, clock: Clock) -> Result<Vec<Draft>, String> {
         let of_exit = |(exit, reason): &(String, Option<ChangeReason>)| {
-            let mut change = change.clone();
-            if !is_only {
-                change.values.set("exit", Value::Text(exit.clone()));
-            }
+            let mut change = self.begun(exit, contact, clock)?;
             if let Some(reason) = reason {
                 change.values.set("reason", Value::Text(reason.word().to_owned()));
+            }
+            let found = self.findings.iter().find(|(known, _)| known == exit).map(|(_, talk)| &talk.draft);
+            for (key, ..) in Draft::keys(Kind::Change) {
+                if let Some(value) = found.and_then(|found| found.values.get(&key)).filter(|_| is_finding(&key)) {
+                    change.values.set(&key, value.clone());
+                }
             }
             if let Some(ReportedTime::ThisMorning(_)) = &self.when {
                 change.values.set("note", Value::Text("this morning, as reported".to_owned()));
             }
-            change
+            Ok(change)
         };
-        Ok(self.reasons.iter().map(of_exit).collect())
+        self.reasons.iter().map(of_exit).collect()
     }
+}
+
+fn is_finding(key: &str) -> bool {
+    ["site.", "found.", "left."].iter().any(|table| key.starts_with(table))
 }
 
 impl Walk<'_> {
     /// Asks one question about a change; returns false if no question was needed.
-    pub(super) fn ask_of_change(
-        &self,
-        at: usize,
-        change: &mut ToldChange,
-        reached: Option<&str>,
-        book: &Book,
-    ) -> Result<bool, Leave> {
+    pub(super) fn ask_of_change(&self, at: usize, change: &mut ToldChange, asked: &AskedChange) -> Result<bool, Leave> {
         let now = self.terminal.now();
-        let today = book.calendar.today(now);
-        let patient = book.patient.as_ref();
-        let exits = patient.map(|patient| patient.exits_followed(today)).unwrap_or_default();
+        let (book, exits) = (asked.book, followed(asked.book, now));
         match at {
             0 => {
-                let household: Vec<&str> = patient.iter().flat_map(|patient| patient.household()).collect();
-                if let Some(reached) = reached.filter(|reached| household.contains(reached)) {
-                    change.by = Some(reached.to_owned());
-                    return Ok(false);
-                }
-                let place = self.questions().choose("Who changed it", &Choice::codes(&household), Enter::Asks)?;
-                change.by = place.map(|place| household[place].to_owned());
+                let household = household(book);
+                let place = self.questions().choose("Who changed it", &household, Enter::Asks)?;
+                change.by = place.map(|place| household[place].word.clone());
             }
             1 => {
                 change.exits = Vec::new();
@@ -104,8 +132,13 @@ impl Walk<'_> {
                 let places = self.questions().choose_several("Which exit site, or all", &choices, Enter::Asks)?;
                 change.exits = places.unwrap_or_default().into_iter().map(|place| exits[place].id.clone()).collect();
             }
-            2 => change.when = self.ask_when(book, today)?,
+            2 => change.when = self.ask_when(book, book.calendar.today(now))?,
             3 => {
+                let choices = Choice::words(ChangeReason::WORDS);
+                let place = self.questions().choose("Why was it changed?", &choices, Enter::Leaves("not asked"))?;
+                change.why = place.and_then(|place| ChangeReason::from_word(ChangeReason::WORDS[place]));
+            }
+            4 => {
                 change.reasons = Vec::new();
                 let is_meant = |exit: &&ExitSite| change.exits.is_empty() || change.exits.contains(&exit.id);
                 let mut is_asked = false;
@@ -116,9 +149,41 @@ impl Walk<'_> {
                 }
                 return Ok(is_asked);
             }
-            _ => return Ok(false),
+            at => return self.ask_finding(at - BEFORE_FINDINGS, change, asked, &exits),
         }
         Ok(true)
+    }
+
+    /// Asks one question about the site, the dressing or the anchor of an exit site, as reported.
+    fn ask_finding(
+        &self,
+        at: usize,
+        change: &mut ToldChange,
+        asked: &AskedChange,
+        exits: &[&ExitSite],
+    ) -> Result<bool, Leave> {
+        let (n, at) = (at / ReportedChange::count(), at % ReportedChange::count());
+        let Some(exit) = exits.get(n).filter(|exit| change.exits.is_empty() || change.exits.contains(&exit.id)) else {
+            return Ok(false);
+        };
+        let clock = asked.book.clock(self.terminal.now());
+        if at == 0 {
+            let begun = change.begun(&exit.id, asked.contact, clock);
+            let begun = begun.map_err(|sentence| {
+                self.questions().say(&sentence);
+                Leave::Back
+            })?;
+            change.findings.retain(|(known, _)| *known != exit.id);
+            change.findings.push((exit.id.clone(), ReportedChange::begun(begun)));
+            if change.exits.len() > 1 {
+                self.say(&format!("Exit site {} ({}):", exit.id, exit.at));
+            }
+        }
+        let Some((_, talk)) = change.findings.iter_mut().find(|(known, _)| *known == exit.id) else {
+            return Ok(false);
+        };
+        let questions = Questions { kept: asked.kept.get(n), ..self.questions() };
+        ReportedChange::of(questions, asked.book, clock, asked.rows, self.by).ask(at, talk)
     }
 
     fn ask_when(&self, book: &Book, today: NaiveDate) -> Result<Option<ReportedTime>, Leave> {
@@ -141,7 +206,7 @@ impl Walk<'_> {
     }
 
     /// The reason of a change without a time, chosen so that the change counts for the showers and damage of that day
-    /// that preceded it and for no others. Also returns whether anything was asked.
+    /// that preceded it and for no others; else as reported. Also returns whether anything was asked.
     fn ask_reason(
         &self,
         change: &ToldChange,
@@ -151,13 +216,16 @@ impl Walk<'_> {
         let (day, is_morning) = match change.when {
             Some(ReportedTime::ThisMorning(day)) => (day, true),
             Some(ReportedTime::Day(day)) => (day, false),
-            _ => return Ok((None, false)),
+            _ => return Ok((change.why, false)),
         };
         let (mut after, mut others, mut is_asked) = (Vec::new(), Vec::new(), false);
         for report in self.assumed(change, day, book, exit) {
             let is_later = matches!(report.at, At::Time(time) if time.hour() >= 12);
             let is_after = if is_morning && is_later {
                 false
+            } else if change.why.is_some() {
+                // The reason says what it came after.
+                true
             } else {
                 is_asked = true;
                 let today = book.calendar.date(self.terminal.now());
@@ -167,7 +235,12 @@ impl Walk<'_> {
             };
             if is_after { after.push(report) } else { others.push(report) }
         }
-        Ok((ChangeTrigger::reason_after(&after, &others), is_asked))
+        let reason = match change.why {
+            // A change of this morning was not made for a report of the afternoon.
+            Some(why) if ChangeTrigger::spares(why, &others) => Some(why),
+            _ => ChangeTrigger::reason_after(&after, &others),
+        };
+        Ok((reason, is_asked))
     }
 
     /// The reports that a change of a day, without a time, would end only because it counts as later.

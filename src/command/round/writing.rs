@@ -2,12 +2,12 @@
 
 use super::Walk;
 use super::call::{CALL_QUESTIONS, Call};
-use super::change::{CHANGE_QUESTIONS, ToldChange};
+use super::change::{AskedChange, ToldChange, change_questions};
 use crate::command::Context;
 use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
-use crate::command::question::{Leave, Questions};
+use crate::command::question::{Kept, Leave, Questions};
 use crate::command::record::{TAKEN_BACK, commit_message, flags_of, said, write_unless_asked};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{ContactOutcome as Ended, Event, Kind};
@@ -22,8 +22,18 @@ use crate::view;
 struct RoundAnswers {
     call: Call,
     change: ToldChange,
+    /// True if a note is to be added before the write.
+    is_noted: bool,
     /// The records written from them.
     files: Vec<String>,
+}
+
+/// The answer to the last question.
+enum WriteAnswer {
+    Yes,
+    No,
+    /// A note is to be added first.
+    Noted,
 }
 
 impl Walk<'_> {
@@ -35,30 +45,38 @@ impl Walk<'_> {
         outcome: Option<Ended>,
         is_changed: bool,
     ) -> Result<Option<Vec<String>>, Failure> {
-        let changes = if is_changed { CHANGE_QUESTIONS } else { 0 };
+        let changes = if is_changed { change_questions(book, self.terminal.now()) } else { 0 };
+        let kept = Kept::of_exits(book);
         let has_no_questions = outcome == Some(Ended::NoAnswer);
         self.kept.clear();
         let call = if has_no_questions { Call::unanswered(rows) } else { Call::with_outcome(outcome) };
         let mut answers = RoundAnswers { call, ..RoundAnswers::default() };
+        let last = CALL_QUESTIONS + changes;
         // The change is asked about after the person who reported it.
         let ask = |at: usize, answers: &mut RoundAnswers| {
             self.terminal.instead(self.commands(answers, book, rows, is_changed));
             match at {
-                at if at == CALL_QUESTIONS + changes => match self.ask_to_write(answers, book, rows, is_changed)? {
-                    true => Ok(true),
-                    false if has_no_questions => Err(Leave::Kept),
-                    false => self.questions().discards().map(|()| true),
-                },
-                _ if has_no_questions => Ok(false),
-                0 | 1 => self.ask_of_call(at, &mut answers.call, book, rows, outcome),
-                at if at < 2 + changes => {
-                    let reached = answers.call.with.clone();
-                    self.ask_of_change(at - 2, &mut answers.change, reached.as_deref(), book)
+                // The note of a change is asked for after the first `Write it?`, and then it is asked again.
+                at if at == last + 1 && answers.is_noted => self.ask_note(&mut answers.call).map(|()| true),
+                at if at == last || at == last + 2 && answers.is_noted => {
+                    match self.ask_to_write(answers, book, rows, is_changed)? {
+                        true => Ok(true),
+                        false if has_no_questions => Err(Leave::Kept),
+                        false => self.questions().discards().map(|()| true),
+                    }
                 }
-                at => self.ask_of_call(at - changes, &mut answers.call, book, rows, outcome),
+                at if has_no_questions || at > last => Ok(false),
+                0 | 1 => self.ask_of_call(at, &mut answers.call, book, rows, (outcome, is_changed)),
+                at if at < 2 + changes => {
+                    let clock = book.clock(self.terminal.now());
+                    let contact = answers.call.draft(self.by, rows, clock).map_err(Leave::Fails)?;
+                    let asked = AskedChange { contact: &contact, book, rows, kept: &kept };
+                    self.ask_of_change(at - 2, &mut answers.change, &asked)
+                }
+                at => self.ask_of_call(at - changes, &mut answers.call, book, rows, (outcome, is_changed)),
             }
         };
-        let walked = self.questions().walk_or_leave(&mut answers, CALL_QUESTIONS + changes + 1, ask);
+        let walked = self.questions().walk_or_leave(&mut answers, last + 3, ask);
         if !matches!(walked, Ok(true)) || answers.files.is_empty() {
             self.say("Nothing was written.");
             self.terminal.begin();
@@ -129,8 +147,13 @@ impl Walk<'_> {
                 }
             };
             self.terminal.say(&said(&book, &trials, self.context));
-            if !self.is_meant(&book, &trials)? {
-                return Ok(false);
+            match self.is_meant(&book, &trials, is_changed && !answers.is_noted)? {
+                WriteAnswer::Yes => {}
+                WriteAnswer::No => return Ok(false),
+                WriteAnswer::Noted => {
+                    answers.is_noted = true;
+                    return Ok(true);
+                }
             }
             if self.reopened(&book).map_err(Leave::Fails)?.holds_the_same_as(&book) {
                 let drafts = self
@@ -157,23 +180,29 @@ impl Walk<'_> {
         Book::open(self.program, book.owner.code(), Kind::Contact)
     }
 
-    /// Confirms what the records end, each doubt, and the write itself.
-    fn is_meant(&self, book: &Book, trials: &[Trial]) -> Result<bool, Leave> {
+    /// Confirms what the records end, each doubt, and the write itself; a note may be added first.
+    fn is_meant(&self, book: &Book, trials: &[Trial], has_more: bool) -> Result<WriteAnswer, Leave> {
         let surroundings = self.surroundings();
         let context = Context { surroundings: &surroundings, records: None, look: self.context.look };
         let spoken = Spoken { flag: None, is_typed: false, is_yes: false };
         if !matches!(closing::ask(&context, &self.consequence(book, trials), spoken), Ok(Close::Meant)) {
-            return Ok(false);
+            return Ok(WriteAnswer::No);
         }
         for doubt in doubts(book, trials) {
             if !is_yes(self.terminal, &doubted(&doubt, self.context.look)) {
-                return Ok(false);
+                return Ok(WriteAnswer::No);
             }
         }
         let questions = Questions { kept: None, ..self.questions() };
         // A yes is to what was shown, not to what was typed before.
         questions.terminal.drop_typed_ahead();
-        questions.confirms("Write it?")
+        let more: &[&str] = if has_more { &["m", "more"] } else { &[] };
+        let question = if has_more { "Write it? (m: note)" } else { "Write it?" };
+        Ok(match questions.confirms_or(question, more)? {
+            Some(true) => WriteAnswer::Yes,
+            Some(false) => WriteAnswer::No,
+            None => WriteAnswer::Noted,
+        })
     }
 
     /// All confirmations asked for before these records are written.
