@@ -1,6 +1,7 @@
-//! What befalls a patient at home, from the first day to the look that confirms that it is over.
+//! A patient's incidents at home, each from its first day to the look that confirms that it is over.
 //!
-//! Left out on purpose: trouble that lasts. A stable program has nothing open at the end; a mixed one gets that by its plan.
+//! Left out on purpose: trouble that lasts. A stable program has nothing open at the end; in a mixed one the plan
+//! leaves something open.
 
 use chrono::NaiveDate;
 use rand::RngExt;
@@ -11,7 +12,7 @@ use crate::record::{Value, word, words};
 use crate::staff::PHYSICIAN;
 
 impl Diary<'_> {
-    /// What befalls the patient on this day. Whether it leaves the household no dressing to change.
+    /// Records the incident of this day, if there is one. True if it leaves the household no dressing to change.
     pub(crate) fn befall(&mut self, day: NaiveDate) -> bool {
         let exits = self.course.open_exits(day);
         let Some(exit) = exits.first().copied() else { return false };
@@ -54,7 +55,7 @@ impl Diary<'_> {
         false
     }
 
-    /// The household changes the pulled site at once, and the other with it.
+    /// Records the household's immediate change of the pulled site, and of the other sites with it.
     fn change_after_pull(&mut self, day: NaiveDate, minutes: i64, pulled: usize) {
         let by = self.caregiver();
         for (n, exit) in (0..).zip(self.course.open_exits(day)) {
@@ -64,7 +65,7 @@ impl Diary<'_> {
         }
     }
 
-    /// From the first call to the look that confirms that it has cleared.
+    /// Records an infection, from the first call to the look that confirms that it has cleared.
     fn infection(&mut self, day: NaiveDate, days: i64, exits: &[usize]) -> bool {
         match days {
             0 => self.contact((day, 990), "other", "coming-in", Some((shift(day, 1), 720))),

@@ -1,6 +1,6 @@
-//! One patient's planned course: where the patient is, which exit sites are open, what is ordered, what will happen.
+//! The plan of one patient's course: place of care, open exit sites, orders, and the events to come.
 //!
-//! Left out on purpose: what was recorded of it (the diary) and what the records have to say (the truth).
+//! Left out on purpose: which of it was recorded (the diary) and what the records imply (the truth).
 
 use std::collections::BTreeSet;
 
@@ -10,7 +10,7 @@ use chrono_tz::Tz;
 use crate::ending::{Kind, Plan};
 use crate::record::Moment;
 
-/// Where the patient is.
+/// The place of care: home, hospital, or elsewhere.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Place {
     Inpatient,
@@ -18,7 +18,7 @@ pub(crate) enum Place {
     Elsewhere,
 }
 
-/// How often a dressing is changed.
+/// The interval between changes: a number of days, or fixed weekdays.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Interval {
     Days(i64),
@@ -34,7 +34,7 @@ pub(crate) struct Exit {
     pub(crate) until: Option<NaiveDate>,
 }
 
-/// A `[[care]]` row, which holds until the next.
+/// A `[[care]]` row, in force until the next.
 pub(crate) struct Care {
     pub(crate) from: NaiveDate,
     pub(crate) place: Place,
@@ -42,7 +42,7 @@ pub(crate) struct Care {
     pub(crate) zone: Option<Tz>,
 }
 
-/// What an `[[order]]` says.
+/// The content of an `[[order]]`.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Ordered {
     Changes(Interval),
@@ -63,7 +63,7 @@ pub(crate) struct Caregiver {
     pub(crate) relation: &'static str,
 }
 
-/// What befalls a patient after going home.
+/// A kind of incident after discharge.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum What {
     Readmission,
@@ -74,7 +74,7 @@ pub(crate) enum What {
     Drainage,
 }
 
-/// Something that befalls a patient, first and last day.
+/// An incident with its first and last day.
 #[derive(Clone, Copy)]
 pub(crate) struct Happening {
     pub(crate) what: What,
@@ -82,14 +82,14 @@ pub(crate) struct Happening {
     pub(crate) through: NaiveDate,
 }
 
-/// A household's log of some days, and the day on which it is read in.
+/// A household's log: the days it covers, and the day on which it is imported.
 pub(crate) struct Log {
     pub(crate) from: NaiveDate,
     pub(crate) through: NaiveDate,
     pub(crate) read_on: NaiveDate,
 }
 
-/// How a household does and writes things.
+/// A household's habits, at the dressing and on paper.
 pub(crate) struct Habits {
     pub(crate) is_evening: bool,
     pub(crate) writes_times: bool,
@@ -97,12 +97,12 @@ pub(crate) struct Habits {
     pub(crate) notes_materials: bool,
 }
 
-/// Everything that is settled about a patient before a day of it is lived.
+/// Everything decided about a patient before the first day is simulated.
 pub(crate) struct Course {
     pub(crate) code: String,
     pub(crate) plan: &'static Plan,
     pub(crate) kind: Kind,
-    /// The program's zone.
+    /// The program's time zone.
     pub(crate) zone: Tz,
     /// The morning after the last recorded day.
     pub(crate) morning: NaiveDate,
@@ -121,17 +121,17 @@ pub(crate) struct Course {
     pub(crate) habits: Habits,
 }
 
-/// Some days after a day, or before it.
+/// Returns the date `days` after a day, or before it if negative.
 pub(crate) fn shift(day: NaiveDate, days: i64) -> NaiveDate {
     day + TimeDelta::days(days)
 }
 
-/// How many days from one day to another.
+/// Returns the number of days from one day to another.
 pub(crate) fn days_between(from: NaiveDate, to: NaiveDate) -> i64 {
     (to - from).num_days()
 }
 
-/// A wall time in a zone, an hour later where the clocks leave it out or show it twice.
+/// Returns the instant of a wall time in a zone; one hour later if the clock change skips or repeats that time.
 pub(crate) fn moment_in(zone: Tz, day: NaiveDate, minutes: i64) -> Moment {
     let wall = day.and_time(NaiveTime::MIN) + TimeDelta::minutes(minutes);
     let at = match zone.from_local_datetime(&wall) {
@@ -145,28 +145,28 @@ pub(crate) fn moment_in(zone: Tz, day: NaiveDate, minutes: i64) -> Moment {
 }
 
 impl Course {
-    /// The care row of a day; the first reaches back.
+    /// The care row in force on a day; before the first row, the first.
     fn care_on(&self, day: NaiveDate) -> &Care {
         let begun = self.care.iter().rev().find(|care| care.from <= day);
         begun.unwrap_or(&self.care[0])
     }
 
-    /// Where the patient is on a day.
+    /// The patient's place of care on a day.
     pub(crate) fn place(&self, day: NaiveDate) -> Place {
         self.care_on(day).place
     }
 
-    /// Whether the household of that day reports by a log.
+    /// True if the household reports by log on that day.
     pub(crate) fn is_by_log(&self, day: NaiveDate) -> bool {
         self.care_on(day).is_by_log
     }
 
-    /// The zone in force on a day.
+    /// The time zone in force on a day.
     pub(crate) fn zone_on(&self, day: NaiveDate) -> Tz {
         self.care_on(day).zone.unwrap_or(self.zone)
     }
 
-    /// The moment so many minutes after midnight of a date, where the patient is.
+    /// Returns the instant `minutes` after midnight of a date, in the patient's zone.
     pub(crate) fn moment(&self, date: NaiveDate, minutes: i64) -> Moment {
         moment_in(self.zone_on(shift(date, minutes.div_euclid(1440))), date, minutes)
     }
@@ -176,24 +176,24 @@ impl Course {
         self.care.iter().find(|care| care.place == Place::Home).map(|care| care.from)
     }
 
-    /// Whether the patient is followed on a day.
+    /// True if the patient is followed on a day.
     pub(crate) fn is_followed(&self, day: NaiveDate) -> bool {
         day >= self.records_from && self.ended.is_none_or(|(on, _)| day < on)
     }
 
-    /// Whether a change may be expected of an exit site on a day.
+    /// True if an exit site can be due for a change on a day.
     pub(crate) fn is_expected(&self, exit: &Exit, day: NaiveDate) -> bool {
         let is_open = exit.from.max(self.records_from) < day && exit.until.is_none_or(|until| day < until);
         is_open && self.is_followed(day) && self.place(day) != Place::Elsewhere
     }
 
-    /// The exit sites, by number, that are changed on a day.
+    /// The indices of the exit sites that can be due for a change on a day.
     pub(crate) fn open_exits(&self, day: NaiveDate) -> Vec<usize> {
         (0..self.exits.len()).filter(|exit| self.is_expected(&self.exits[*exit], day)).collect()
     }
 
-    /// The interval of an exit site on a day: an order's, else daily in the first three weeks and in the hospital, else
-    /// every other day.
+    /// The interval of an exit site on a day: as ordered; otherwise daily in the first three weeks and in the hospital,
+    /// and every other day after that.
     pub(crate) fn interval(&self, exit: &Exit, day: NaiveDate) -> Interval {
         let running = self.orders.iter().filter(|order| order.runs_on(day));
         let ordered = running.filter_map(|order| match order.what {
@@ -207,7 +207,7 @@ impl Course {
         }
     }
 
-    /// Whether a change is due on `day` when the last was on `last`.
+    /// True if a change is due on `day` when the last one was on `last`.
     pub(crate) fn is_due(&self, exit: &Exit, last: NaiveDate, day: NaiveDate) -> bool {
         if day <= last || !self.is_expected(exit, day) {
             return false;
@@ -216,20 +216,20 @@ impl Course {
         was_away || self.interval(exit, day).is_met(last, day)
     }
 
-    /// What is happening on a day, and for how many days it has been.
+    /// The incident on a day, if any, with the number of days since it began.
     pub(crate) fn happening(&self, day: NaiveDate) -> Option<(What, i64)> {
         let now = self.happenings.iter().find(|it| it.from <= day && day <= it.through)?;
         Some((now.what, days_between(now.from, day)))
     }
 
-    /// Whether a day at home has nothing before, on or after it that would matter.
+    /// True if a day, the day before and the day after are all at home, followed and without an incident.
     pub(crate) fn is_quiet(&self, day: NaiveDate) -> bool {
         let (before, after) = (day - Days::new(1), day + Days::new(1));
         let is_home = [before, day, after].iter().all(|d| self.is_followed(*d) && self.place(*d) == Place::Home);
         is_home && !self.happenings.iter().any(|it| it.from <= after && before <= it.through)
     }
 
-    /// Whether what the household did on a day has reached the records.
+    /// True if the household's care on a day is on file: reported at once, or covered by an imported log.
     pub(crate) fn is_told(&self, day: NaiveDate) -> bool {
         !self.is_by_log(day) || self.log_of(day).is_some()
     }
@@ -239,28 +239,28 @@ impl Course {
         self.logs.iter().rev().find(|log| log.from <= day && day <= log.through)
     }
 
-    /// Whether the newest exit site is old enough for a shower, and no order speaks against it.
+    /// True if each exit site is old enough for a shower and no order forbids it.
     pub(crate) fn may_shower(&self, day: NaiveDate) -> bool {
         let is_forbidden = |order: &Order| order.what == Ordered::NoShowers && order.runs_on(day);
         self.exits.iter().all(|exit| exit.from > day || days_between(exit.from, day) >= 30)
             && !self.orders.iter().any(is_forbidden)
     }
 
-    /// The day on which the last change was planted.
+    /// The day of the last change, if the ending fixes it.
     pub(crate) fn last_change_planted(&self) -> Option<NaiveDate> {
         self.plan.last_change.map(|days| shift(self.morning, -days))
     }
 }
 
 impl Order {
-    /// Whether the order runs on a day.
+    /// True if the order is in force on a day.
     pub(crate) fn runs_on(&self, day: NaiveDate) -> bool {
         self.from <= day && self.until.is_none_or(|until| day <= until)
     }
 }
 
 impl Interval {
-    /// Whether a change on `last` makes one due on `day`, or earlier.
+    /// True if the interval after a change on `last` has run out by `day`.
     pub(crate) fn is_met(self, last: NaiveDate, day: NaiveDate) -> bool {
         match self {
             Interval::Days(days) => days_between(last, day) >= days,

@@ -1,6 +1,6 @@
-//! Lives a patient's days in order and writes down what the program would have on file of them.
+//! A patient's days simulated in order, and the records that the program would have on file of them.
 //!
-//! Left out on purpose: deadlines. A day asks only whether a change is due; what the records mean is for the truth.
+//! Left out on purpose: deadlines. A day asks only whether a change is due; the meaning of the records is the truth's.
 
 use chrono::{NaiveDate, TimeDelta};
 use rand::RngExt;
@@ -12,7 +12,7 @@ use crate::entry::{Diary, Planted};
 use crate::record::{Event, Value, When, word};
 use crate::staff::{COORDINATOR, Staff};
 
-/// Everything on file of a patient on the morning that is asked about, and what was planted in it.
+/// Returns a patient's records on the morning in question, and the faults planted in them.
 pub(crate) fn live(course: &Course, staff: &Staff, rng: ChaCha8Rng) -> (Vec<Event>, Planted) {
     let mut diary = Diary::new(course, staff, rng);
     if !course.plan.ending.is_new() {
@@ -105,7 +105,7 @@ impl Diary<'_> {
         self.events.push(change);
     }
 
-    /// Slips of writing: changes entered at a wrong hour and voided, and a few that were amended.
+    /// Adds clerical corrections: changes entered at a wrong hour and voided, and a few amended records.
     fn correct(&mut self) {
         let is_old = |event: &Event| shift(event.care_day(), 70) < self.course.morning && event.kind == "change";
         let old: Vec<usize> = (0..self.events.len()).filter(|n| is_old(&self.events[*n])).collect();

@@ -1,24 +1,25 @@
-//! How each patient's records end on the morning that is asked about, and what the tool has to say of it then.
+//! The last days of each patient's records, and the states that the tool must then report on the morning in question.
 //!
-//! Left out on purpose: how a life leads there. That is the diary's, and the truth is worked out from what it planted.
+//! Left out on purpose: the course up to then, which is the diary's. The truth is computed from the faults planted
+//! there.
 
 use clap::ValueEnum;
 use rand::RngExt;
 use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
 
-/// What sort of program.
+/// The kind of program.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Kind {
     /// Nearly all is well: a morning list of a few rows
     Stable,
-    /// The same, with each change told as it happens
+    /// As stable, but every household reports each change at once and none keeps a log
     Told,
-    /// Trouble of every sort
+    /// Trouble of every kind
     Mixed,
 }
 
-/// The trouble that a patient's records end with, or none.
+/// The situation in which a patient's records end, from none of note to each kind of trouble.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Ending {
     ByLog,
@@ -51,17 +52,17 @@ pub(crate) enum Ending {
     KnownBefore,
 }
 
-/// An ending with its share of a program and the states that it may leave.
+/// An ending with its share of a program and the states it allows.
 pub(crate) struct Plan {
     pub(crate) ending: Ending,
-    /// The word for it in the truth file.
+    /// The name in the truth file.
     pub(crate) name: &'static str,
-    /// How many of 80 patients.
+    /// The number of patients of 80, here in a stable program.
     stable: usize,
     mixed: usize,
-    /// How many days before the morning after the last change stands, where that is planted.
+    /// The number of days from the last change to the morning in question, if the ending fixes it.
     pub(crate) last_change: Option<i64>,
-    /// State and reason, any of which is right.
+    /// The allowed pairs of state and reason.
     pub(crate) expected: &'static [(&'static str, &'static str)],
 }
 
@@ -75,8 +76,8 @@ const fn plan(
     Plan { ending, name, stable: shares.0, mixed: shares.1, last_change, expected }
 }
 
-/// Every ending. The first takes whatever of a program the others leave, or, where each change is told, the third and the
-/// fourth.
+/// Every ending. The rest of a program gets the first; if each change is reported at once, the third and fourth
+/// instead.
 #[rustfmt::skip]
 const PLANS: &[Plan] = &[
     plan(Ending::ByLog, "by-log", (0, 0), None, &[("awaiting-log", "interval"), ("upcoming", "interval")]),
@@ -109,7 +110,7 @@ const PLANS: &[Plan] = &[
     plan(Ending::KnownBefore, "known-before", (0, 1), None, &[("due", "interval")]),
 ];
 
-/// A program of as many patients as this: a full deck of 80 as often as it goes, then a fair part of one, shuffled.
+/// Returns the endings of a program, shuffled: the deck of 80 as often as it fits, then an evenly spaced part of it.
 pub(crate) fn deal(kind: Kind, patients: usize, rng: &mut ChaCha8Rng) -> Vec<&'static Plan> {
     let deck = deck_of_80(kind);
     let rest = patients % deck.len();
@@ -139,22 +140,22 @@ fn deck_of_80(kind: Kind) -> Vec<&'static Plan> {
 }
 
 impl Ending {
-    /// Whether the household reports by a monthly log.
+    /// True if the household reports by a monthly log.
     pub(crate) fn is_by_log(self) -> bool {
         matches!(self, Ending::ByLog | Ending::LogLate)
     }
 
-    /// Whether the patient is still in the hospital after the implant.
+    /// True if the patient is still in the hospital after the implant.
     pub(crate) fn is_on_ward(self) -> bool {
         matches!(self, Ending::Ward | Ending::WardChangedEarly | Ending::FirstChange)
     }
 
-    /// Whether the patient has just come from another program, and nothing is on file yet.
+    /// True if the patient has just come from another program and has no records yet.
     pub(crate) fn is_new(self) -> bool {
         matches!(self, Ending::UnknownBefore | Ending::KnownBefore)
     }
 
-    /// Whether the household may live in another time zone: nothing is planted to the hour there.
+    /// True if the household can live in another time zone. No ending that depends on the hour does.
     pub(crate) fn may_be_far(self) -> bool {
         matches!(self, Ending::ByLog | Ending::Due | Ending::Upcoming | Ending::EndedBefore)
     }

@@ -1,6 +1,6 @@
-//! Writes one event of a patient's diary: who did it, how it was told, what was found and left.
+//! Single events of a patient's diary: who did it, the source, the findings, and the dressing afterward.
 //!
-//! Left out on purpose: when something is done. That is the diary's.
+//! Left out on purpose: the time of an event. That is the diary's.
 
 use chrono::{NaiveDate, TimeDelta};
 use rand::RngExt;
@@ -12,27 +12,27 @@ use crate::record::{Event, Fields, Value, When, text, word, words};
 use crate::site::Site;
 use crate::staff::{COORDINATOR, Staff};
 
-/// How the last changes of an exit site found it, newest last.
+/// The dressing and the anchor as found at the changes of an exit site, newest last.
 #[derive(Default)]
 pub(crate) struct Found {
     was_open: Vec<bool>,
     was_loose: Vec<bool>,
 }
 
-/// What was planted on purpose, to be found by the tool.
+/// The faults planted for the tool to find.
 #[derive(Default)]
 pub(crate) struct Planted {
-    /// Exit site and due day of a change that was not made until the next one fell due.
+    /// Exit site and due day of each change not made until the next one was due.
     pub(crate) missed: Vec<(usize, NaiveDate)>,
-    /// Exit site, due day and day of a change that came late.
+    /// Exit site, due day and actual day of each late change.
     pub(crate) late: Vec<(usize, NaiveDate, NaiveDate)>,
-    /// Files of showers that no change followed in time.
+    /// Files of showers without a change in time.
     pub(crate) showers_without_change: Vec<String>,
-    /// Exit site and file of a wet dressing that no change followed in time.
+    /// Exit site and file of each wet or open dressing without a change in time.
     pub(crate) wet_without_change: Vec<(usize, String)>,
 }
 
-/// What a patient's records hold, and the state in which they are as they grow.
+/// A patient's records so far, and the state that the next ones depend on.
 pub(crate) struct Diary<'a> {
     pub(crate) course: &'a Course,
     pub(crate) staff: &'a Staff,
@@ -42,15 +42,15 @@ pub(crate) struct Diary<'a> {
     /// The care day of the last change, by exit site.
     pub(crate) last: Vec<NaiveDate>,
     pub(crate) found: Vec<Found>,
-    /// Nothing is changed before this day.
+    /// The first day on which changes are made again after a planted slip.
     pub(crate) resume: Option<NaiveDate>,
-    /// By caregiver: the day of the sign-off, and whether one demonstration towards the next is in.
+    /// By caregiver: the day of the sign-off, and true if one demonstration toward the next is on file.
     pub(crate) signed_off: Vec<(Option<NaiveDate>, bool)>,
     pub(crate) kits: i64,
 }
 
 impl Found {
-    /// Whether one more dressing found open would still be nothing to look at.
+    /// True if one more dressing found open would not yet raise a signal.
     fn may_be_open(&self) -> bool {
         self.was_open.iter().rev().take(9).filter(|was_open| **was_open).count() < 2
     }
@@ -77,24 +77,24 @@ impl<'a> Diary<'a> {
         }
     }
 
-    /// Some minutes between two times of day.
+    /// A random time of day from `from` until before `to`, in minutes after midnight.
     pub(crate) fn minutes(&mut self, from: i64, to: i64) -> i64 {
         self.rng.random_range(from..to)
     }
 
-    /// The code of one of the caregivers.
+    /// The code of a random caregiver.
     pub(crate) fn caregiver(&mut self) -> String {
         let caregivers = &self.course.caregivers;
         caregivers[self.rng.random_range(0..caregivers.len())].code.clone()
     }
 
-    /// The same chance in a stable and in a mixed program, or not.
+    /// True with the probability of the kind of program: `mixed` in a mixed one, otherwise `stable`.
     pub(crate) fn happens(&mut self, stable: f64, mixed: f64) -> bool {
         let chance = if self.course.kind != Kind::Mixed { stable } else { mixed };
         self.rng.random_bool(chance)
     }
 
-    /// An event that staff saw and wrote down.
+    /// An event seen and entered by a staff member.
     pub(crate) fn by_staff(&mut self, kind: &'static str, by: &str, day: NaiveDate, minutes: i64) -> Event {
         let at = self.course.moment(day, minutes);
         let mut event = Event::new(kind, When::At(at), by, "seen");
@@ -102,13 +102,13 @@ impl<'a> Diary<'a> {
         event
     }
 
-    /// An event that one of the nurses saw and wrote down.
+    /// An event seen and entered by one of the nurses.
     pub(crate) fn by_nurse(&mut self, kind: &'static str, day: NaiveDate, minutes: i64) -> Event {
         let nurse = self.staff.nurse(&mut self.rng).to_owned();
         self.by_staff(kind, &nurse, day, minutes)
     }
 
-    /// An event of the household that the coordinator was told at once.
+    /// An event that the household reported to the coordinator by telephone at once.
     pub(crate) fn by_telephone(&mut self, kind: &'static str, by: &str, day: NaiveDate, minutes: i64) -> Event {
         let at = self.course.moment(day, minutes);
         let mut event = Event::new(kind, When::At(at), by, "told");
@@ -116,7 +116,7 @@ impl<'a> Diary<'a> {
         event
     }
 
-    /// An event of the household, told at once or in the log, there perhaps without a time.
+    /// An event of the household: reported at once, or taken from the log, where the time may be missing.
     pub(crate) fn by_household(&mut self, kind: &'static str, by: &str, day: NaiveDate, minutes: i64) -> Event {
         let Some(log) = self.course.log_of(day).filter(|_| self.course.is_by_log(day)) else {
             return self.by_telephone(kind, by, day, minutes);
@@ -130,7 +130,7 @@ impl<'a> Diary<'a> {
         event
     }
 
-    /// The name of an exit site, where there has been more than one.
+    /// The name of an exit site; `None` if the patient has only ever had one.
     pub(crate) fn exit_id(&self, exit: usize) -> Option<&'static str> {
         (self.course.exits.len() > 1).then(|| self.course.exits[exit].id)
     }
@@ -172,7 +172,7 @@ impl<'a> Diary<'a> {
         fields
     }
 
-    /// Writes down a change, after which the dressing is that of this day.
+    /// Records a change. The dressing counts from its care day.
     pub(crate) fn change(&mut self, event: Event, exit: usize, reason: &'static str, dressing: &'static str) {
         let day = event.care_day();
         let change = self.as_change(event, exit, reason, dressing);
@@ -183,7 +183,7 @@ impl<'a> Diary<'a> {
         }
     }
 
-    /// How a regular change finds the dressing: nearly always intact.
+    /// The state of the dressing at a regular change, nearly always intact.
     pub(crate) fn dressing_found(&mut self, exit: usize) -> &'static str {
         if !self.happens(0.02, 0.05) || !self.may_be_open(exit) {
             return "intact";
@@ -191,26 +191,27 @@ impl<'a> Diary<'a> {
         if self.rng.random_bool(0.7) { "lifting" } else { "soiled" }
     }
 
-    /// Whether a dressing may be found open once more: in a stable program not so often that it is a signal.
+    /// True if the dressing may be found open once more. In a stable program it never happens often enough for a
+    /// signal.
     pub(crate) fn may_be_open(&self, exit: usize) -> bool {
         self.course.kind == Kind::Mixed || self.found[exit].may_be_open()
     }
 
-    /// A look at dressing and anchor.
+    /// Records a look at dressing and anchor.
     pub(crate) fn inspection(&mut self, mut event: Event, exit: usize, dressing: &'static str) {
         event.exit = self.exit_id(exit);
         event.fields = covering(dressing, "in-place");
         self.events.push(event);
     }
 
-    /// A look at the site without a change.
+    /// Records a look at the site without a change.
     pub(crate) fn assessment(&mut self, mut event: Event, exit: usize, is_full: bool) {
         event.exit = self.exit_id(exit);
         event.tables = vec![("site", Site::on(self.course, exit, event.care_day(), &mut self.rng).fields(is_full))];
         self.events.push(event);
     }
 
-    /// A shower; the dressing was looked at before and after.
+    /// Records a shower, with the dressing looked at before and after.
     pub(crate) fn shower(&mut self, mut event: Event, dressing_after: &'static str) {
         let water = if self.rng.random_bool(0.95) { "shower" } else { "other" };
         event.fields = vec![
@@ -222,7 +223,7 @@ impl<'a> Diary<'a> {
         self.events.push(event);
     }
 
-    /// A call with the household, with the hour by which a promised change or visit is expected.
+    /// Records a call with the household, with the time by which a promised change or visit is expected.
     pub(crate) fn contact(
         &mut self,
         (day, minutes): (NaiveDate, i64),
@@ -234,7 +235,7 @@ impl<'a> Diary<'a> {
         self.contact_with(&with, (day, minutes), about, outcome, expect_by);
     }
 
-    /// A call with somebody else.
+    /// Records a call with another person.
     pub(crate) fn contact_with(
         &mut self,
         with: &str,
@@ -254,13 +255,13 @@ impl<'a> Diary<'a> {
         self.events.push(event);
     }
 
-    /// Kits that came or were counted.
+    /// Records kits received or counted.
     pub(crate) fn kits(&mut self, mut event: Event, tally: &'static str, number: i64) {
         event.fields = vec![("item", word("dressing-kit")), (tally, Value::Whole(number))];
         self.events.push(event);
     }
 
-    /// Voids an event: it stays on file and counts for nothing.
+    /// Voids an event. It stays on file, but no longer counts.
     pub(crate) fn void(&self, event: &mut Event, day: NaiveDate, why: &'static str, replaced_by: Option<String>) {
         let at = Value::Moment(self.course.moment(day, 600));
         let mut fields = vec![("at", at), ("by", word(COORDINATOR)), ("why", word(why))];
@@ -268,7 +269,7 @@ impl<'a> Diary<'a> {
         event.void = Some(fields);
     }
 
-    /// Writes down that a wet or open dressing, or a shower, was left until the next change.
+    /// Notes in the truth that a wet or open dressing, or a shower, was left until the next change.
     pub(crate) fn plant_unanswered(&mut self, exit: Option<usize>) {
         if let Some(event) = self.events.last() {
             let file = event.file(1);
@@ -279,12 +280,12 @@ impl<'a> Diary<'a> {
         }
     }
 
-    /// Writes down that the change due on `day` was missed at these exit sites.
+    /// Notes in the truth that the change due on `day` was missed at these exit sites.
     pub(crate) fn plant_missed(&mut self, exits: &[usize], day: NaiveDate) {
         self.planted.missed.extend(exits.iter().map(|exit| (*exit, day)));
     }
 
-    /// Writes down that the change due on `day` came a day late at these exit sites.
+    /// Notes in the truth that the change due on `day` was made a day late at these exit sites.
     pub(crate) fn plant_late(&mut self, exits: &[usize], day: NaiveDate) {
         self.planted.late.extend(exits.iter().map(|exit| (*exit, day, shift(day, 1))));
     }

@@ -1,4 +1,4 @@
-//! Lays the invented program out on the disk: policy, staff, patients, one file for each event.
+//! The invented program on disk: policy, staff, patients, one file per event.
 //!
 //! Left out on purpose: safe writing. The folder is new, and a run that fails is run again.
 
@@ -14,12 +14,12 @@ use crate::record::Event;
 use crate::staff::{COORDINATOR, PHYSICIAN};
 use crate::truth::Filed;
 
-/// policy.toml with the values that have no default.
+/// The text of policy.toml: only the keys without a default.
 pub(crate) fn policy(seed: u64, zone: Tz) -> String {
     format!("schema = 1\nprogram = \"Simulated program (invented, seed {seed})\"\ntime_zone = \"{zone}\"\n")
 }
 
-/// Gives each event its file name: the second of a kind in one minute is number 2.
+/// Gives each event its file name; the second of a kind in one minute gets the number 2.
 pub(crate) fn name(events: Vec<Event>) -> Vec<Filed> {
     let mut taken: HashMap<String, usize> = HashMap::new();
     let named = events.into_iter().map(|event| {
@@ -44,7 +44,7 @@ pub(crate) fn write_events(folder: &Path, filed: &[Filed]) -> Result<(), String>
     Ok(())
 }
 
-/// Makes a folder and those above it.
+/// Creates a folder and its parents.
 pub(crate) fn make(folder: &Path) -> Result<(), String> {
     fs::create_dir_all(folder).map_err(|error| format!("cannot make the folder {}: {error}", folder.display()))
 }
@@ -54,7 +54,7 @@ pub(crate) fn write(file: &Path, text: &str) -> Result<(), String> {
     fs::write(file, text).map_err(|error| format!("cannot write {}: {error}", file.display()))
 }
 
-/// patient.toml.
+/// The text of patient.toml.
 pub(crate) fn patient(course: &Course) -> String {
     let mut toml = format!("code = \"{}\"\nimplanted = {}\n", course.code, course.implanted);
     if course.records_from != course.implanted {

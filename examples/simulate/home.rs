@@ -1,6 +1,6 @@
-//! The days at home: changes and showers of the household, visits, calls and kits, and the slips that are planted.
+//! The days at home: the household's changes and showers, visits, calls and kits, and the planted slips.
 //!
-//! Left out on purpose: slips that chance would add. Whatever is not planted is done in time.
+//! Left out on purpose: random slips. Everything not planted is done in time.
 
 use chrono::{Datelike, NaiveDate, Weekday};
 use rand::RngExt;
@@ -21,7 +21,8 @@ impl Diary<'_> {
         self.call(day);
     }
 
-    /// A clinic visit: staff change the dressing and see the site; caregivers show what they do while it is time to.
+    /// Records a clinic visit: staff change the dressing and look at the site; caregivers due for a checkoff
+    /// demonstrate a change.
     fn visit(&mut self, day: NaiveDate) -> bool {
         let minutes = self.minutes(570, 660);
         self.staff_change(day, minutes, &self.course.open_exits(day), "scheduled");
@@ -57,7 +58,7 @@ impl Diary<'_> {
         self.household_change(day, &exits, showers);
     }
 
-    /// Whether today's change is put off, by a day or until the next one or two have fallen due.
+    /// Plants a slip now and then: today's change is a day late, or missed once or twice. True if one was planted.
     fn slips(&mut self, day: NaiveDate, exits: &[usize]) -> bool {
         let (is_late, is_missed) = (self.happens(0.004, 0.02), self.happens(0.003, 0.02));
         if !(is_late || is_missed) || !self.is_calm(day) {
@@ -77,7 +78,7 @@ impl Diary<'_> {
         true
     }
 
-    /// Whether nothing in the coming week would change what a planted slip means.
+    /// True if nothing in the coming week would alter the effect of a planted slip.
     fn is_calm(&self, day: NaiveDate) -> bool {
         let end = self.course.ended.map_or(self.course.morning, |(on, _)| on);
         let is_plain = |day: NaiveDate| {
@@ -98,7 +99,7 @@ impl Diary<'_> {
         if self.course.habits.is_evening { self.minutes(1110, 1200) } else { self.minutes(480, 570) }
     }
 
-    /// A regular change, or a shower and the change after it.
+    /// Records a regular change, or a shower and the change after it.
     fn household_change(&mut self, day: NaiveDate, exits: &[usize], showers: bool) {
         let by = self.caregiver();
         let mut minutes = self.usual_minutes();
@@ -121,7 +122,7 @@ impl Diary<'_> {
         }
     }
 
-    /// A day between two changes: now and then a shower or an open dressing, usually only a look.
+    /// Records a day between two changes: now and then a shower or an open dressing, usually only a look.
     fn day_between(&mut self, day: NaiveDate, exits: &[usize]) {
         if self.showers(day, 0.12) {
             return self.household_change(day, exits, true);
@@ -141,7 +142,7 @@ impl Diary<'_> {
         self.look_over(day, exits);
     }
 
-    /// A dressing found open at noon: changed within the hour, or planted as left until the next change.
+    /// Records a dressing found open at noon: changed within the hour, or planted as left until the next change.
     fn open_dressing(&mut self, day: NaiveDate, exit: usize) {
         let by = self.caregiver();
         let minutes = self.minutes(720, 780);
@@ -156,8 +157,8 @@ impl Diary<'_> {
         self.change(change, exit, "lifting", "lifting");
     }
 
-    /// Somebody looks at dressing and anchor, on nearly all days on which nothing else is done; a nurse now and then at a
-    /// picture.
+    /// Records a caregiver's look at dressing and anchor, on nearly all days without other care, and now and then a
+    /// nurse's look at a picture.
     fn look_over(&mut self, day: NaiveDate, exits: &[usize]) {
         let Some(exit) = exits.iter().copied().choose(&mut self.rng) else { return };
         if self.rng.random_bool(0.9) {
@@ -173,8 +174,8 @@ impl Diary<'_> {
         }
     }
 
-    /// The call before a visit, and one a month for no special reason. In a stable program nobody rings a household whose
-    /// log is still to come, so that all of them were last heard of on the same day.
+    /// Records the call before a visit, and about one routine call a month. In a stable program no household is called
+    /// while its log is still to come, so that all have the same day of last contact.
     fn call(&mut self, day: NaiveDate) {
         if self.course.kind != Kind::Mixed && !self.course.is_told(day) {
             return;
@@ -193,7 +194,7 @@ impl Diary<'_> {
         }
     }
 
-    /// Kits come at discharge and whenever the count on the first of a month is low.
+    /// Records kits: at discharge, and whenever the count on the first of a month is low.
     fn supplies(&mut self, day: NaiveDate) {
         let low = 45 * self.course.open_exits(day).len() as i64;
         let sent = match day.day() {

@@ -1,6 +1,6 @@
-//! Plans a patient's course: implant, weeks on the ward, years at home, what befalls them there, and the given ending.
+//! The plan of a patient's course: implant, weeks on the ward, years at home, incidents there, and the given ending.
 //!
-//! Left out on purpose: medicine. How often things happen is invented, so that every path of the records is walked.
+//! Left out on purpose: epidemiology. The frequencies are invented so that every kind of record occurs.
 
 use std::collections::BTreeSet;
 
@@ -20,7 +20,7 @@ const RELATIONS: [&str; 6] = ["spouse", "daughter", "son", "sister", "brother", 
 const FAR_ZONES: [Tz; 4] = [Tz::America__Denver, Tz::America__New_York, Tz::America__Los_Angeles, Tz::America__Phoenix];
 const WEEKDAYS: &[Weekday] = &[Weekday::Mon, Weekday::Wed, Weekday::Fri];
 
-/// What can befall a patient: how often a year in a stable and in a mixed program, and for how many days.
+/// The incidents: events per year in a stable and in a mixed program, and the range of their duration in days.
 const RISKS: [(What, f64, f64, (i64, i64)); 5] = [
     (What::Readmission, 0.25, 0.4, (4, 9)),
     (What::Away, 0.05, 0.25, (5, 25)),
@@ -29,7 +29,7 @@ const RISKS: [(What, f64, f64, (i64, i64)); 5] = [
     (What::Drainage, 0.2, 0.5, (7, 7)),
 ];
 
-/// What all patients of a program share.
+/// The settings shared by all patients of a program.
 pub(crate) struct Program {
     pub(crate) kind: Kind,
     pub(crate) years: i64,
@@ -37,7 +37,7 @@ pub(crate) struct Program {
     pub(crate) zone: Tz,
 }
 
-/// Plans the course of the patient with this number.
+/// Plans the course of one patient.
 pub(crate) fn plan_course(program: &Program, number: usize, plan: &'static Plan, rng: &mut ChaCha8Rng) -> Course {
     let (ending, morning) = (plan.ending, program.morning);
     let implanted = implant_day(program, ending, rng);
@@ -85,7 +85,7 @@ fn ward(from: NaiveDate) -> Care {
     Care { from, place: Place::Inpatient, is_by_log: false, zone: None }
 }
 
-/// Most were implanted in the first part of the years asked for, so that about all have long histories.
+/// The day of the implant. Most fall early in the years asked for, so that nearly all patients have long histories.
 fn implant_day(program: &Program, ending: Ending, rng: &mut ChaCha8Rng) -> NaiveDate {
     let days = program.years * 365;
     let days_before = match ending {
@@ -108,7 +108,7 @@ fn end_of_support(ending: Ending, morning: NaiveDate, rng: &mut ChaCha8Rng) -> O
     Some((shift(morning, -days_before), why))
 }
 
-/// The day on which the patient went elsewhere, and of the return.
+/// The day on which the patient went elsewhere, and the day of the return, if any.
 fn last_move(ending: Ending, morning: NaiveDate, rng: &mut ChaCha8Rng) -> Option<(NaiveDate, Option<NaiveDate>)> {
     let (left, back) = match ending {
         Ending::Away => (rng.random_range(4..=9), None),
@@ -236,8 +236,8 @@ fn plan_care(
     care
 }
 
-/// A log comes in on the first of each month and covers every day since the last one. The last is the newest that can be
-/// in, or, of a household whose log is late, the newest that is more than 35 days old.
+/// Plans the logs. A log arrives on the first of each month and covers every day since the last one. The last is the
+/// newest that can have arrived or, if the ending is a late log, the newest that is more than 35 days old.
 fn plan_logs(ending: Ending, discharge: NaiveDate, morning: NaiveDate) -> Vec<Log> {
     let mut logs: Vec<Log> = Vec::new();
     let mut from = discharge;
@@ -255,8 +255,8 @@ fn plan_logs(ending: Ending, discharge: NaiveDate, morning: NaiveDate) -> Vec<Lo
     logs
 }
 
-/// Visits a week after going home and about every two months since, moved to a quiet day of the week's first five. None is planted shortly before
-/// an ending that hangs on the last change.
+/// Plans the visits: a week after discharge and about every two months after that, each moved to a quiet weekday. None
+/// falls shortly before an ending that depends on the last change.
 fn plan_visits(course: &Course, discharge: NaiveDate, rng: &mut ChaCha8Rng) -> BTreeSet<NaiveDate> {
     let last = if course.plan.ending == Ending::ByLog { -1 } else { -15 };
     let last = shift(course.morning, last);

@@ -1,15 +1,15 @@
-//! Writes an invented program of any size and length from a seed, with the truth that was planted in it beside it.
+//! Writes an invented program of any size and length from a seed, and the truth about it in a second file.
 //!
 //! ```sh
 //! cargo run --release --example simulate -- --patients 80 --years 1 --seed 7 --until 2026-11-24 --out /tmp/program
 //! ```
 //!
-//! `/tmp/program` is a records folder; `/tmp/program.truth.json` says, for every exit site, the last change, what was
-//! missed, late or left unanswered, and the state on the morning of `--until` at 07:15. The same arguments give the
-//! same bytes.
+//! `/tmp/program` is a records folder; `/tmp/program.truth.json` lists, for every exit site, the last change, the
+//! missed and late changes, the wet dressings and showers without a change, and the state on the morning of `--until`
+//! at 07:15. Equal arguments give equal bytes.
 //!
-//! Left out on purpose: the library of this package, so that the truth checks it; and real patients, since nothing here
-//! stems from one.
+//! Left out on purpose: the library's calculations, so that the truth checks them; and real patients: none of this data
+//! comes from one.
 
 mod record;
 mod ending;
@@ -44,36 +44,36 @@ use life::Program;
 use staff::Staff;
 use truth::Expected;
 
-/// Writes an invented program of driveline exit-site records, and the truth planted in it
+/// Writes an invented program of driveline exit-site records, and a file with the truth about it
 #[derive(Parser)]
 struct Args {
-    /// How many patients
+    /// Number of patients
     #[arg(long, default_value_t = 80, value_parser = clap::value_parser!(u32).range(1..=9999))]
     patients: u32,
-    /// How many years before the end most of them were implanted
+    /// Length of most histories, in years before --until
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=20))]
     years: u32,
-    /// The same seed gives the same program
+    /// Seed of the random numbers; equal seeds give equal programs
     #[arg(long, default_value_t = 7)]
     seed: u64,
-    /// The morning that the truth is about; the records end before 07:15 of it
+    /// Morning of the truth file's states; the records end before 07:15 of it
     #[arg(long, value_parser = morning)]
     until: NaiveDate,
-    /// The records folder to write: new, or empty
+    /// Records folder to write: new, or empty
     #[arg(long)]
     out: PathBuf,
-    /// How much trouble is planted
+    /// Amount of trouble planted
     #[arg(long, value_enum, default_value_t = Kind::Stable)]
     kind: Kind,
 }
 
-/// A day of which the records of 20 years before are still dates of care.
+/// Parses a day. The range keeps the records of the 20 years before it within the dates of care that the tool accepts.
 fn morning(text: &str) -> Result<NaiveDate, String> {
     let day: NaiveDate = text.parse().map_err(|_| "write a day, as in 2026-11-24".to_owned())?;
     if (2015..=2190).contains(&day.year()) { Ok(day) } else { Err("write a day from 2015 to 2190".to_owned()) }
 }
 
-/// What became of one patient.
+/// One patient's part of the truth file, and the counts for the summary.
 struct Told {
     truth: Value,
     states: Vec<Expected>,
@@ -81,7 +81,7 @@ struct Told {
     device_days: i64,
 }
 
-#[allow(clippy::print_stdout, clippy::print_stderr)] // this is where it talks to the terminal
+#[allow(clippy::print_stdout, clippy::print_stderr)] // the only place that prints
 fn main() -> ExitCode {
     match simulate(&Args::parse()) {
         Ok(summary) => {
@@ -120,7 +120,7 @@ fn simulate(args: &Args) -> Result<String, String> {
     Ok(format!("{summary}; the truth is in {}", truth_file.display()))
 }
 
-/// Makes the records folder, unless something is in it, and says where the truth goes.
+/// Creates the records folder and returns the path of the truth file. Fails if the folder is not empty.
 fn lay_out(out: &Path) -> Result<PathBuf, String> {
     let name = out.file_name().ok_or_else(|| format!("{} has no name of its own; name a new folder", out.display()))?;
     if fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_some()) {
@@ -132,7 +132,7 @@ fn lay_out(out: &Path) -> Result<PathBuf, String> {
     Ok(out.with_file_name(name))
 }
 
-/// Random numbers of their own for each patient, so that the order in which they are written does not matter.
+/// Returns a random number generator of the patient's own, so that the order of writing does not matter.
 fn rng_of(seed: u64, number: usize) -> ChaCha8Rng {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     rng.set_stream(number as u64);

@@ -1,7 +1,7 @@
-//! One event in the canonical form of a record file, and the name that its file has.
+//! One event in the canonical form of a record file, and its file name.
 //!
-//! The form is the library's: records that are typed, imported and simulated look alike to the byte. Left out on purpose:
-//! reading. What is written here is remembered by whoever wrote it.
+//! The form is the library's: typed, imported and simulated records are identical to the byte. Left out on purpose:
+//! reading. The simulator keeps its events in memory.
 
 use std::borrow::Cow;
 use std::fmt::Write;
@@ -15,13 +15,13 @@ use exitsite::word::Word;
 /// A word or a text of a record.
 pub(crate) type Text = Cow<'static, str>;
 
-/// A moment with the offset that the patient's zone had.
+/// An instant with the patient's UTC offset at that time.
 pub(crate) type Moment = DateTime<FixedOffset>;
 
-/// Keys and values in the order in which they are written.
+/// Keys and values in the order of the file.
 pub(crate) type Fields = Vec<(&'static str, Value)>;
 
-/// What a key of a record takes.
+/// The value of a key.
 #[derive(Clone, PartialEq)]
 pub(crate) enum Value {
     Text(Text),
@@ -33,7 +33,7 @@ pub(crate) enum Value {
     Moment(Moment),
 }
 
-/// When something happened: a moment, or only the day.
+/// The time of an event: an instant, or only the day.
 #[derive(Clone, Copy, PartialEq)]
 pub(crate) enum When {
     At(Moment),
@@ -61,7 +61,7 @@ pub(crate) fn word(word: &'static str) -> Value {
     Value::Text(Cow::Borrowed(word))
 }
 
-/// A text that was put together.
+/// A text built at run time.
 pub(crate) fn text(text: impl Into<String>) -> Value {
     Value::Text(Cow::Owned(text.into()))
 }
@@ -89,7 +89,7 @@ impl When {
         }
     }
 
-    /// The moment, where it is known.
+    /// The instant; `None` if only the day is known.
     pub(crate) fn moment(self) -> Option<Moment> {
         match self {
             When::On(_) => None,
@@ -99,7 +99,7 @@ impl When {
 }
 
 impl Event {
-    /// An event with nothing but who, when and from where.
+    /// An event with only its kind, time, author and source.
     pub(crate) fn new(kind: &'static str, when: When, by: &str, source: &'static str) -> Event {
         Event {
             kind,
@@ -116,7 +116,7 @@ impl Event {
         }
     }
 
-    /// The word that a key holds: of the head with "", of a table with its name.
+    /// The word under a key: at the top level if `table` is "", otherwise in that table.
     pub(crate) fn word(&self, table: &str, key: &str) -> Option<&str> {
         let fields = match table {
             "" => &self.fields,
@@ -128,7 +128,7 @@ impl Event {
         })
     }
 
-    /// The date that a key of the head holds.
+    /// The date under a top-level key.
     pub(crate) fn date(&self, key: &str) -> Option<NaiveDate> {
         self.fields.iter().find(|(name, _)| *name == key).and_then(|(_, value)| match value {
             Value::Date(date) => Some(*date),
@@ -141,7 +141,7 @@ impl Event {
         self.when.care_day()
     }
 
-    /// The year folder and the file name, the `n`th of its minute.
+    /// The year folder and the file name; `n` is the event's number within its minute.
     pub(crate) fn file(&self, n: usize) -> String {
         let mut name = format!("{}/{}", self.when.date().year(), self.when.date());
         if let Some(moment) = self.when.moment() {
@@ -154,7 +154,7 @@ impl Event {
         name + ".toml"
     }
 
-    /// The whole file, in the one form in which all records are written.
+    /// The whole file in the canonical form.
     pub(crate) fn to_toml(&self) -> String {
         let mut values = Values::default();
         values.set("kind", kept(&word(self.kind)));
@@ -190,11 +190,11 @@ impl Event {
     }
 }
 
-/// The fields of each kind, in the order in which they are written.
+/// The fields of each kind, in the order of the file.
 static SHAPES: LazyLock<Vec<(Kind, Vec<Field>)>> =
     LazyLock::new(|| Kind::ALL.iter().map(|kind| (*kind, kind.fields())).collect());
 
-/// A value as the records keep it.
+/// Converts a value to the library's type.
 fn kept(value: &Value) -> record::Value {
     match value {
         Value::Text(text) => record::Value::Text(text.to_string()),

@@ -1,6 +1,6 @@
-//! What an exit site looks like on a day, and how it is written down.
+//! The findings at an exit site on a day, and their keys in a record.
 //!
-//! Left out on purpose: pictures of disease. The courses are invented; they rise, are treated and clear.
+//! Left out on purpose: realistic disease. The courses are invented: findings rise, are treated and clear.
 
 use chrono::NaiveDate;
 use rand::RngExt;
@@ -10,7 +10,7 @@ use crate::course::{Course, What, days_between};
 use crate::ending::Ending;
 use crate::record::{Fields, Value, word};
 
-/// What can be seen at an exit site.
+/// The findings at an exit site.
 #[derive(Clone, Copy)]
 pub(crate) struct Site {
     pub(crate) drainage: &'static str,
@@ -26,7 +26,7 @@ const CLEAN: Site =
     Site { drainage: "none", amount: "", redness_mm: 0, swelling: "none", crust_mm: 0, pain: "none", warmth: false };
 
 impl Site {
-    /// The site on a day: fresh after surgery, turned where something happens, otherwise clean or nearly so.
+    /// The findings on a day: healing after surgery, worse during an incident, otherwise clean or nearly so.
     pub(crate) fn on(course: &Course, exit: usize, day: NaiveDate, rng: &mut ChaCha8Rng) -> Site {
         let days_before = days_between(day, course.morning);
         if course.plan.ending == Ending::SiteTurning && days_before <= 4 {
@@ -41,12 +41,12 @@ impl Site {
         }
     }
 
-    /// Whether the site is dry.
+    /// True if there is no drainage.
     pub(crate) fn is_dry(self) -> bool {
         self.drainage == "none"
     }
 
-    /// The keys of `[site]`: all nine, or those that a household's log has a column for.
+    /// The keys of `[site]`: all nine, or only those with a column in a household's log.
     pub(crate) fn fields(self, is_full: bool) -> Fields {
         let mut fields = vec![("drainage", word(self.drainage))];
         if !self.is_dry() {
@@ -70,7 +70,7 @@ impl Site {
     }
 }
 
-/// The first two weeks: what drains and is red gets less from day to day.
+/// The first two weeks after the implant: drainage and redness decrease from day to day.
 fn fresh(pod: i64) -> Site {
     match pod {
         ..=3 => Site { drainage: "serosanguineous", amount: "small", redness_mm: 4, pain: "slight", ..CLEAN },
@@ -80,7 +80,7 @@ fn fresh(pod: i64) -> Site {
     }
 }
 
-/// An infection from its first day: worst on the second, clear after ten.
+/// An infection by day: worst on the second, clear after ten.
 fn infected(days: i64) -> Site {
     let red = |redness_mm| Site { redness_mm, ..CLEAN };
     match days {
@@ -93,12 +93,12 @@ fn infected(days: i64) -> Site {
     }
 }
 
-/// A site that a clinician looks at today, and nobody has yet.
+/// A site that needs review today and has not been reviewed.
 fn turned() -> Site {
     Site { drainage: "serous", amount: "small", redness_mm: 8, pain: "slight", ..CLEAN }
 }
 
-/// Now and then one thing to note, never more than one point.
+/// A clean site, now and then with one finding of at most one point.
 fn nearly_clean(rng: &mut ChaCha8Rng) -> Site {
     match rng.random_range(0..100) {
         0 => Site { crust_mm: 1, ..CLEAN },

@@ -1,6 +1,6 @@
-//! The staff of the invented program, and what they and the caregivers were taught.
+//! The staff of the invented program, and the teaching of staff and caregivers.
 //!
-//! Left out on purpose: a sign-off that lapses. Everybody who changes a dressing may do so on that day.
+//! Left out on purpose: a lapsed sign-off. Each person who changes a dressing is signed off on that day.
 
 use std::fmt::Write;
 
@@ -13,7 +13,7 @@ use rand_chacha::ChaCha8Rng;
 use crate::course::{moment_in, shift};
 use crate::record::{Event, Moment, Value, When, text, word, words};
 
-/// The built-in curriculum: its name, version and steps, the same for caregivers and nurses.
+/// The built-in curriculum: its name, version and steps, for caregivers and nurses alike.
 const CURRICULUM: &str = "dressing-change";
 const VERSION: i64 = 1;
 const STEPS: [&str; 16] = [
@@ -35,34 +35,34 @@ const STEPS: [&str; 16] = [
     "change-after-shower",
 ];
 
-/// The coordinator who writes most records.
+/// The coordinator, who writes most records.
 pub(crate) const COORDINATOR: &str = "co-1";
-/// The physician who orders and determines.
+/// The physician, who writes orders and determines infections.
 pub(crate) const PHYSICIAN: &str = "md-1";
-/// The educator, who observes.
+/// The educator, who observes checkoffs.
 pub(crate) const EDUCATOR: &str = "ed-1";
-/// Who sends kits.
+/// The supply clerk, who sends kits.
 pub(crate) const STORES: &str = "su-1";
 
-/// Everybody in people.toml.
+/// The people of people.toml.
 pub(crate) struct Staff {
-    /// The first day of all of them.
+    /// The first day, common to all.
     pub(crate) from: NaiveDate,
     nurses: Vec<String>,
 }
 
 impl Staff {
-    /// As many nurses as the program needs, all there before the first implant.
+    /// Returns a staff with as many nurses as the program needs, all employed before the first implant.
     pub(crate) fn of(patients: usize, from: NaiveDate) -> Staff {
         Staff { from, nurses: (1..=6 + patients / 20).map(|n| format!("rn-{n:02}")).collect() }
     }
 
-    /// One of the nurses.
+    /// The code of a random nurse.
     pub(crate) fn nurse(&self, rng: &mut ChaCha8Rng) -> &str {
         self.nurses.choose(rng).map_or(EDUCATOR, String::as_str)
     }
 
-    /// people.toml.
+    /// The text of people.toml.
     pub(crate) fn to_toml(&self) -> String {
         let mut toml = String::from("# Invented codes of nobody.\n");
         let leaders = [
@@ -84,7 +84,7 @@ impl Staff {
         toml
     }
 
-    /// The checkoffs of each nurse: attested at first, then shown again every year on two days.
+    /// The checkoffs of each nurse: attested at first, then demonstrated again every year on two days.
     pub(crate) fn checkoffs(&self, zone: Tz, morning: NaiveDate, rng: &mut ChaCha8Rng) -> Vec<(&str, Vec<Event>)> {
         let mut all = Vec::new();
         for nurse in &self.nurses {
@@ -108,7 +108,7 @@ impl Staff {
     }
 }
 
-/// A `teaching` event. Every step is done unaided, but for two that need a word when assisted.
+/// A `teaching` event. Every step is done unaided; if assisted, two steps need a prompt.
 pub(crate) fn checkoff(at: Moment, learner: &str, observer: &str, mode: &'static str) -> Event {
     let mut event = Event::new("teaching", When::At(at), observer, "seen");
     event.fields = vec![

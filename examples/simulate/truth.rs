@@ -1,7 +1,8 @@
-//! What the tool has to say of a patient on the morning after, worked out from what was planted, day by day.
+//! The states that the tool must report for a patient on the morning in question, computed day by day from the planted
+//! events.
 //!
-//! It knows the course and the events as they were invented and never reads a file, so that it checks the tool and not
-//! itself. Left out on purpose: signals, scores, supplies and teaching.
+//! It uses the invented course and events and never reads a file, so that it is independent of the tool. Left out on
+//! purpose: signals, scores, supplies and teaching.
 
 use chrono::{NaiveDate, TimeDelta};
 use serde_json::{Value, json};
@@ -10,10 +11,10 @@ use crate::course::{Course, Exit, Place, days_between, moment_in, shift};
 use crate::entry::Planted;
 use crate::record::{Event, Moment};
 
-/// The hour of the morning at which the states are asked for, in minutes.
+/// The time of `as_of` on that morning, in minutes after midnight.
 pub(crate) const ASKED_AT: i64 = 7 * 60 + 15;
 
-/// What an exit site needs: a change, or news.
+/// The expected state of an exit site.
 #[derive(Clone, PartialEq)]
 pub(crate) struct Expected {
     pub(crate) state: &'static str,
@@ -21,13 +22,13 @@ pub(crate) struct Expected {
     pub(crate) due_on: Option<NaiveDate>,
 }
 
-/// Nothing is due: support has ended, the exit site has closed, or the patient is elsewhere.
+/// The state with nothing due: support has ended, the exit site has closed, or the patient is elsewhere.
 const NOTHING: Expected = Expected { state: "none", because: "", due_on: None };
 
-/// An event together with the file that holds it.
+/// An event with the file that holds it.
 pub(crate) type Filed = (String, Event);
 
-/// A patient's part of the truth file, and the states of the exit sites that have a row.
+/// Returns a patient's part of the truth file, and the states of the exit sites with a row in `due`.
 pub(crate) fn tell(course: &Course, filed: &[Filed], planted: &Planted) -> (Value, Vec<Expected>) {
     let counting: Vec<&Filed> = filed.iter().filter(|(_, event)| event.void.is_none()).collect();
     let mut states = Vec::new();
@@ -84,14 +85,14 @@ fn concerns(event: &Event, exit: &Exit) -> bool {
     event.exit.is_none_or(|id| id == exit.id)
 }
 
-/// The state of one exit site, asked of the events that count.
+/// The events that count, for the state of one exit site.
 struct Question<'a> {
     course: &'a Course,
     exit: &'a Exit,
     events: &'a [&'a Filed],
 }
 
-/// A shower or an open dressing that nobody has answered.
+/// A shower or an open dressing without a change since.
 struct Unanswered {
     because: &'static str,
     due_on: NaiveDate,
@@ -134,7 +135,7 @@ impl Question<'_> {
         self.events.iter().map(|(_, event)| event).filter(|event| event.kind == "change" && concerns(event, self.exit))
     }
 
-    /// The day of the next regular change, and why.
+    /// The day of the next regular change, and the reason.
     fn next_change(&self) -> (NaiveDate, &'static str) {
         let start = self.exit.from.max(self.course.records_from);
         let (last, because) = match self.changes().map(Event::care_day).max() {
@@ -160,7 +161,7 @@ impl Question<'_> {
         self.course.place(day) == Place::Home && self.course.is_by_log(day)
     }
 
-    /// The household's log is waited for: for 35 days after the last day that is covered.
+    /// The state while no log is on file: waiting for 35 days after the last covered day, then overdue.
     fn awaiting_log(&self, due: NaiveDate) -> Expected {
         let logs = self.events.iter().filter(|(_, event)| event.kind == "log");
         let logged = logs.filter_map(|(_, event)| event.date("through")).max();
@@ -174,7 +175,8 @@ impl Question<'_> {
         }
     }
 
-    /// The shower or open dressing with the earliest deadline that no change answers.
+    /// The requirement of a shower or open dressing without a change since; of several, the one with the earliest
+    /// deadline.
     fn unanswered(&self) -> Option<Unanswered> {
         let last_day = self.changes().map(Event::care_day).max().unwrap_or(self.exit.from);
         let recent = self.events.iter().map(|(_, event)| event).filter(|event| event.care_day() >= last_day);
@@ -201,7 +203,7 @@ impl Question<'_> {
     }
 }
 
-/// Whether a change answers a shower, or else an open dressing.
+/// True if a change meets the requirement of a shower or, if `is_shower` is false, of an open dressing.
 fn answers(change: &Event, event: &Event, is_shower: bool) -> bool {
     let by_reason = match change.word("", "reason") {
         None => true,

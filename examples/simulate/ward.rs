@@ -1,4 +1,4 @@
-//! The days in the hospital: a change by staff every day, and the teaching of the household before the way home.
+//! The days in the hospital: a change by staff every day, and the household's teaching before discharge.
 //!
 //! Left out on purpose: a discharge without a sign-off.
 
@@ -27,7 +27,8 @@ impl Diary<'_> {
         self.teach_before_discharge(day);
     }
 
-    /// A missed day on the ward: never two, never shortly before the end, nor at the edge of a stay.
+    /// True if today's change is missed: never twice in a row, never shortly before the end, never at the edge of a
+    /// stay.
     fn skips_on_ward(&mut self, day: NaiveDate) -> bool {
         let is_inside = (-2..=2).all(|n| self.course.place(shift(day, n)) == Place::Inpatient);
         let was_yesterday = self.planted.missed.last().is_some_and(|(_, missed)| days_between(*missed, day) < 3);
@@ -41,7 +42,8 @@ impl Diary<'_> {
         !(-1..=2).any(is_new)
     }
 
-    /// Most are done in the morning, some by the night shift after midnight: those belong to the day before.
+    /// Records the day's change: usually in the morning, sometimes by the night shift after midnight, still of this
+    /// care day.
     fn ward_change(&mut self, day: NaiveDate, exits: &[usize]) {
         let is_at_night = self.rng.random_bool(0.08) && self.course.place(shift(day, 1)) == Place::Inpatient;
         let minutes = if is_at_night { self.minutes(1440 + 30, 1440 + 110) } else { self.minutes(540, 640) };
@@ -56,7 +58,7 @@ impl Diary<'_> {
         }
     }
 
-    /// Shown, assisted, and twice unaided on two days, before the first way home.
+    /// Records a caregiver's teaching before the first discharge: shown, assisted, then unaided on two days.
     fn teach_before_discharge(&mut self, day: NaiveDate) {
         let pod = days_between(self.course.implanted, day);
         for caregiver in 0..self.course.caregivers.len() {
