@@ -1,8 +1,8 @@
-//! Programs of the demo made worse from a seed, and every command run on them: nothing panics, hangs, prints what a terminal
-//! obeys, loses a patient, runs a program or writes what was not asked for.
+//! Copies of the demo corrupted from a seed, with every command run on them: no command panics, hangs, prints control
+//! characters, omits a patient, runs a program or makes an unrequested write.
 //!
-//! `EXITSITE_FUZZ_SEED`, `EXITSITE_FUZZ_COUNT` and `EXITSITE_FUZZ_FROM` give the seed, the number of cases and the first of
-//! them. A case is made of the seed and its number alone, so a failure is run again with those three.
+//! `EXITSITE_FUZZ_SEED`, `EXITSITE_FUZZ_COUNT` and `EXITSITE_FUZZ_FROM` set the seed, the number of cases and the first
+//! case. A case depends only on the seed and its number, so these three reproduce a failure.
 
 #![allow(clippy::print_stderr, reason = "the watchdog names the case that hangs")]
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
@@ -34,22 +34,22 @@ use rand_chacha::ChaCha8Rng;
 use commands::{Run, world};
 use mutate::Files;
 
-/// How long one command may take; the machine may be busy, so this is long.
+/// The time limit of one command, generous because the machine may be busy.
 const HANG: Duration = Duration::from_secs(90);
 
-/// So many cases run side by side; most of the time goes by in waiting for the disk.
+/// The number of cases run in parallel; most of the time is spent waiting for the disk.
 const WORKERS: usize = 8;
 
-/// So many failures are told.
+/// The largest number of failures printed.
 const MOST: usize = 20;
 
-/// In a case of so many the records lie in a repository whose settings name programs.
+/// The interval of cases whose records are in a git repository with programs in its settings.
 const WITH_GIT: u64 = 16;
 
-/// What the last panic said, for the report.
+/// The message of the last panic, for the report.
 static PANIC: Mutex<String> = Mutex::new(String::new());
 
-/// What each worker does, and since when.
+/// The current command of each worker, and its start.
 type Doing = Mutex<BTreeMap<usize, (Instant, String)>>;
 
 fn given(name: &str, default: u64) -> u64 {
@@ -91,7 +91,7 @@ fn whatever_the_records_hold_every_command_ends_well() {
             thread::sleep(Duration::from_millis(100));
             for (since, what) in doing.lock().unwrap().values() {
                 if since.elapsed() > HANG {
-                    // A thread that hangs cannot be ended, so the whole test is.
+                    // A hung thread cannot be stopped, so the whole process is.
                     eprintln!("EXITSITE_FUZZ_SEED={seed}: {what}: it has not ended after {} seconds", HANG.as_secs());
                     std::process::exit(1);
                 }
@@ -100,13 +100,13 @@ fn whatever_the_records_hold_every_command_ends_well() {
     });
     _ = panic::take_hook();
     let failures = failures.into_inner().unwrap();
-    // Cases that all end alike would show nothing.
+    // If all cases ended alike, the test would show nothing.
     let seen = seen.into_inner().unwrap();
     assert!(count < 500 || seen == BTreeSet::from([0, 1, 2, 3]), "{seen:?}");
     assert!(failures.is_empty(), "{}", failures.into_values().collect::<Vec<_>>().join("\n\n"));
 }
 
-/// Each fault that the fuzzer looks for, planted into what a sound run gave, is found by its judge.
+/// Plants each fault that the fuzzer looks for into a sound run; its judge finds it.
 #[test]
 fn a_planted_fault_is_found() {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
@@ -150,7 +150,7 @@ fn a_planted_fault_is_found() {
     assert_eq!(judge::written(&run, &before, &judge::State::of(&root)), [format!("it removed {}", policy.display())]);
 }
 
-/// The demo: its common files, and each patient's.
+/// The demo: the common files, and the files of each patient.
 struct Demo {
     common: Files,
     patients: Vec<(String, Files)>,
@@ -184,7 +184,7 @@ fn demo() -> Demo {
 }
 
 impl Demo {
-    /// A few patients with some of their records.
+    /// Returns a few patients with some of their records.
     fn some(&self, rng: &mut ChaCha8Rng) -> Files {
         let mut files = self.common.clone();
         if rng.random_ratio(1, 3) {
@@ -193,7 +193,7 @@ impl Demo {
         let patients = rng.random_range(1..=2);
         for (_, own) in self.patients.sample(rng, patients) {
             let least = own.len().saturating_sub(rng.random_range(2..14));
-            // The newest decide most.
+            // The newest records matter most.
             files.extend(
                 own.iter()
                     .enumerate()
@@ -205,7 +205,7 @@ impl Demo {
     }
 }
 
-/// One case: what failed, each with its sort.
+/// Runs one case and returns its failures, each with its kind.
 fn one(seed: u64, case: u64, demo: &Demo, seen: &Mutex<BTreeSet<u8>>, doing: impl Fn(&str)) -> Vec<(String, String)> {
     let mut rng = ChaCha8Rng::seed_from_u64(seed.wrapping_mul(1_000_003).wrapping_add(case));
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
@@ -221,7 +221,7 @@ fn one(seed: u64, case: u64, demo: &Demo, seen: &Mutex<BTreeSet<u8>>, doing: imp
         mutate::files(&mut rng, &mut files);
     }
     if has_git {
-        // Files that were renamed or removed are gone from the disk as well.
+        // Files renamed or removed in the case are deleted from the disk, too.
         let gone: Vec<PathBuf> =
             judge::everything(&root).into_iter().filter(|path| !path.starts_with(root.join(".git"))).collect();
         gone.iter().for_each(|path| fs::remove_file(path).unwrap());
@@ -261,7 +261,7 @@ fn one(seed: u64, case: u64, demo: &Demo, seen: &Mutex<BTreeSet<u8>>, doing: imp
     failures
 }
 
-/// Makes the folder a repository whose settings and attributes name a program that leaves a trace.
+/// Turns the folder into a git repository whose settings and attributes name a program that leaves a trace.
 fn under_git(root: &Path, ran: &Path) {
     let git = |arguments: &[&str]| {
         let mut command = Command::new("git");

@@ -1,4 +1,4 @@
-//! Records in a folder of their own, commands run on them, and somebody at a terminal who types what a test says.
+//! A test program in its own folder, commands run on it, and a person at a terminal with scripted answers.
 
 #![allow(dead_code, reason = "each test binary uses a part")]
 
@@ -12,20 +12,20 @@ use exitsite::command::{Outcome, Surroundings, Terminal, run};
 use exitsite::problem::Failure;
 use tempfile::TempDir;
 
-/// Tuesday 07:15 in Chicago.
+/// Tuesday, 07:15 in Chicago.
 pub(crate) const NOW: &str = "2026-11-24T13:15:00.123456789Z";
 
-/// An answer that is Ctrl-C, or the end of input.
+/// The answer for Ctrl-C or the end of input.
 pub(crate) const CTRL_C: &str = "\u{3}";
 
-/// A program with a coordinator, a nurse, a physician, one who has left, and a patient with one caregiver.
+/// A program with a coordinator, a nurse, a physician, a former nurse, and a patient with one caregiver.
 pub(crate) struct Desk {
     folder: TempDir,
     columns: usize,
     screens: Mutex<String>,
 }
 
-/// Somebody at a terminal.
+/// A person at a terminal.
 #[derive(Default)]
 pub(crate) struct Person {
     answers: Mutex<VecDeque<String>>,
@@ -60,14 +60,14 @@ impl Desk {
         desk
     }
 
-    /// A terminal of 80 columns, whose screens a test keeps whole with `keep_screens`.
+    /// Sets the width to 80 columns, for the whole screens of `keep_screens`.
     pub(crate) fn at_80_columns(self) -> Desk {
         Desk { columns: 80, ..self }
     }
 
-    /// Every command so far with what it left on the screen, compared with `tests/screens/stories/NAME.snap`.
+    /// Compares every command so far and its output with `tests/screens/stories/NAME.snap`.
     ///
-    /// `INSTA_UPDATE=always cargo test` writes them anew; a reader of the change then sees each line that differs.
+    /// `INSTA_UPDATE=always cargo test` rewrites the snapshot; its diff then shows each changed line.
     pub(crate) fn keep_screens(&self, name: &str) {
         let mut settings = insta::Settings::clone_current();
         settings.set_snapshot_path(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/screens/stories"));
@@ -107,7 +107,7 @@ impl Desk {
         fs::read_to_string(self.root().join(file)).unwrap()
     }
 
-    /// Every file with what it holds.
+    /// All files with their contents.
     pub(crate) fn everything(&self) -> Vec<(String, String)> {
         fn gather(folder: &Path, files: &mut Vec<(String, String)>) {
             for entry in fs::read_dir(folder).unwrap() {
@@ -128,7 +128,7 @@ impl Desk {
         self.run_at((NOW, self.columns), writer, arguments, person)
     }
 
-    /// At a moment, and at a terminal with so many columns.
+    /// Runs a command at a given time and terminal width.
     pub(crate) fn run_at(
         &self,
         (now, width): (&str, usize),
@@ -159,19 +159,19 @@ impl Desk {
         run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
     }
 
-    /// In a script.
+    /// Runs a command in a script.
     pub(crate) fn run(&self, arguments: &[&str]) -> Outcome {
         self.run_as(None, arguments, None)
     }
 
-    /// In a script, where it must work; what it printed.
+    /// Runs a command in a script, expects success, and returns standard output.
     pub(crate) fn done(&self, arguments: &[&str]) -> String {
         let Outcome { stdout, stderr, status, .. } = self.run(arguments);
         assert_eq!(status, 0, "{arguments:?}: {stderr}");
         stdout
     }
 
-    /// In a script, where it must be refused and change nothing; what it said.
+    /// Runs a command in a script, expects a refusal that changes nothing, and returns standard error.
     pub(crate) fn refused(&self, arguments: &[&str]) -> String {
         let before = self.everything();
         let Outcome { stdout, stderr, status, .. } = self.run(arguments);
@@ -180,7 +180,7 @@ impl Desk {
         stderr
     }
 
-    /// The rules that a run of `check --json` finds broken.
+    /// The rules broken according to a run of `check --json`.
     pub(crate) fn findings_of(&self, arguments: &[&str]) -> Vec<String> {
         let report = self.unkept((NOW, self.columns), None, arguments, None);
         let report: serde_json::Value = serde_json::from_str(&report.stdout).unwrap();
@@ -189,51 +189,51 @@ impl Desk {
         rules.filter(|rule| rule != "records-begin-early").collect()
     }
 
-    /// The rules that `check` finds broken.
+    /// The rules broken according to `check`.
     ///
-    /// The desk's patients have no events of the weeks after their implant; that one finding is shown by its fixture.
+    /// The desk's patients have no events in the weeks after their implant; a fixture of its own covers that finding.
     pub(crate) fn findings(&self) -> Vec<String> {
         self.findings_of(&["check", "--json"])
     }
 }
 
 impl Person {
-    /// The texts that Ctrl-C would have shown, one after another.
+    /// The texts that Ctrl-C would have shown, in order.
     pub(crate) fn interrupted(&self) -> Vec<String> {
         self.interrupts.lock().unwrap().clone()
     }
 
-    /// Types these lines, then nothing any more.
+    /// A person who types these lines, then nothing.
     pub(crate) fn typing(answers: &[&str]) -> Person {
         Person { answers: Mutex::new(answers.iter().map(|answer| (*answer).to_owned()).collect()), ..Person::default() }
     }
 
-    /// Has an editor that does this.
+    /// Adds an editor that makes this edit.
     pub(crate) fn editing(self, editor: impl Fn(&str) -> String + Sync + Send + 'static) -> Person {
         Person { editor: Some(Box::new(editor)), ..self }
     }
 
-    /// While a question waits, this happens.
+    /// Adds an action that happens while a question waits.
     pub(crate) fn meanwhile(self, what: impl Fn() + Sync + Send + 'static) -> Person {
         Person { meanwhile: Some(Box::new(what)), ..self }
     }
 
-    /// After the last question and before the write, this happens.
+    /// Adds an action that happens after the last question and before the write.
     pub(crate) fn at_the_write(self, what: impl Fn() + Sync + Send + 'static) -> Person {
         Person { at_the_write: Some(Box::new(what)), ..self }
     }
 
-    /// What was shown and asked.
+    /// The text shown and asked so far.
     pub(crate) fn saw(&self) -> String {
         self.shown.lock().unwrap().join("\n")
     }
 
-    /// Every question, in order.
+    /// The questions, in order.
     pub(crate) fn asked(&self) -> Vec<String> {
         self.asked.lock().unwrap().clone()
     }
 
-    /// How many lines are left to type.
+    /// The number of lines left to type.
     pub(crate) fn left(&self) -> usize {
         self.answers.lock().unwrap().len()
     }

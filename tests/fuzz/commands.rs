@@ -1,4 +1,4 @@
-//! The commands of a case, with sheets, maps, state files and answers of a mail server as bad as the records.
+//! The commands of a case, with sheets, maps, state files and mail server replies as corrupt as the records.
 
 use std::ffi::OsString;
 use std::fs;
@@ -16,10 +16,10 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::mutate::{self, Files};
 
-/// Tuesday 07:15 in Chicago.
+/// Tuesday, 07:15 in Chicago.
 const NOW: &str = "2026-11-24T13:15:00Z";
 
-/// What somebody at a terminal may type.
+/// Answers that a person at a terminal may type.
 const ANSWERS: [&str; 22] = [
     "",
     "y",
@@ -45,7 +45,7 @@ const ANSWERS: [&str; 22] = [
     "9999999999999999999999",
 ];
 
-/// Moments and words that may stand behind a flag.
+/// Times and words for the value of a flag.
 const MOMENTS: [&str; 9] = [
     "2026-11-24T07:15",
     "2026-11-24",
@@ -58,7 +58,7 @@ const MOMENTS: [&str; 9] = [
     "2026-12-24",
 ];
 
-/// Everything that is asked without a patient.
+/// The questions without a patient.
 const QUESTIONS: [&[&str]; 17] = [
     &["due", "--all"],
     &["due", "--within", "65535"],
@@ -79,7 +79,7 @@ const QUESTIONS: [&[&str]; 17] = [
     &["alert", "--dry-run"],
 ];
 
-/// Everything that is asked about one.
+/// The questions about one patient.
 const ABOUT_ONE: [&[&str]; 9] = [
     &["show"],
     &["show", "--all"],
@@ -92,7 +92,7 @@ const ABOUT_ONE: [&[&str]; 9] = [
     &["history"],
 ];
 
-/// Everything that is asked of git.
+/// The questions that need git.
 const OF_GIT: [&[&str]; 6] = [
     &["history"],
     &["history", "--json"],
@@ -102,17 +102,17 @@ const OF_GIT: [&[&str]; 6] = [
     &["check", "--at-commit", "HEAD@{1000000 years ago}"],
 ];
 
-/// A command, as it is run.
+/// One run of a command.
 pub(crate) struct Run {
     pub(crate) arguments: Vec<OsString>,
-    /// Whether it may write records.
+    /// True if it may write records.
     pub(crate) writes: bool,
-    /// Whether it lists every patient as JSON.
+    /// True if it lists every patient as JSON.
     pub(crate) is_census: bool,
     person: Person,
 }
 
-/// Somebody at a terminal.
+/// A person at a terminal.
 #[derive(Debug, Default)]
 pub(crate) struct Person(Mutex<Vec<&'static str>>);
 
@@ -122,7 +122,7 @@ impl Run {
         Run { arguments, writes: false, is_census: false, person: Person::default() }
     }
 
-    /// The due list, which names everybody.
+    /// The complete due list, with every patient.
     pub(crate) fn due() -> Run {
         Run { is_census: true, ..Run::of(&["due", "--json", "--all"]) }
     }
@@ -138,7 +138,7 @@ impl Run {
     }
 }
 
-/// The world in which a command of a case runs.
+/// The surroundings of a command in a case.
 pub(crate) fn world<'a>(root: &Path, run: &'a Run) -> Surroundings<'a> {
     let is_there = !run.person.0.lock().unwrap().is_empty();
     Surroundings {
@@ -151,7 +151,7 @@ pub(crate) fn world<'a>(root: &Path, run: &'a Run) -> Surroundings<'a> {
     }
 }
 
-/// Any command. `dir` is a folder beside the records that belongs to the case.
+/// Returns a random command. `dir` is the case's folder outside the records.
 pub(crate) fn any(rng: &mut ChaCha8Rng, dir: &Path, files: &Files, has_git: bool) -> Run {
     let code = code(rng, files);
     let event = event(rng, files);
@@ -219,7 +219,7 @@ fn pages(rng: &mut ChaCha8Rng, dir: &Path, code: &str) -> Run {
     }
 }
 
-/// A log to read in, and a map for it.
+/// An import of a log with its map.
 fn import(rng: &mut ChaCha8Rng, dir: &Path, code: &str) -> Run {
     let log = dir.join("log.csv");
     let map = dir.join("map.toml");
@@ -248,7 +248,7 @@ fn import(rng: &mut ChaCha8Rng, dir: &Path, code: &str) -> Run {
     run
 }
 
-/// Alerts, with a state from before and perhaps a mail server.
+/// Alerts with an earlier state and, in some cases, a mail server.
 fn alert(rng: &mut ChaCha8Rng, dir: &Path) -> Run {
     let state: PathBuf = dir.join("state.json");
     if rng.random_ratio(2, 3) {
@@ -258,7 +258,7 @@ fn alert(rng: &mut ChaCha8Rng, dir: &Path) -> Run {
         fs::write(&state, text).unwrap();
     }
     let state = state.display().to_string();
-    // A server that does not answer is waited for.
+    // An unresponsive server costs its whole timeout.
     if rng.random_ratio(7, 8) {
         return Run::of(&["alert", "--state", &state]);
     }
@@ -267,7 +267,7 @@ fn alert(rng: &mut ChaCha8Rng, dir: &Path) -> Run {
     Run::of(&[&from[..], &["--state", &state, "--smtp", &url]].concat())
 }
 
-/// A server that answers two calls as badly as it can, and its port.
+/// Starts a server that gives two calls the worst replies it can, and returns its port.
 fn mail_server(rng: &mut ChaCha8Rng) -> u16 {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     let port = listener.local_addr().unwrap().port();
@@ -290,7 +290,7 @@ fn mail_server(rng: &mut ChaCha8Rng) -> u16 {
     port
 }
 
-/// A command that asks, and somebody who types anything.
+/// A command that asks questions, with a person who types random answers.
 fn typed(rng: &mut ChaCha8Rng, arguments: &[&str]) -> Run {
     let is_there = rng.random_ratio(2, 3);
     let answers = (0..if is_there { 60 } else { 0 }).map(|_| *ANSWERS.choose(rng).unwrap()).collect();

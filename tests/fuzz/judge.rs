@@ -1,4 +1,4 @@
-//! What a run may print, whom it may not leave out, and what it may write.
+//! The rules for a run: no control characters, no omitted patient, no unrequested write.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -10,7 +10,7 @@ use serde_json::Value;
 
 use crate::commands::Run;
 
-/// Every file and link below a folder; no link is followed.
+/// All files and links in a folder; links are not followed.
 pub(crate) fn everything(root: &Path) -> Vec<PathBuf> {
     let mut paths = Vec::new();
     let mut folders = vec![root.to_owned()];
@@ -27,7 +27,7 @@ pub(crate) fn everything(root: &Path) -> Vec<PathBuf> {
     paths
 }
 
-/// What lies in a folder: files with their bytes, and other names.
+/// The contents of a folder: files with their bytes, other entries by name.
 pub(crate) struct State(BTreeMap<PathBuf, Option<Vec<u8>>>);
 
 impl State {
@@ -37,11 +37,11 @@ impl State {
     }
 }
 
-/// What is wrong with what a run left in the records.
+/// The faults of a run's changes to the records.
 pub(crate) fn written(run: &Run, before: &State, after: &State) -> Vec<String> {
     let mut told = Vec::new();
     let gone = before.0.keys().filter(|path| !after.0.contains_key(*path));
-    // A leftover of an interrupted write is removed by the next one.
+    // The next write removes the temporary file of an interrupted one.
     let gone = gone.filter(|path| !(run.writes && path.to_string_lossy().ends_with(".tmp")));
     told.extend(gone.map(|path| format!("it removed {}", path.display())));
     let changed = after.0.iter().filter(|(path, bytes)| before.0.get(*path) != Some(bytes));
@@ -58,14 +58,15 @@ pub(crate) fn written(run: &Run, before: &State, after: &State) -> Vec<String> {
     told
 }
 
-/// Whether `alert` keeps in its state that it printed its line before: it prints the same line once in `repeat_hours`.
+/// True if the state of `alert` notes that its line was printed before; the same line is printed once in
+/// `repeat_hours`.
 fn has_printed_before(run: &Run) -> bool {
     let state = run.arguments.iter().position(|argument| argument == "--state");
     let file = state.and_then(|at| run.arguments.get(at + 1)).filter(|_| run.arguments[0] == "alert");
     file.and_then(|file| fs::read_to_string(file).ok()).is_some_and(|text| text.contains("\"standard error\""))
 }
 
-/// What is wrong with what a run printed.
+/// The faults of a run's output and exit status.
 pub(crate) fn outcome(run: &Run, outcome: &Outcome, root: &Path) -> Vec<String> {
     let mut told = Vec::new();
     for (where_, text) in [("standard output", &outcome.stdout), ("standard error", &outcome.stderr)] {
@@ -86,7 +87,7 @@ pub(crate) fn outcome(run: &Run, outcome: &Outcome, root: &Path) -> Vec<String> 
     told
 }
 
-/// The patients of the folder who are in no row of the due list, or not in its census.
+/// The patients of the folder missing from the rows of the due list, and a census that does not count them all.
 fn nobody_absent(report: &str, root: &Path) -> Vec<String> {
     let Ok(report) = serde_json::from_str::<Value>(report) else { return vec!["the report is no JSON".to_owned()] };
     let rows: Vec<&str> =

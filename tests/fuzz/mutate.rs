@@ -1,4 +1,4 @@
-//! Records made worse: bytes, lines, keys, values, numbers, dates, names, links.
+//! Random damage to records: bytes, lines, keys, values, numbers, dates, names, links.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -13,7 +13,7 @@ use rand_chacha::ChaCha8Rng;
 /// The files of a records folder, by path.
 pub(crate) type Files = BTreeMap<String, Vec<u8>>;
 
-/// Values that somebody may write in place of another.
+/// Replacement values.
 const VALUES: [&str; 44] = [
     "0",
     "-1",
@@ -61,7 +61,7 @@ const VALUES: [&str; 44] = [
     "\"'; DROP\"",
 ];
 
-/// Names that a file may get.
+/// Replacement file names.
 const NAMES: [&str; 24] = [
     "2026-11-24T0700-change.toml",
     "2026-11-24-change.toml",
@@ -89,7 +89,7 @@ const NAMES: [&str; 24] = [
     ".2026-11-24T0700-change.toml.ab.tmp",
 ];
 
-/// Characters that do harm where they are printed or parsed.
+/// Characters that do harm if printed or parsed.
 const CHARACTERS: [&str; 16] = [
     "\u{1b}",
     "\u{202e}",
@@ -109,7 +109,7 @@ const CHARACTERS: [&str; 16] = [
     "\u{1F600}",
 ];
 
-/// Makes one thing worse in a text.
+/// Damages a text in one place.
 pub(crate) fn text(rng: &mut ChaCha8Rng, bytes: &mut Vec<u8>) {
     match rng.random_range(0..8) {
         0 => byte(rng, bytes),
@@ -146,7 +146,7 @@ fn lines(rng: &mut ChaCha8Rng, bytes: &mut Vec<u8>) {
     *bytes = lines.join(&b'\n');
 }
 
-/// Another value behind a key, another key before a value, or other numbers in it.
+/// Replaces the value of a key, the key of a value, or the digits of a number.
 fn values(rng: &mut ChaCha8Rng, bytes: &mut Vec<u8>) {
     let text = String::from_utf8_lossy(bytes).into_owned();
     let mut lines: Vec<String> = text.split('\n').map(str::to_owned).collect();
@@ -168,10 +168,10 @@ fn values(rng: &mut ChaCha8Rng, bytes: &mut Vec<u8>) {
     *bytes = lines.join("\n").into_bytes();
 }
 
-/// Makes one file worse, or its name.
+/// Damages one file, or its name.
 pub(crate) fn files(rng: &mut ChaCha8Rng, files: &mut Files) {
     let paths: Vec<String> = files.keys().cloned().collect();
-    // What decides about everything, and about one patient, more often than its share.
+    // Files that affect everything, or a whole patient, are chosen more often.
     let important: Vec<String> = paths.iter().filter(|path| path.matches('/').count() < 3).cloned().collect();
     let among = if rng.random_ratio(1, 2) && !important.is_empty() { &important } else { &paths };
     let Some(path) = among.choose(rng).cloned() else { return };
@@ -202,7 +202,7 @@ pub(crate) fn files(rng: &mut ChaCha8Rng, files: &mut Files) {
     }
 }
 
-/// Adds a file, where no other is a folder of that name or the other way round.
+/// Adds a file, unless its path conflicts with a folder or a file already there.
 fn put(files: &mut Files, path: String, bytes: Vec<u8>) {
     let is_in_the_way = |other: &String| {
         other.strip_prefix(&path).is_some_and(|rest| rest.starts_with('/'))
@@ -213,7 +213,7 @@ fn put(files: &mut Files, path: String, bytes: Vec<u8>) {
     }
 }
 
-/// Writes the files out.
+/// Writes the files to the disk.
 pub(crate) fn lay_out(root: &Path, files: &Files) {
     fs::create_dir_all(root).unwrap();
     for (path, bytes) in files {
@@ -223,7 +223,7 @@ pub(crate) fn lay_out(root: &Path, files: &Files) {
     }
 }
 
-/// Puts something in the place of a file or a folder that is no file of its own: a link, a pipe, a folder.
+/// Replaces a file or a folder by a link, a pipe or a folder.
 pub(crate) fn replace(rng: &mut ChaCha8Rng, root: &Path, files: &Files) {
     let paths: Vec<&str> = files.keys().map(String::as_str).collect();
     let Some(path) = paths.choose(rng) else { return };
@@ -240,7 +240,7 @@ pub(crate) fn replace(rng: &mut ChaCha8Rng, root: &Path, files: &Files) {
     }
 }
 
-/// Any bytes at all.
+/// Random bytes.
 pub(crate) fn noise(rng: &mut ChaCha8Rng, most: usize) -> Vec<u8> {
     let mut bytes = vec![0; rng.random_range(0..=most)];
     rng.fill_bytes(&mut bytes);

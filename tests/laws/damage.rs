@@ -1,4 +1,4 @@
-//! Any bytes in a file end in a report or a reason.
+//! Files of arbitrary bytes: each ends in a report or a stated reason.
 
 use std::ffi::OsString;
 use std::fs;
@@ -79,7 +79,7 @@ const EVENTS: [(&str, &str); 13] = [
     ),
 ];
 
-/// Every file of the sound records, by its path.
+/// Every file of the sound records, by path.
 fn sound() -> Vec<(String, &'static str)> {
     let mut files = vec![
         ("policy.toml".to_owned(), POLICY),
@@ -97,7 +97,7 @@ fn lay_out(root: &Path) {
     }
 }
 
-/// Everything that reads the records, with JSON and without.
+/// Every command that reads the records, with and without JSON.
 fn questions() -> Vec<Vec<&'static str>> {
     let mut questions = vec![
         vec!["check"],
@@ -113,7 +113,7 @@ fn questions() -> Vec<Vec<&'static str>> {
     questions
 }
 
-/// Runs one command line over a folder: it ends with a status of its own and says why where it could not do it.
+/// Runs one command line on a folder. It ends with a known exit status and gives the reason of a failure.
 fn runs(root: &Path, words: &[&str]) -> exitsite::command::Outcome {
     let now = "2026-11-24T13:15:00Z".parse::<DateTime<chrono::Utc>>().unwrap();
     let surroundings = Surroundings {
@@ -137,22 +137,22 @@ fn runs(root: &Path, words: &[&str]) -> exitsite::command::Outcome {
     outcome
 }
 
-/// One change to a file's bytes.
+/// One edit of a file's bytes.
 #[derive(Debug, Clone)]
 enum Slip {
-    /// Bytes put in at a share of the length.
+    /// Bytes inserted at a fraction of the length.
     Insert(f64, Vec<u8>),
-    /// Bytes taken out.
+    /// Bytes removed.
     Delete(f64, usize),
-    /// A piece written twice.
+    /// A piece repeated.
     Repeat(f64, usize),
     /// One byte changed.
     Flip(f64, u8),
-    /// Another value on a line that has one.
+    /// A new value on a line that has one.
     Value(f64, &'static str),
-    /// Another line put in before a line.
+    /// A line inserted before another.
     Line(f64, &'static str),
-    /// A line taken out.
+    /// A line removed.
     Without(f64),
 }
 
@@ -299,9 +299,9 @@ impl Slip {
     }
 }
 
-/// Which file, and what stands in it instead.
+/// The index of a file, with its new bytes.
 fn damaged() -> impl Strategy<Value = (String, Vec<u8>)> {
-    // As often the policy or the patient as all the events together.
+    // The policy and the patient file are chosen as often as all events together.
     let file = || prop_oneof![Just(0_usize), Just(1), Just(2), Just(2), 3..3 + EVENTS.len()];
     let slipped = (file(), slips()).prop_map(|(file, slips)| {
         let mut bytes = sound()[file].1.as_bytes().to_vec();
@@ -356,7 +356,7 @@ proptest! {
             None if name == "people.toml" => People::read(&source, &mut problems).is_some(),
             None => Patient::read(&source, "P-001", &PLAN.calendar, &mut problems).is_some(),
         };
-        // What cannot be used is never without a reason, and every reason has a place in the text.
+        // Each unreadable file has a reason, and each reason has a place in the text.
         prop_assert!(is_read || !problems.is_empty() || name == "policy.toml");
         for problem in &problems {
             let lines = source.text.split('\n').count();

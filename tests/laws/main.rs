@@ -1,8 +1,8 @@
-//! What holds whatever the records say: laws over invented stories, every small domain exhausted, and any bytes in a file.
+//! Laws for all records: invented stories, every small domain exhausted, and arbitrary bytes in a file.
 //!
-//! A story lies in the spring of 2026, with the night of 8 March in it, in zones that move their clocks on different
-//! days. What a patient cannot live through is left out: an event that by its instant lies before one of an earlier care
-//! day, as only a journey back in time could make it.
+//! A story takes place in the spring of 2026, including the night of March 8, in zones that change their clocks on
+//! different days. Impossible orders are left out: an event whose instant is before that of an event of an earlier care
+//! day.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 

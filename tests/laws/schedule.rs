@@ -67,7 +67,7 @@ proptest! {
     #[test]
     fn voided_events_and_those_that_do_not_exist_yet_change_nothing(story in stories(), at in moments()) {
         let (records, at) = (story.read(), moment(at));
-        // A log covers its days whenever it was read in.
+        // A log covers its days no matter when it was imported.
         let counts = |event: &&Event| {
             let exists = event.exists(&records.patient.calendar, at) || matches!(event.fact, Fact::Log(_));
             exists && event.void.is_none()
@@ -108,7 +108,7 @@ proptest! {
                     assert!(due.order_unknown || at >= last.when.instant);
                     assert!(due.deadline.unwrap().instant() > at);
                 }
-                // That a log is late is counted from the last covered day, whatever was told since.
+                // A late log is counted from the last covered day, whatever was reported since.
                 Because::LogLate => {}
                 _ => assert!(due_on > last.day && schedule.is_expected(due_on)),
             }
@@ -161,7 +161,7 @@ proptest! {
     }
 }
 
-/// The rows that were settled before a day: ended by an earlier change, or missed because the next was due by then.
+/// The rows settled before a day: ended by an earlier change, or missed because the next change was due by then.
 fn settled_before(x: NaiveDate, schedule: &Schedule, timeline: &Timeline) -> Vec<Expectation> {
     let mut rows = Missed::of(schedule, timeline, everything()).expectations;
     rows.retain(|row| match row.done_on {
@@ -197,7 +197,7 @@ proptest! {
     #[test]
     fn what_is_settled_stays_so_as_time_goes_on(story in stories(), at in moments(), later in 0..40_i64) {
         let mut records = story.read();
-        // With a log, or in a household that waits for one, what was unknown becomes known.
+        // A log, or a household that keeps one, can make an unknown day known.
         records.events.retain(|event| event.name.kind != Kind::Log);
         let closed_by = |as_of: Instant, until: NaiveDate| {
             let mut all = Vec::new();
@@ -275,7 +275,7 @@ proptest! {
     }
 }
 
-/// The changes missed in a row at the end of a chain that was walked.
+/// The number of consecutive missed changes at the end of a walked chain.
 fn in_a_row(rows: &[Expectation]) -> i64 {
     let passed_over = |row: &&Expectation| {
         row.outcome == ChangeOutcome::Open || row.outcome == ChangeOutcome::Unreported && row.done_on.is_none()
@@ -293,7 +293,7 @@ proptest! {
     ) {
         let records = story.read();
         records.ask(moment((ahead, 720)), |schedule, timeline| {
-            // From before the beginning on there is nothing to leap over.
+            // Before the first record there is nothing to skip.
             let (from, today) = (plus(timeline.today, -ago).max(day(-60)), timeline.today);
             let walked = Missed::of(schedule, timeline, Period { from: day(-60), to: plus(today, 400) });
             assert_eq!(Missed::in_a_row(schedule, timeline), in_a_row(&walked.expectations));
@@ -301,16 +301,17 @@ proptest! {
                 walked.expectations.into_iter().filter(|row| row.belongs_to() >= from).collect();
             let counted = Missed::of(schedule, timeline, Period { from, to: plus(today, 400) });
             assert_eq!(counted.expectations, since);
-            // What a signal reads breaks off only where as many as it asks for follow in a row, the rest like them.
+            // `since` stops early only after as many consecutive rows as the signal needs, and only if the rest are
+            // alike.
             let read = Missed::since(schedule, timeline, from, enough as i64);
             assert!(since.starts_with(&read));
-            // No story has more than so many days on which anything begins or ends.
+            // In no story does anything begin or end on more days than this.
             assert!(read.len() < 250, "{}", read.len());
             if let Some(next) = since.get(read.len()).filter(|next| next.due_on <= today) {
                 let alike = read.iter().rev().take_while(|row| row.done_on.is_none() && row.outcome == next.outcome);
                 assert!(alike.count() >= enough && since[read.len()..].iter().all(|row| row.done_on.is_none()));
             }
-            // What is planned does not depend on how far back the plan begins.
+            // The plan does not depend on its first day.
             let due = Due::of(schedule, timeline);
             let planned = |first: NaiveDate| Outlook::of(schedule, timeline, &due, Period { from: first, to: today }).days;
             let whole: Vec<_> = planned(day(-60)).into_iter().filter(|planned| planned.day >= from).collect();

@@ -9,8 +9,8 @@ use proptest::prelude::*;
 
 use crate::stories::cases;
 
-/// Every site that the built-in rubric can tell apart, with items that were not looked at: for each item 0 for not looked
-/// at, else one more than its points.
+/// Every site that the built-in rubric can tell apart, including items not looked at: for each item, 0 if it was not
+/// looked at, otherwise its points plus 1.
 fn every_site() -> impl Iterator<Item = [usize; 5]> {
     (0..4_usize.pow(5)).map(|n| [n % 4, n / 4 % 4, n / 16 % 4, n / 64 % 4, n / 256])
 }
@@ -27,7 +27,7 @@ fn site(points: [usize; 5]) -> Site {
     }
 }
 
-/// The bands that may still turn out to hold: the mildest and the worst.
+/// The bands still possible: the mildest and the worst.
 fn may_be(score: &Score) -> (usize, usize) {
     let place = |band: &str| ["none-noted", "watch", "review"].iter().position(|name| *name == band);
     place(&score.band).map_or((0, 2), |place| (place, place))
@@ -68,11 +68,11 @@ fn looking_at_an_item_never_widens_what_is_possible() {
             more[item] = value;
             let more = Score::of(&rubric, &site(more));
             assert!(score.total_min <= more.total_min && more.total_max <= score.total_max, "{points:?}");
-            // A band, once it is certain, stays.
+            // A certain band stays.
             assert!(score.band == "undetermined" || more.band == score.band, "{points:?} {item} {value}");
             bands.insert(more.band);
         }
-        // And it is called undetermined only as long as it could still be more than one.
+        // A band is undetermined only while more than one is possible.
         assert!(score.band != "undetermined" || bands.len() > 1 || bands.contains("undetermined"), "{points:?}");
     }
 }

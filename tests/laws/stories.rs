@@ -1,4 +1,4 @@
-//! Invented records, as text and as the library reads them.
+//! Invented records, as text and as parsed by the library.
 
 use std::sync::Arc;
 use std::sync::LazyLock;
@@ -18,14 +18,14 @@ use proptest::test_runner::RngSeed;
 /// A record file's name and text.
 pub(crate) type Written = (EventName, String);
 
-/// Records as text, so that a failing case can be read.
+/// Records as text, readable in the output of a failing case.
 #[derive(Debug, Clone)]
 pub(crate) struct Story {
     pub(crate) patient: String,
     pub(crate) events: Vec<Written>,
 }
 
-/// The same, read.
+/// A story's records, parsed.
 #[derive(Debug)]
 pub(crate) struct Records {
     pub(crate) plan: CarePlan,
@@ -43,7 +43,7 @@ pub(crate) fn day(n: i64) -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, 2, 16).unwrap() + Duration::days(n)
 }
 
-/// A moment of the story: minutes from the start of a day, in universal time.
+/// The instant of a day of the story and a number of minutes after midnight UTC.
 pub(crate) fn moment((days, minutes): (i64, i64)) -> Instant {
     day(days).and_time(NaiveTime::MIN).and_utc() + Duration::minutes(minutes)
 }
@@ -52,18 +52,18 @@ pub(crate) fn moments() -> impl Strategy<Value = (i64, i64)> {
     (-5..120_i64, 0..1440_i64)
 }
 
-/// Days of the story, from the first of a period to its last.
+/// The period between two days of the story, both included.
 pub(crate) fn period(from: i64, to: i64) -> Period {
     Period { from: day(from), to: day(to) }
 }
 
-/// More than any story lasts, and the expectations that still lie ahead.
+/// A period longer than any story, with the expectations after its end.
 pub(crate) fn everything() -> Period {
     period(-60, 700)
 }
 
 impl Story {
-    /// Reads the records, without the events that never can have been: at a skipped time, or out of order.
+    /// Parses the records and drops impossible events: at a skipped time, or out of order.
     pub(crate) fn read(&self) -> Records {
         let source = Arc::new(RecordText { file: "patient.toml".into(), text: self.patient.clone() });
         let mut problems = Vec::new();
@@ -86,7 +86,7 @@ pub(crate) fn event(patient: &Patient, (name, text): &Written) -> Option<Event> 
     Event::read(&source, *name, &patient.calendar, &mut Vec::new())
 }
 
-/// The file of an event at a minute of a day, or of the day alone.
+/// Returns the file of an event at a minute of a day or, if `minute` is `None`, on the day.
 pub(crate) fn written(n: u16, on: i64, minute: Option<u32>, kind: Kind, says: &str) -> Written {
     let time = minute.map(|minute| NaiveTime::from_hms_opt(minute / 60, minute % 60, 0).unwrap());
     let when = match time {
@@ -97,7 +97,7 @@ pub(crate) fn written(n: u16, on: i64, minute: Option<u32>, kind: Kind, says: &s
 }
 
 impl Records {
-    /// The schedule and the timeline of each exit site at a moment.
+    /// Passes the schedule and the timeline of each exit site at an instant to `question`.
     pub(crate) fn ask(&self, as_of: Instant, mut question: impl FnMut(&Schedule, &Timeline)) {
         self.ask_with(self.events.clone(), as_of, &mut question);
     }
@@ -109,7 +109,7 @@ impl Records {
         }
     }
 
-    /// Everything that is answered at a moment about every exit site, as text.
+    /// All answers about every exit site at an instant, as text.
     pub(crate) fn answers(&self, events: Vec<Event>, as_of: Instant) -> Vec<String> {
         let mut answers = Vec::new();
         self.ask_with(events, as_of, |schedule, timeline| {
@@ -120,7 +120,7 @@ impl Records {
     }
 }
 
-/// A [`Due`] without what its events say.
+/// A [`Due`] as text, without the contents of its events.
 pub(crate) fn said(due: &Due) -> String {
     let event = |report: &ChangeTrigger| (report.at, report.kind, report.trouble);
     let report = due.report.as_ref().map(event);
@@ -196,7 +196,7 @@ pub(crate) fn patients() -> impl Strategy<Value = String> {
     )
 }
 
-/// What an event says: its kind and the rest of its text.
+/// The contents of an event: its kind, and the rest of its text.
 pub(crate) fn facts() -> impl Strategy<Value = (Kind, String)> {
     let dressing = || select(vec!["intact", "lifting", "wet", "soiled", "off"]);
     let exit = || select(vec!["", "", "exit = 'a'\n", "exit = 'b'\n"]);
@@ -215,7 +215,7 @@ pub(crate) fn facts() -> impl Strategy<Value = (Kind, String)> {
     let damage = (exit(), dressing(), any::<bool>()).prop_map(|(exit, dressing, pulled)| {
         (if pulled { Kind::Trauma } else { Kind::Inspection }, format!("{exit}dressing = '{dressing}'\n"))
     });
-    // Its days are counted back from its own care day, which is at the earliest the day before its date.
+    // The days count back from the care day of the log, which can be the day before its date.
     let log = (1..10_i64, 0..40_i64, any::<bool>())
         .prop_map(|(ago, days, complete)| (Kind::Log, format!("{ago} {days} {complete}")));
     let outcome = select(vec!["will-change", "coming-in", "advised", "no-answer", "other"]);
@@ -226,7 +226,7 @@ pub(crate) fn facts() -> impl Strategy<Value = (Kind, String)> {
     prop_oneof![8 => change, 3 => shower, 2 => damage, 1 => log, 1 => contact]
 }
 
-/// The days of a log that was read in on a date: how long before they end, how many they are, whether all is told.
+/// The days of a log with a given date: days from the last to that date, days from the first to the last, complete.
 pub(crate) fn days_of_log(on: i64, says: &str) -> String {
     let words: Vec<&str> = says.split(' ').collect();
     let (ago, days): (i64, i64) = (words[0].parse().unwrap(), words[1].parse().unwrap());
@@ -234,7 +234,7 @@ pub(crate) fn days_of_log(on: i64, says: &str) -> String {
     format!("from = {}\nthrough = {}\ncomplete = {}\n", day(through - days), day(through), words[2])
 }
 
-/// An event as it is drawn: its day and minute, its kind with what it says, whether it is voided.
+/// An event as drawn: day and minute, kind and contents, and true if voided.
 pub(crate) type Drawn = (i64, Option<u32>, (Kind, String), bool);
 
 pub(crate) fn events() -> impl Strategy<Value = Vec<Written>> {
@@ -255,9 +255,8 @@ pub(crate) fn stories() -> impl Strategy<Value = Story> {
     (patients(), events()).prop_map(|(patient, events)| Story { patient, events })
 }
 
-/// So many cases, and nothing left on the disk where one fails.
-/// The same stories on every run, so that a change of the code alone can make a law fail; `PROPTEST_RNG_SEED`
-/// looks further.
+/// The settings of a law: the number of cases, no file for failing ones, and a fixed seed, so that only a change of the
+/// code can make a law fail. `PROPTEST_RNG_SEED` tries other stories.
 pub(crate) fn cases(cases: u32) -> ProptestConfig {
     let default = ProptestConfig::default();
     let rng_seed = match default.rng_seed {

@@ -1,4 +1,4 @@
-//! Programs drawn at random: a policy, patients with their courses, records.
+//! Random programs: a policy, patients with their courses, records.
 
 use std::fs;
 use std::path::Path;
@@ -9,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::naive::{Instant, Policy};
 
-/// Patients of each program.
+/// The number of patients of each program.
 const PATIENTS: u32 = 6;
 
 struct Draw(ChaCha8Rng);
@@ -27,18 +27,18 @@ impl Draw {
         words[self.below(words.len() as u32) as usize]
     }
 
-    /// A key with one of its words, or nothing.
+    /// A key with one of its words, or an empty text.
     fn maybe(&mut self, one_in: u32, key: &str, words: &[&str]) -> String {
         if self.one_in(one_in) { format!("{key} = '{}'\n", self.pick(words)) } else { String::new() }
     }
 }
 
-/// A day of the draw. The clocks go forward on 8 March.
+/// A day of the draw. The clocks go forward on March 8.
 fn day(n: i64) -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, 2, 1).unwrap() + Duration::days(n)
 }
 
-/// The moments that a program is asked about.
+/// The instants at which a program is queried.
 pub(crate) fn moments(seed: u64) -> Vec<Instant> {
     let mut draw = Draw(ChaCha8Rng::seed_from_u64(seed ^ 0xa5a5));
     let mut moment = |first: i64, days: u32| {
@@ -48,13 +48,13 @@ pub(crate) fn moments(seed: u64) -> Vec<Instant> {
     vec![moment(5, 30), moment(35, 25), moment(60, 20), moment(80, 60)]
 }
 
-/// A moment years after the last record of a program.
+/// An instant years after a program's last record.
 pub(crate) fn far(seed: u64) -> Instant {
     let mut draw = Draw(ChaCha8Rng::seed_from_u64(seed ^ 0x5a5a));
     day(400 + draw.below(30 * 365)).and_hms_opt(20, 0, 0).unwrap().and_utc()
 }
 
-/// Writes a program into a folder.
+/// Writes a program to a folder.
 pub(crate) fn program(records: &Path, seed: u64) -> Policy {
     let mut draw = Draw(ChaCha8Rng::seed_from_u64(seed));
     let policy = Policy {
@@ -63,7 +63,7 @@ pub(crate) fn program(records: &Path, seed: u64) -> Policy {
         log_days: [7, 21, 35][draw.below(3) as usize],
         shower_hours: [2, 2, 40][draw.below(3) as usize],
         damage_hours: [2, 4, 60][draw.below(3) as usize],
-        // Half an hour is gained or lost there, and on other dates than in Chicago.
+        // Its clocks move by half an hour, and on other dates than in Chicago.
         zone: if seed.is_multiple_of(3) { chrono_tz::Australia::Lord_Howe } else { chrono_tz::America::Chicago },
     };
     let text = format!(
@@ -111,7 +111,7 @@ fn course(draw: &mut Draw, code: &str, has_second: bool) -> String {
         let place = draw.pick(places);
         let zone = draw.maybe(5, "time_zone", &["America/Denver", "America/New_York", "Asia/Tokyo"]);
         text += &format!("[[care]]\nfrom = {}\nplace = {place}\n{zone}", day(from));
-        // Short runs elsewhere are what a stay is told from.
+        // Short runs elsewhere test the limit at which a run becomes a stay.
         from += if place == "'elsewhere'" { 1 + draw.below(4) } else { 2 + draw.below(25) };
     }
     for _ in 0..draw.below(3) {
@@ -145,7 +145,7 @@ fn record(draw: &mut Draw, folder: &Path, has_second: bool) {
         "log",
     ]);
     let on = day(draw.below(95));
-    // No time between one and three, which some night skips or repeats.
+    // No time between 01:00 and 02:59, which some nights skip or repeat.
     let time = (!draw.one_in(3)).then(|| (draw.below(24), draw.below(60))).filter(|(hour, _)| !matches!(hour, 1 | 2));
     let offset = if draw.one_in(8) { draw.pick(&["-10:00", "+05:30", "+13:00"]) } else { "" };
     let mut text = match time {

@@ -1,8 +1,8 @@
-//! The schedule against a second implementation that reads the records itself (`naive.rs`): programs drawn at random, from
-//! fixed seeds, asked through the front door.
+//! The schedule against an independent implementation with its own reader (`naive.rs`): programs drawn at random from
+//! fixed seeds, queried through the command line.
 //!
-//! The draw holds what a tired person writes and a test by hand forgets: days elsewhere of every length, two exit sites,
-//! records that begin late, times in the offset of another zone, promises with and without a time, logs read in late.
+//! The draw includes cases that tests written by hand forget: days elsewhere of every length, two exit sites, records
+//! that begin late, times in the offset of another zone, promises with and without a time, logs imported late.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -18,9 +18,9 @@ use exitsite::command::{Surroundings, run};
 use naive::{Asked, Due, Instant, Patient};
 use serde_json::Value;
 
-/// Programs that are drawn.
+/// The number of programs drawn.
 const PROGRAMS: u64 = 40;
-/// Programs that are asked about a day years ahead, which the second implementation walks to day by day.
+/// The number of programs also queried years ahead, where the second implementation walks day by day.
 const FAR_PROGRAMS: u64 = 6;
 
 fn json(records: &Path, arguments: &[&str], at: Instant) -> Value {
@@ -50,7 +50,7 @@ fn word(value: &Value) -> Option<&str> {
     value.as_str()
 }
 
-/// A requirement as the list gives it.
+/// A requirement as listed: reason, day, deadline, and true if its order in the day is unknown.
 type Given<'a> = (Option<&'a str>, Option<NaiveDate>, Option<Instant>, Option<bool>);
 
 fn given(value: &Value) -> Given<'_> {
@@ -61,7 +61,7 @@ fn expected(asked: &Asked) -> Given<'_> {
     (Some(asked.because), Some(asked.due_on), Some(asked.deadline), Some(asked.order_unknown))
 }
 
-/// One row against the rule; what it reached.
+/// Compares one row with the rules. Returns the expected row, and the cases that it covered.
 fn compare_row(patient: &Patient, row: &Value, at: Instant, who: &str) -> (Due, Vec<String>) {
     let exit = word(&row["exit"]).unwrap();
     let due = patient.due(exit, at);
@@ -92,7 +92,7 @@ fn compare_row(patient: &Patient, row: &Value, at: Instant, who: &str) -> (Due, 
     (due, reached)
 }
 
-/// The place of a row: its group, a broken promise first among the overdue, the deadline, patient, exit.
+/// The sort key of a row: group, a broken promise first among the overdue, deadline, patient, exit.
 fn place(row: &Value, due: &Due, open: &[Value]) -> (u8, bool, bool, Option<Instant>, String, String) {
     let (patient, exit) = (word(&row["patient"]).unwrap(), word(&row["exit"]).unwrap());
     let names = |urgency: &'static str| {

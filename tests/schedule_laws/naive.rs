@@ -1,8 +1,8 @@
-//! Rules 1 to 3 as they are worded, read from the record files and computed day by day, without a thought for speed.
+//! Rules 1 to 3 to the letter, read from the record files and computed day by day without regard to speed.
 //!
-//! Nothing of the program's own code is used: the files are read as TOML, days are looked at one by one, and the policy's
-//! defaults stand here as numbers. What the drawn records never do is left out: faults, times that the clocks skip or
-//! repeat, interval lists of the policy.
+//! It shares no code with the program: it parses the files as TOML, walks day by day, and has the policy's defaults as
+//! its own numbers. Left out on purpose, because no drawn record has them: faults, times that the clock change skips or
+//! repeats, interval lists of the policy.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -14,7 +14,7 @@ use toml::{Table, Value};
 
 pub(crate) type Instant = DateTime<Utc>;
 
-/// What the drawn policy says.
+/// The keys of a drawn policy.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Policy {
     pub(crate) after_days: i64,
@@ -36,7 +36,7 @@ pub(crate) struct Record {
     says: Table,
 }
 
-/// A `[[care]]` row: from when, where, whether by log, in which zone.
+/// A `[[care]]` row: first day, place, true if the household keeps a log, time zone.
 struct Care {
     from: NaiveDate,
     place: String,
@@ -53,7 +53,8 @@ pub(crate) struct Patient {
     pub(crate) records: Vec<Record>,
 }
 
-/// A requirement: why, the care day, the deadline, whether it is in hours, whether the order is unknown.
+/// A requirement: reason, care day, deadline, true if the deadline is in hours, true if the order in the day is
+/// unknown.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Asked {
     pub(crate) because: &'static str,
@@ -63,7 +64,7 @@ pub(crate) struct Asked {
     pub(crate) order_unknown: bool,
 }
 
-/// What is due of an exit site.
+/// The due state of an exit site.
 #[derive(Debug, Default)]
 pub(crate) struct Due {
     pub(crate) state: &'static str,
@@ -74,7 +75,7 @@ pub(crate) struct Due {
     pub(crate) log_expected: Option<NaiveDate>,
 }
 
-/// An expected change: its day, what became of it, the day of the change, days late.
+/// An expected change: due day, outcome, day of the change, days late.
 pub(crate) type Expected = (NaiveDate, &'static str, Option<NaiveDate>, Option<i64>);
 
 pub(crate) fn next(day: NaiveDate) -> NaiveDate {
@@ -106,7 +107,7 @@ fn rows(table: &Table, key: &str) -> Vec<Table> {
     rows.into_iter().map(|row| row.as_table().unwrap().clone()).collect()
 }
 
-/// The care day of a wall time.
+/// Returns the care day of a wall time.
 fn care_day(wall: NaiveDateTime) -> NaiveDate {
     if wall.time() < three() { last(wall.date()) } else { wall.date() }
 }
@@ -153,7 +154,7 @@ impl Patient {
         Record { file: file.to_owned(), kind, number, day, is_timed, instant, says }
     }
 
-    /// The care day and the instant of a time as it is written.
+    /// Returns the care day and the instant of a TOML time.
     fn moment(&self, value: &Value) -> (NaiveDate, Instant) {
         let written = value.as_datetime().unwrap().to_string();
         if let Ok(time) = DateTime::parse_from_rfc3339(&written) {
@@ -194,7 +195,7 @@ impl Patient {
         self.place(day) == "elsewhere"
     }
 
-    /// Whether a day belongs to a stay: a run of so many days elsewhere.
+    /// True if a day belongs to a stay elsewhere: a run of at least the minimum number of days.
     fn is_of_a_stay(&self, day: NaiveDate) -> bool {
         if !self.is_away(day) {
             return false;
@@ -222,7 +223,7 @@ impl Patient {
         (date(exit.get("from")).unwrap(), date(exit.get("until")))
     }
 
-    /// The exit sites that have a row in the list.
+    /// The exit sites with a row in the list.
     pub(crate) fn listed(&self, today: NaiveDate) -> Vec<String> {
         let open = |id: &String| self.exit(id).1.is_none_or(|until| today <= until);
         let listed: Vec<String> = self.exits().into_iter().filter(open).collect();
@@ -250,7 +251,7 @@ impl Patient {
         self.start(exit) < day && self.is_inside(exit, day)
     }
 
-    /// Whether the interval of a day is met by a change on `c`.
+    /// True if the interval in force on a day has run out for a change on `c`.
     fn is_met(&self, exit: &str, c: NaiveDate, day: NaiveDate) -> bool {
         let gone = (day - c).num_days();
         let mut order: Option<&Table> = None;
@@ -286,7 +287,7 @@ impl Patient {
         days(next(c), horizon).find(is_due)
     }
 
-    /// c and d before the first change, and how it is called.
+    /// The days c and d before the first change, and the name of that beginning.
     fn beginning(&self, exit: &str, today: NaiveDate) -> (NaiveDate, Option<NaiveDate>, &'static str) {
         let s = self.start(exit);
         if s == self.exit(exit).0 {
@@ -299,7 +300,7 @@ impl Patient {
         (c, if was_due { first } else { self.next_due(exit, c, today) }, "interval")
     }
 
-    /// The records of an exit site that have happened by a moment.
+    /// The records of an exit site up to an instant.
     fn of_exit(&self, exit: &str, at: Instant) -> Vec<&Record> {
         let is_of_it = |record: &&Record| {
             let is_open = |id: &str| {
@@ -327,7 +328,7 @@ impl Patient {
         of_exit.filter(|record| record.kind == "change" && self.counts(exit, record.day)).collect()
     }
 
-    /// Whether a day is covered; by logs read in until a moment, if one is given.
+    /// True if a day is covered; only logs imported by then count if an instant is given.
     fn is_covered(&self, day: NaiveDate, today: NaiveDate, by: Option<Instant>) -> bool {
         let row = self.row(day);
         let holds = |log: &Record| {
@@ -345,7 +346,7 @@ impl Patient {
             }
     }
 
-    /// Showers and damage without an answer at a moment, showers first.
+    /// Open requirements of showers and damage at an instant, showers first.
     fn unanswered(&self, exit: &str, at: Instant) -> Vec<Asked> {
         let changes = self.changes(exit, at);
         let all = self.of_exit(exit, at);
@@ -496,7 +497,7 @@ impl Patient {
         Some(Asked { because, due_on, deadline: self.end(due_on), in_hours: false, order_unknown: false })
     }
 
-    /// The last promise: until when, and whether it is broken.
+    /// The last promise: its time, and true if it is broken.
     pub(crate) fn promise(&self, exit: &str, at: Instant) -> Option<(Instant, bool)> {
         let is_promise = |record: &&&Record| {
             record.kind == "contact" && ["will-change", "coming-in"].contains(&text(&record.says, "outcome").unwrap())
@@ -515,7 +516,8 @@ impl Patient {
                         if one.because == "damage" { self.policy.damage_hours } else { self.policy.shower_hours };
                     if one.deadline <= call.instant { call.instant + Duration::hours(hours) } else { one.deadline }
                 };
-                // A call without a time stands at the end of its day, where what is recorded there does not exist yet.
+                // A call without a time counts at the end of its day. A requirement on record at that time does not
+                // exist yet.
                 let running = self.unanswered(exit, call.instant.min(at)).into_iter().filter(|one| one.in_hours);
                 running.map(|one| until(&one)).min().unwrap_or_else(|| self.end(self.today(call.instant)))
             }
@@ -525,7 +527,7 @@ impl Patient {
         (!is_kept || at <= by).then_some((by, at > by))
     }
 
-    /// The chain of expectations to the end.
+    /// The chain of expected changes to its end.
     pub(crate) fn chain(&self, exit: &str, at: Instant) -> Vec<Expected> {
         let today = self.today(at);
         let mut done: Vec<NaiveDate> = self.changes(exit, at).iter().map(|change| change.day).collect();
@@ -578,7 +580,8 @@ impl Patient {
         rows.iter().rev().take_while(|row| row.1 == "missed").count() as i64
     }
 
-    /// Of a period: the days not covered, the covered expected ones, those of them in date.
+    /// Counts of a period: days not covered, covered days on which a change can be due, and those of them with
+    /// dressing current.
     pub(crate) fn days_of(&self, exit: &str, at: Instant, from: NaiveDate, to: NaiveDate) -> [i64; 3] {
         let today = self.today(at);
         let mut counts = [0; 3];
@@ -598,7 +601,7 @@ impl Patient {
         counts
     }
 
-    /// The longest time between two changes that touch a period, less the days strictly between that are not covered.
+    /// The longest interval between two changes that touches a period, less the uncovered days strictly inside it.
     pub(crate) fn longest_gap(&self, exit: &str, at: Instant, from: NaiveDate, to: NaiveDate) -> Option<i64> {
         let today = self.today(at);
         if today < self.start(exit) || to < self.start(exit) {
@@ -618,7 +621,7 @@ impl Patient {
         longest
     }
 
-    /// The census counts each patient by the first of these that one of the rows has.
+    /// The census state of a patient: the first of the list that any of the rows has.
     pub(crate) fn counted_as(states: &[&'static str]) -> &'static str {
         let order = ["unusable", "overdue", "due", "upcoming", "awaiting-log", "none"];
         order.into_iter().find(|state| states.contains(state)).unwrap()
@@ -628,7 +631,7 @@ impl Patient {
         self.changes(exit, at).last().map(|change| change.file.clone())
     }
 
-    /// What an anchor of an exit site was said to be last, and the outcome of the last contact.
+    /// The last state of the anchor of an exit site, and the outcome of the last contact.
     pub(crate) fn said_last(&self, exit: &str, at: Instant) -> (Option<String>, Option<String>) {
         let mut anchor = None;
         for record in self.of_exit(exit, at) {
@@ -642,7 +645,7 @@ impl Patient {
     }
 }
 
-/// How many of each.
+/// The number of occurrences of each word.
 pub(crate) fn tally<'a>(words: impl Iterator<Item = &'a str>) -> BTreeMap<String, i64> {
     let mut counts = BTreeMap::new();
     for word in words {

@@ -1,4 +1,4 @@
-//! Programs that the simulator writes, each in a folder of its own.
+//! Simulated programs, each in its own folder.
 
 #![allow(dead_code, reason = "each test uses its part")]
 
@@ -8,14 +8,14 @@ use std::sync::Once;
 
 use serde_json::Value;
 
-/// A simulated program, and its truth.
+/// A simulated program and its truth.
 pub(crate) struct Simulated {
     _kept: tempfile::TempDir,
     pub(crate) records: PathBuf,
     pub(crate) truth: Value,
 }
 
-/// The simulator, which `cargo test --test simulated` alone does not build.
+/// Builds the simulator, which `cargo test --test simulated` alone does not, and returns its path.
 fn simulator() -> PathBuf {
     static BUILT: Once = Once::new();
     BUILT.call_once(|| {
