@@ -1,5 +1,5 @@
-//! Little, odd or misplaced input, in every form that leaves the program: a sentence in text and page, a number or null in
-//! JSON, a coordinate in each picture, and a finite value or nothing in each column of the tables.
+//! Sparse, odd or misplaced input, in every output format: a sentence in text and page, a number or null in JSON, a
+//! coordinate in each picture, and a finite value or an empty cell in each column of the tables.
 
 use std::fs::{File, read_dir, read_to_string};
 
@@ -16,7 +16,7 @@ const CHANGES: &str = "[audit]\nbaseline = { from = '2026-09', through = '2026-0
 /// A patient: code, implant, and the day and reason of the end.
 type Stay<'a> = (&'a str, &'a str, Option<(&'a str, &'a str)>);
 
-/// Every case with the records that make it.
+/// The cases, each with its records.
 fn cases() -> Vec<(&'static str, Desk)> {
     let with = |patients: &[Stay], infections: &[(&str, &str)]| {
         let desk = nobody();
@@ -66,13 +66,13 @@ fn cases() -> Vec<(&'static str, Desk)> {
     ]
 }
 
-/// The paths at which a value is a text that stands for no number.
+/// Collects the paths of texts that stand for an invalid number.
 fn odd_words(value: &Value, path: &str, found: &mut Vec<String>) {
     match value {
         Value::Array(all) => all.iter().enumerate().for_each(|(n, one)| odd_words(one, &format!("{path}/{n}"), found)),
         Value::Object(all) => all.iter().for_each(|(key, one)| odd_words(one, &format!("{path}/{key}"), found)),
         Value::String(word) if is_odd(word) => found.push(path.to_owned()),
-        // beyond this a number is what a division by nearly nothing leaves
+        // a larger number comes from a division by nearly 0
         Value::Number(number) if number.as_f64().is_none_or(|number| number.abs() > 1e12) => {
             found.push(path.to_owned())
         }
@@ -85,7 +85,7 @@ fn is_odd(word: &str) -> bool {
     word.split(apart).any(|word| ["nan", "-nan", "inf", "-inf", "infinity"].contains(&word.to_lowercase().as_str()))
 }
 
-/// The words of a page, and each coordinate of its pictures as a finite number.
+/// Checks the text of a page, and that each coordinate of its pictures is a finite number.
 fn check_page(about: &str, page: &str) {
     let page = Html::parse_document(page);
     let words: String = page.root_element().text().collect();
@@ -147,7 +147,7 @@ fn no_form_has_a_figure_that_is_no_number() {
     }
 }
 
-/// The sentence that each case must print first.
+/// Each case with the sentence that it must print first.
 #[test]
 fn each_has_a_clear_sentence() {
     let said: Vec<(&str, String)> =

@@ -1,8 +1,8 @@
-//! Programs with a planted truth: each wet dressing triples the hazard of an infection for 30 days. The 95 % limits of the
-//! self-matched rate ratio of wet dressings have to hold 3 in 93 to 97 of 100 programs.
+//! Programs with a planted truth: each wet dressing triples the hazard of an infection for 30 days. The 95 % limits of
+//! the self-matched rate ratio of wet dressings must cover 3 in 93 to 97 of 100 programs.
 //!
-//! One program goes through its records on disk and `audit --json`; the others are the parts of their patients, of which the
-//! report is made. `EXITSITE_COVERAGE_PROGRAMS` takes more than 200.
+//! One program goes through records on disk and `audit --json`; the others are built from their patients' contributions
+//! to the report. `EXITSITE_COVERAGE_PROGRAMS` runs more than 200.
 
 use chrono::{NaiveDate, TimeDelta};
 use exitsite::audit::{AuditSpan, Cohort, Contribution, Determination, Happening, Precursor};
@@ -21,17 +21,17 @@ use super::{audit, infection, nobody, patient};
 const RATIO: f64 = 3.0;
 const PATIENTS: usize = 60;
 const PROGRAMS: u32 = 200;
-/// The days on which a wet dressing raises the hazard.
+/// The number of days for which a wet dressing raises the hazard.
 const DAYS: usize = 30;
 const FIRST: &str = "2023-11-01";
 
-/// The wet dressings and the onsets of one patient, each a day.
+/// The days of the wet dressings and of the onsets of one patient.
 struct Course {
     wet: Vec<NaiveDate>,
     onsets: Vec<NaiveDate>,
 }
 
-/// The days of all programs: 2025, with the year before it and more.
+/// The period simulated for every program: 2025, with the year before it and more.
 fn days() -> Period {
     Period { from: FIRST.parse().unwrap(), to: "2025-12-31".parse().unwrap() }
 }
@@ -49,7 +49,7 @@ fn poisson(random: &mut ChaCha8Rng, mean: f64) -> usize {
     n
 }
 
-/// A patient with a rate of wet dressings and a hazard of infection of its own.
+/// Simulates a patient with a rate of wet dressings and a hazard of infection of its own.
 fn course(random: &mut ChaCha8Rng) -> Course {
     let wet_a_day = 0.006 + 0.012 * random.random::<f64>();
     let hazard = 0.0003 + 0.0006 * random.random::<f64>();
@@ -71,7 +71,7 @@ fn courses(seed: u64) -> Vec<Course> {
     (0..PATIENTS).map(|_| course(&mut random)).collect()
 }
 
-/// One patient as the audit reads it, of whom the others are made.
+/// One patient as read by the audit, the template of the others.
 struct Model {
     program: Program,
     span: AuditSpan,
@@ -111,7 +111,7 @@ impl Model {
         }
     }
 
-    /// The wet dressings before infections, as the report has them.
+    /// The wet dressings before infections, as in the report.
     fn wet(&self, courses: &[Course]) -> LapseRatio {
         let all = courses.iter().enumerate().map(|(n, course)| self.patient(n + 1, course)).collect();
         let cohort = Cohort { all, not_counted: Vec::new() };
@@ -147,7 +147,8 @@ fn limits_hold_a_planted_ratio_in_93_to_97_of_100_programs() {
     assert!((2.8..3.2).contains(&middle), "{middle}");
 }
 
-/// The records of a program on disk give what the parts of its patients give, and hold the planted ratio.
+/// The records of a program on disk give the same result as its patients' contributions, and the limits cover the
+/// planted ratio.
 #[test]
 fn a_planted_ratio_comes_out_of_records() {
     let courses = courses(0);

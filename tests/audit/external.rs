@@ -1,5 +1,5 @@
-//! The external report, attacked: no two or three of them give away a count of 1 to 4, by sum, difference or otherwise, and
-//! whichever of the four it is, every report keeps its bytes.
+//! Attacks on the external report: no two or three reports reveal a count of 1 to 4, by sum, difference or otherwise,
+//! and no change of a count from 1 to 4 changes a byte.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -11,7 +11,7 @@ use serde_json::Value;
 use super::desk::Desk;
 use super::{Simulated, simulate};
 
-/// The years that are over, of programs that begin in 2023-11.
+/// The completed years of programs that begin in 2023-11.
 const YEARS: [i32; 3] = [2023, 2024, 2025];
 
 /// Programs from a few patients to a dozen.
@@ -39,7 +39,7 @@ fn external(records: &Path, year: i32) -> Value {
     report
 }
 
-/// Every form of every year's report, or why there is none.
+/// Each year's report in every format, or the reason for none.
 fn forms(records: &Path, is_json_alone: bool) -> Vec<String> {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let page = kept.path().join("page.html");
@@ -58,7 +58,7 @@ fn forms(records: &Path, is_json_alone: bool) -> Vec<String> {
     YEARS.into_iter().flat_map(of_year).collect()
 }
 
-/// The numbers that somebody reads out of a report, by name; a rate also as the number that it was divided from.
+/// The numbers that a reader can take from a report, by name; for a rate, also the count computed back from it.
 fn figures(report: &Value) -> BTreeMap<String, i64> {
     let mut figures = BTreeMap::new();
     let days = report["device_days"].as_i64();
@@ -79,7 +79,7 @@ fn figures(report: &Value) -> BTreeMap<String, i64> {
     figures
 }
 
-/// The cells of 1 to 4 in the records behind a report, whether the report has such a line or not.
+/// The counts of 1 to 4 in the records behind a report, with or without a line for them there.
 fn cells(truth: &Value) -> BTreeMap<&'static str, i64> {
     let number = |path: &str| truth.pointer(path).and_then(Value::as_i64).unwrap();
     let all = [
@@ -99,13 +99,13 @@ fn cells(truth: &Value) -> BTreeMap<&'static str, i64> {
     all.into_iter().filter(|(_, value)| (1..=4).contains(value)).collect()
 }
 
-/// A report as somebody has it, and what it must not give away.
+/// A report in a reader's hands, and the counts that it must not reveal.
 #[derive(Clone)]
 struct Held {
     program: usize,
     year: i32,
     report: Value,
-    /// The audit that stays inside.
+    /// The internal audit.
     truth: Value,
     figures: BTreeMap<String, i64>,
     cells: BTreeMap<&'static str, i64>,
@@ -122,7 +122,8 @@ static HELD: LazyLock<Vec<Held>> = LazyLock::new(|| {
     PROGRAMS.iter().enumerate().flat_map(held).collect()
 });
 
-/// A report beside the first one: of the same program so many years later (0 is itself), or of another in that year.
+/// Reports to combine with the first: of the same program `place` years later (0 is itself), or of other programs in
+/// that year if `None`.
 fn beside<'a>(held: &'a [Held], first: &'a Held, place: Option<i32>) -> impl Iterator<Item = &'a Held> {
     held.iter().filter(move |other| match place {
         Some(years) => other.program == first.program && other.year == first.year + years,
@@ -130,8 +131,9 @@ fn beside<'a>(held: &'a [Held], first: &'a Held, place: Option<i32>) -> impl Ite
     })
 }
 
-/// Sums and differences of a figure of each of up to three reports, held against each cell of the first. Returns the
-/// formulas that give a cell away wherever they can be used; a formula that fits one year by chance fails in another.
+/// Combines figures of up to three reports by sums and differences and compares them with each count of the first.
+/// Returns the formulas that reveal a count wherever they apply; a formula that fits one year by chance fails in
+/// another.
 fn attack(held: &[Held]) -> Vec<String> {
     const FEWEST_TIMES: usize = 4;
     const PLACES: [Option<i32>; 6] = [Some(0), Some(-2), Some(-1), Some(1), Some(2), None];
@@ -190,7 +192,7 @@ fn no_pair_or_triple_of_reports_gives_a_cell_of_one_to_four_away() {
 #[test]
 fn the_attack_finds_what_nested_periods_and_sums_between_tables_give_away() {
     let count = |held: &Held, path: &str| held.truth.pointer(path).and_then(Value::as_i64).unwrap();
-    // Counts from the beginning to the end of each year, as periods of any length would show them.
+    // Counts from the beginning to the end of each year, as reports over arbitrary periods would show them.
     let mut nested = HELD.clone();
     for held in &mut nested {
         let until = HELD.iter().filter(|other| other.program == held.program && other.year <= held.year);
@@ -198,7 +200,7 @@ fn the_attack_finds_what_nested_periods_and_sums_between_tables_give_away() {
     }
     let found = attack(&nested);
     assert!(found.iter().any(|way| way.starts_with("pulls is") && way.contains("pulls so far")), "{found:?}");
-    // The number that a share is over, beside the share's own count.
+    // The denominator of a proportion, next to its numerator.
     let mut sums = HELD.clone();
     for held in &mut sums {
         for key in ["known", "yes"] {
@@ -225,7 +227,7 @@ fn whichever_of_one_to_four_it_is_every_report_of_every_year_keeps_its_bytes() {
         codes(&kept.records).into_iter().find(|code| kept.records.join(format!("patients/{code}/2025")).is_dir());
     let code = code.unwrap();
     let folder = kept.records.join("patients").join(&code).join("2025");
-    // The simulated infections of the year are taken out, so that one after the other is put in.
+    // The simulated infections of the year are removed, so that they can be added one by one.
     for code in codes(&kept.records) {
         let names = std::fs::read_dir(kept.records.join("patients").join(code).join("2025")).into_iter().flatten();
         for path in
@@ -259,7 +261,7 @@ fn with_one_to_four_patients_nothing_else_is_told() {
     }
     let told = |forms: &Vec<String>| serde_json::from_str::<Value>(&forms[2]).unwrap();
     assert_eq!((&told(&seen[0])["patients"], told(&seen[0])["device_days"].is_null()), (&5.into(), false));
-    // The year 2023 has nobody where all came later.
+    // The year 2023 has no patients if all came later.
     assert!(seen[2..].iter().all(|forms| forms[1..] == seen[1][1..]));
     let report = told(&seen[1]);
     assert_eq!(report["patients"], "1 to 4");
@@ -267,7 +269,7 @@ fn with_one_to_four_patients_nothing_else_is_told() {
         assert!(report.pointer(path).unwrap().is_null(), "{path}");
     }
     assert!(report["percent"].as_object().unwrap().values().all(Value::is_null), "{report}");
-    // Of nobody there is no report.
+    // Without patients there is no report.
     let outcome = said(&kept.records, &["--year", "2025", "--external"]);
     assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""));
     assert!(outcome.stderr.contains("no patient was on support in 2025"), "{}", outcome.stderr);
@@ -307,7 +309,7 @@ fn figures_are_those_of_the_audit_as_far_as_they_may_be_told() {
             ("showers_followed_at_most", bound(in_time + unknown)),
         ] {
             let value = report["percent"][name].as_i64();
-            // Fewer than five patients can be behind a share.
+            // A proportion may come from fewer than five patients.
             assert!(value == expected || value.is_none() && number("/census/patients") < 10, "{name} {report}");
         }
     }

@@ -1,5 +1,5 @@
-//! Figures beside the rate, each worked out by hand: the rate counted otherwise, power both ways, curves where enough are at
-//! risk, signals that are put right, lapses before infection.
+//! Figures next to the rate, each computed by hand: the rate counted in other ways, power in both directions, curves
+//! while enough patients are at risk, signals resolved, lapses before infection.
 
 use chrono::{NaiveDate, TimeDelta};
 use serde_json::{Value, json};
@@ -38,7 +38,7 @@ fn the_rate_is_counted_otherwise_too() {
     assert_eq!(variant("with_possible"), (2, 41));
     let rate = "/infections/sensitivity/without_days_treated/per_1000_device_days/rate";
     is_near(number(&report, rate), 1000.0 / 34.0, 1e-9);
-    // an onset on a day under an antibiotic is left out with that day
+    // the antibiotic excludes its days, and an onset on one of them
     put(&desk, "2026-10-19-treatment", "what = 'oral-antibiotic'\nuntil = 2026-10-20");
     assert_eq!(super::story::report(&desk)["infections"]["sensitivity"]["without_days_treated"]["events"], 0);
 }
@@ -76,7 +76,7 @@ fn a_signal_that_is_put_right_needs_no_answer() {
     let anchor = named("anchor-off");
     assert_eq!((&anchor["ended"], &anchor["open"], &anchor["unanswered"]), (&json!(1), &json!(0), &json!(0)));
     assert_eq!(anchor["median_hours_to_end"], 45.0);
-    // a pull is settled by a look or an answer, not by itself
+    // a pull is ended by a look or an answer, not by the passing of time
     assert_eq!(named("line-pulled")["ended"], Value::Null);
 }
 
@@ -95,7 +95,8 @@ fn late_entries_of_households_by_log_are_told_apart() {
     assert!(text.contains("late entries, households by log") && text.contains("late entries, all others"), "{text}");
 }
 
-/// Four patients from the implant on, eight from day 100 on; an infection on day 50 of one of the four, and one on day 150.
+/// Four patients from the implant on, eight from day 100 on; an infection on day 50 in one of the four, and one on day
+/// 150.
 #[test]
 fn a_curve_is_given_where_enough_are_at_risk_of_those_free_by_then() {
     let desk = Desk::new();
@@ -119,7 +120,7 @@ fn a_curve_is_given_where_enough_are_at_risk_of_those_free_by_then() {
     let report = report(&desk);
     let first = &report["first_infection"];
     let step = |steps: &Value, day: i64| steps.as_array().unwrap().iter().find(|step| step["day"] == day).cloned();
-    // every step is there: one of four on day 50, one of eleven on day 150
+    // every step is given: one of four on day 50, one of eleven on day 150
     is_near(number(&step(&first["freedom"], 150).unwrap(), "/survival"), 0.75 * 10.0 / 11.0, 1e-12);
     let shown = &first["shown"];
     assert_eq!((&shown["from"], &shown["to"]), (&json!(100), &json!(299)));
@@ -154,7 +155,7 @@ fn lapses_before_an_infection_are_compared_with_the_same_patient() {
     assert_eq!((&pull["before"], &pull["before_exposure"]), (&json!(1), &json!(30)));
     assert_eq!((&pull["others"], &pull["others_exposure"]), (&json!(0), &json!(48)));
     assert_eq!((&pull["rate_ratio"]["ratio"], &pull["rate_ratio"]["high"]), (&Value::Null, &Value::Null));
-    // one of one inside: chance 0.025 at odds of 1 ÷ 39
+    // one of one in the window: probability 0.025 at odds of 1 ÷ 39
     is_near(number(&pull, "/rate_ratio/low"), 48.0 / 30.0 / 39.0, 1e-9);
     is_near(number(&pull, "/rate_ratio/p"), 2.0 * 30.0 / 78.0, 1e-12);
     // the anchor per look

@@ -1,7 +1,7 @@
-//! Records in, published figures out: a published trial as a program, one patient for each row.
+//! From records to published figures: a published trial as a program, one patient per row.
 //!
-//! A week is a day here, a relapse a first infection, and who was withdrawn is transferred. The values beside the checks are
-//! those that books quote, from memory, equal to R survival 3.5-3.
+//! A week becomes a day, a relapse a first infection, and a withdrawal a transfer. The expected values are those quoted
+//! in books, from memory, equal to R survival 3.5-3.
 
 use chrono::{NaiveDate, TimeDelta};
 use serde_json::Value;
@@ -17,7 +17,7 @@ fn trial() -> Desk {
     let rows = weeks(TREATED).map(|row| (row, "right-upper"));
     let rows = rows.chain(weeks(PLACEBO).map(|row| (row, "left-upper")));
     for (n, ((weeks, is_relapse), at)) in rows.enumerate() {
-        // Each on a day of its own: time runs from the implant.
+        // Each has an implant day of its own: time runs from the implant.
         let implanted = NaiveDate::from_ymd_opt(2020, 1, 10).unwrap() + TimeDelta::days(n as i64);
         let day = implanted + TimeDelta::days(weeks);
         let code = format!("P-{:03}", n + 1);
@@ -79,8 +79,8 @@ fn without_another_end_incidence_and_freedom_add_up_to_one() {
     }
 }
 
-/// Two of each year; on day 50 two of each are at risk, on day 100 two of 2024 and one of 2025. So r ÷ (1 + r) + r ÷ (2 + r) = 1,
-/// r is the root of 2, and the information r ÷ (1 + r)² + 2r ÷ (2 + r)².
+/// Two patients of each year; on day 50 two of each are at risk, on day 100 two of 2024 and one of 2025. So r ÷ (1 + r)
+/// + r ÷ (2 + r) = 1, r is the square root of 2, and the information is r ÷ (1 + r)² + 2r ÷ (2 + r)².
 #[test]
 fn a_hazard_ratio_by_hand_comes_out_of_records() {
     let desk = nobody();
@@ -123,7 +123,7 @@ fn groups_without_an_infection_have_no_hazard_ratio() {
     let text = text(&desk, &arguments);
     assert!(text.contains("Hazard ratios are to 2023, the group with the most infections."), "{text}");
     assert!(text.contains("group hazard ratio 95 % 2023 reference 2024 ") && text.contains(" 2025 - - "), "{text}");
-    // where only one group was infected there is nothing to estimate
+    // if only one group has infections, there is nothing to estimate
     let desk = nobody();
     patient(&desk, "P-001", "2024-01-01", None);
     patient(&desk, "P-002", "2025-01-01", None);

@@ -1,4 +1,5 @@
-//! Changes of the program: the rates since and before, the time without an infection, the lower-sided alarm, each by hand.
+//! Changes of the program: the rates since and before, the time without an infection, the lower-sided alarm, each by
+//! hand.
 
 use exitsite::surveillance::chart::cusum::Cusum;
 use serde_json::{Value, json};
@@ -37,10 +38,10 @@ fn a_change_in_the_middle_of_a_month_is_compared_by_its_days() {
     let [one] = &report["interventions"].as_array().unwrap()[..] else { panic!("{}", report["interventions"]) };
     assert_eq!((&one["what"], &one["on"]), (&json!("second anchor"), &json!("2026-10-11")));
     let compared = &one["comparison"];
-    // 21 days of P-001 and 10 of P-002; before it P-001 from the implant on: 69 days
+    // 21 days of P-001 and 10 of P-002; before that, P-001 from the implant on: 69 days
     assert_eq!((&compared["events"], &compared["device_days"]), (&json!(1), &json!(31)));
     assert_eq!((&compared["events_before"], &compared["device_days_before"]), (&json!(0), &json!(69)));
-    // the onset was on the 20th: 11 days from the 21st on, P-002 is gone
+    // the onset was on the 20th: 11 days from the 21st on, without P-002
     let quiet = &one["quiet"];
     assert_eq!((&quiet["from"], &quiet["days"], &quiet["device_days"]), (&json!("2026-10-21"), &json!(11), &json!(11)));
     assert_eq!(
@@ -92,10 +93,10 @@ fn a_rate_that_fell_has_its_chance_and_its_alarm() {
     is_near(number(alarm, "/high"), cusum.threshold, 1e-12);
     is_near(number(alarm, "/in_control_months"), cusum.in_control_months, 1e-9);
     is_near(number(alarm, "/expected_delay_months"), cusum.expected_delay_months, 1e-9);
-    // if the old rate was in truth lower, false alarms are more frequent
+    // if the true old rate was lower, false alarms are more frequent
     assert!(number(alarm, "/in_control_months_at_low") < number(alarm, "/in_control_months"));
     assert!(number(alarm, "/in_control_months_at_high") > number(alarm, "/in_control_months"));
-    // half of 12 × 4 × days ÷ 1,460 a month, less ln 2 for the one infection of February
+    // half of 12 × 4 × days ÷ 1,460 per month, less ln 2 for the one infection of February
     let mut sum = 0.0_f64;
     for (n, days) in [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0].into_iter().enumerate() {
         sum = (sum + 12.0 * 4.0 * days / 1460.0 / 2.0 - if n == 1 { 2.0_f64.ln() } else { 0.0 }).max(0.0);
@@ -115,7 +116,7 @@ fn a_rate_that_fell_has_its_chance_and_its_alarm() {
     ] {
         assert!(text.contains(said), "{said} is not in {text}");
     }
-    // an infection more ends the alarm in September, and that it was there is said
+    // another infection ends the alarm in September; the earlier alarm is still mentioned
     infection(&desk, "P-002", "2026-09-03");
     infection(&desk, "P-003", "2026-09-20");
     infection(&desk, "P-004", "2026-10-02");
@@ -125,7 +126,7 @@ fn a_rate_that_fell_has_its_chance_and_its_alarm() {
     assert!(super::text(&desk, &OCTOBER).contains("Lower-sided alarm for a halved rate in 2026-07, since ended"));
 }
 
-/// A month that is added changes no sum before it.
+/// An added month changes no earlier sum.
 #[test]
 fn an_added_month_changes_no_earlier_sum() {
     let desk = since_january();
@@ -158,16 +159,16 @@ fn bad_input_is_a_sentence() {
         "2024-01-01 (second anchor): no device-days on file before it, so there is no rate to compare with.",
     );
     with("2026-10-31", "Since 2026-10-31 (second anchor): 0.00 per 1,000 device-days");
-    // nobody is under support since
+    // no patient under support since
     let ended = nobody();
     patient(&ended, "P-001", "2024-01-01", Some(("2026-01-05", "transplant")));
     change(&ended, "2026-02-01", "second anchor");
     check("ended", &ended, "2026-02-01 (second anchor): no device-days since, so there is no rate to compare.");
-    // nobody at all
+    // no patients at all
     let empty = nobody();
     change(&empty, "2026-02-01", "second anchor");
     check("empty", &empty, "2026-02-01 (second anchor): no device-days on file before it");
-    // twelve infections of one patient, one a day, in the week before
+    // twelve infections of one patient, one per day, in the week before
     let burst = nobody();
     patient(&burst, "P-001", "2025-01-01", None);
     for day in 10..=21 {
@@ -175,7 +176,7 @@ fn bad_input_is_a_sentence() {
     }
     change(&burst, "2026-09-22", "second anchor");
     check("burst", &burst, "No infection since 2026-09-22: 1.3 months, 40 device-days.");
-    // without a change nothing is said of changes
+    // without a change of the program, the report does not mention any
     desk.put("policy.toml", policy.split("[[audit").next().unwrap());
     assert!(!text(&desk, &OCTOBER).contains("CHANGES THE PROGRAM MADE"));
 }

@@ -1,4 +1,5 @@
-//! What holds of every program, over invented ones: months add up, an added month changes no earlier point, the same
+//! Laws of the audit over invented programs: months add up, an added month changes no earlier point, and equal
+//! questions have equal answers.
 //! question has the same answer.
 
 use std::sync::LazyLock;

@@ -1,4 +1,4 @@
-//! The first sentences of the audit, those that a committee reads: each case as records, with the whole text expected.
+//! The first sentences of the audit, read by a committee: each case as records, with the whole expected text.
 //!
 //! Rates, ratios, p and power are those of SciPy 1.17.1 (`chi2.ppf`, `binomtest`, and sums of Poisson probabilities).
 
@@ -143,7 +143,8 @@ fn the_first_sentences_are_these() {
     }
 }
 
-/// An alarm is named in the first sentence while it is open, also in a later report, and not once it is acknowledged.
+/// An alarm is named in the first sentence while it is open, in later reports too, and no longer once it is
+/// acknowledged.
 #[test]
 fn only_an_open_alarm_is_in_the_first_sentence() {
     let lead = |policy, month| {
@@ -155,7 +156,7 @@ fn only_an_open_alarm_is_in_the_first_sentence() {
     assert!(!lead(ACKNOWLEDGED, "2026-08") && !lead(ACKNOWLEDGED, "2026-10"));
 }
 
-/// Under 20 patient-months the heading says so, ahead of the first sentence.
+/// Under 20 patient-months the heading says so, before the first sentence.
 #[test]
 fn a_small_program_is_told_before_the_rate() {
     let said = "A single event would change these figures substantially. INFECTIONS";

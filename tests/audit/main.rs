@@ -1,4 +1,4 @@
-//! The audit: figures worked out by hand, through the front door against published ones, and laws over invented programs.
+//! The audit: figures computed by hand, published figures through the command line, and laws over invented programs.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -36,7 +36,7 @@ fn simulate(patients: u32, years: u32, seed: u32) -> Simulated {
     simulated
 }
 
-/// The JSON of an audit, which keeps its schema.
+/// The JSON of an audit, checked against its schema.
 fn audit(desk: &Desk, arguments: &[&str]) -> Value {
     let outcome = desk.run(&[&["audit", "--json"], arguments].concat());
     assert!(matches!(outcome.status, 0 | 3), "{arguments:?}: {}", outcome.stderr);
@@ -58,7 +58,7 @@ fn text(desk: &Desk, arguments: &[&str]) -> String {
     words.join(" ")
 }
 
-/// A patient at home from the implant on, who may have ended on a day.
+/// Adds a patient at home from the implant on, with the day and reason of the end if there is one.
 fn patient(desk: &Desk, code: &str, implanted: &str, ended: Option<(&str, &str)>) {
     let ended = ended.map_or(String::new(), |(on, why)| format!("[ended]\non = {on}\nwhy = '{why}'\nby = 'co-1'\n"));
     desk.put(
@@ -67,7 +67,7 @@ fn patient(desk: &Desk, code: &str, implanted: &str, ended: Option<(&str, &str)>
     );
 }
 
-/// A proven infection, determined on the day of its onset.
+/// Adds a proven infection, determined on the day of its onset.
 fn infection(desk: &Desk, code: &str, onset: &str) {
     desk.put(
         &format!("patients/{code}/{}/{onset}-infection.toml", &onset[..4]),

@@ -1,5 +1,5 @@
-//! A committee's questions, records in and figures out: risk by time since the implant, delay of determination, signals before
-//! infections, concentration of days past due. Each worked out by hand, or counted again day by day.
+//! A committee's questions, from records to figures: risk by time since the implant, delay of determination, signals
+//! before infections, concentration of days past due. Each is computed by hand, or counted again day by day.
 
 use chrono::{NaiveDate, TimeDelta};
 use exitsite::audit::{Month, next_month};
@@ -22,7 +22,7 @@ fn nobody() -> Desk {
     desk
 }
 
-/// A patient at home from the implant on.
+/// Adds a patient at home from the implant on.
 fn patient(desk: &Desk, n: usize, implanted: NaiveDate, more: &str) {
     let course = format!(
         "code = 'P-{n:03}'\nimplanted = {implanted}\n[[exit]]\nid = 'a'\nwhere = 'midline'\nfrom = {implanted}\nwhy = 'implant'\n[[care]]\nfrom = {implanted}\nplace = 'home'\n{more}"
@@ -30,7 +30,7 @@ fn patient(desk: &Desk, n: usize, implanted: NaiveDate, more: &str) {
     desk.put(&format!("patients/P-{n:03}/patient.toml"), &course);
 }
 
-/// An infection, determined and written so many days after its onset.
+/// Adds an infection, determined and entered a number of days after its onset.
 fn infection(desk: &Desk, n: usize, onset: NaiveDate, determined: i64, entered: i64) {
     let [determined, entered] = [determined, entered].map(|days| onset + TimeDelta::days(days));
     desk.put(
@@ -39,7 +39,7 @@ fn infection(desk: &Desk, n: usize, onset: NaiveDate, determined: i64, entered: 
     );
 }
 
-/// Four patients with five infections, one of them on the day on which support ended.
+/// Four patients with five infections, one on the day on which support ended.
 fn five() -> Desk {
     let desk = nobody();
     let ended = "[ended]\non = 2026-02-10\nwhy = 'transplant'\nby = 'co-1'\n";
@@ -96,7 +96,8 @@ fn risk_by_time_since_implant_is_that_of_every_day_counted() {
     let text = said(&five(), &["--month", "2026-10"]);
     assert!(text.contains(&format!("2 infections observed and {expected:.2} expected by the program's own")), "{text}");
     assert!(text.contains("take the earlier rate as known"), "{text}");
-    // two of the five are now; given the total of each interval, the sum of three binomials: SciPy, by convolution
+    // two of the five are in this year; given the total of each interval, the sum of three binomials: SciPy, by
+    // convolution
     for (path, value) in [("ratio", 0.703_945_274), ("low", 0.058_763_370), ("high", 6.148_918_006)] {
         is_near(number(risk, &format!("/within_intervals/{path}")), value, 1e-6);
     }
@@ -105,8 +106,8 @@ fn risk_by_time_since_implant_is_that_of_every_day_counted() {
     assert!(number(risk, "/crude_conditional_high") > number(risk, "/crude/high"));
 }
 
-/// A year of 3 patients in their second year of support, all earlier patient-time but 30 days in their first: 3 infections in
-/// 30 days would be expected to be none, and the ratio of 3 to that is none that could be told.
+/// A year of 3 patients in their second year of support, while all earlier patient-time but 30 days is in their first:
+/// against 3 infections the expected number would be 0 from 30 days, which supports no ratio.
 #[test]
 fn where_earlier_patients_were_not_observed_so_long_no_expected_number_is_told() {
     let desk = nobody();
@@ -122,7 +123,7 @@ fn where_earlier_patients_were_not_observed_so_long_no_expected_number_is_told()
     // 2024 is a leap year: day 365 is January 10, so that 2025 has 10 days of the third interval for each
     let days = |n: usize| (&risk["by_days"][n]["device_days"], &risk["by_days"][n]["earlier_device_days"]);
     assert_eq!((days(2), days(3)), ((&json!(30), &json!(3 * 265)), (&json!(3 * 355), &json!(0))));
-    // nobody at all was observed so long: left out by name
+    // no earlier patient was observed that long: excluded by name
     assert!(said(&desk, &year).contains("Excluded from the comparison"), "{}", said(&desk, &year));
     // one was, for 60 days without an infection
     patient(&desk, 4, day("2023-11-02"), "[ended]\non = 2024-12-31\nwhy = 'transplant'\nby = 'co-1'\n");
@@ -157,7 +158,8 @@ fn a_time_since_implant_that_nobody_reached_earlier_is_left_out_by_name() {
     assert!(said(&desk, &["--month", "2026-10"]).contains("Excluded from the comparison"));
 }
 
-/// Five infections of 2025 known after 3 to 12 days, one after 300; one of this October known after 23, written 2 days later.
+/// Five infections of 2025 known after 3 to 12 days, one after 300; one of this October known after 23, entered 2 days
+/// later.
 fn reported() -> Desk {
     let desk = nobody();
     for n in 1..=4 {
@@ -208,8 +210,9 @@ fn the_last_months_have_the_counts_that_past_delays_make_likely() {
     assert!(text.contains("2026-10 1 1 to 3 5 of 5 57 to 100 %"), "{text}");
 }
 
-/// A program of known delays, asked two days after each of 18 months as it was then: the count is that on record by then, and the
-/// likely total holds what became known later in all but one month at most. Printed with --nocapture.
+/// A program with known delays, queried two days after each of 18 months with the records of that time: the count is
+/// that on record by then, and the likely total covers the final count in all months but one at most. Printed with
+/// --nocapture.
 #[test]
 #[allow(clippy::print_stdout, reason = "the coverage is to be read with --nocapture")]
 fn likely_totals_of_past_months_hold_what_became_known_later() {
@@ -255,12 +258,12 @@ fn likely_totals_of_past_months_hold_what_became_known_later() {
 fn a_month_that_is_not_over_is_held_against_the_same_days_of_others() {
     let report = audit(&reported(), &["--month", "2026-11"]);
     let last = report["delays"]["months"].as_array().unwrap().last().unwrap().clone();
-    // through the 24th: of the earlier ones only that of 2025-02-10 came so early in its month, and it was known by then
+    // through the 24th: of the earlier ones only that of 2025-02-10 was as early in its month, and it was known by then
     let figures = ["month", "through", "earlier_known", "earlier", "low", "high"].map(|key| last[key].clone());
     assert_eq!(figures, [json!("2026-11"), json!("2026-11-24"), json!(1), json!(1), Value::Null, Value::Null]);
     let text = said(&reported(), &["--month", "2026-11"]);
     assert!(text.contains("Likely totals need 5 earlier infections; on file: 1."), "{text}");
-    // long after the period nothing more is awaited
+    // long after the period no more infections are expected to become known
     let text = said(&reported(), &["--year", "2025"]);
     assert!(text.contains("The period ended at least 180 days before this report"), "{text}");
     assert_eq!(audit(&reported(), &["--year", "2025"])["delays"]["months"], json!([]));
@@ -278,7 +281,7 @@ fn pulls() -> Desk {
     };
     for on in [day("2026-09-05"), day("2026-10-30")] {
         write(on, "trauma", "mechanism = 'snag'\nanchor = 'in-place'\n");
-        // the pull is watched for seven days
+        // a pull is followed for seven days
         write(on + TimeDelta::days(10), "assessment", CLEAN);
     }
     desk
@@ -296,7 +299,7 @@ fn a_signal_is_weighed_by_the_infections_it_came_before_and_by_those_it_did_not(
     };
     let pulled = named("line-pulled");
     let counts = ["infections", "episodes", "episodes_not_over", "followed", "found"].map(|key| pulled[key].clone());
-    // of 10-18 and 09-05 the 30 days are over on 11-24, of 10-30 not
+    // the 30 days after 10-18 and 09-05 are over on 11-24, those after 10-30 are not
     assert_eq!(counts, [1, 2, 1, 1, 1].map(|count| json!(count)), "{pulled}");
     assert_eq!((number(&pulled, "/median_lead_days"), number(&pulled, "/looks_per_infection")), (2.0, 2.0));
     // Wilson: 1 of 1, 1 of 2
@@ -321,7 +324,7 @@ fn a_signal_on_the_day_of_the_onset_came_not_before_it() {
     assert!(all.iter().filter(|one| one["signal"] == "bleeding").all(|one| one["infections"] == 0), "{all:?}");
 }
 
-/// Every rise of the 12 months is a rise of `signals`, asked the same day.
+/// Every rise of the 12 months is also a rise in `signals` on that day.
 #[test]
 fn rises_are_those_that_signals_lists() {
     let program = simulate(6, 2, 5);
@@ -362,7 +365,7 @@ fn days_past_due_are_added_up_from_the_patient_with_the_most() {
     let text = said(&october(), &["--month", "2026-10"]);
     let sentence = "9 exit-site-days past due: under 20, too few to say in how few patients they gather.";
     assert!(text.contains(sentence) && !text.contains("share, added up"), "{text}");
-    // without a change, and from 20 on, with what chance would give
+    // without a change, and from 20 on, next to the expectation by chance
     let desk = Desk::new();
     desk.put("patients/P-002/patient.toml", &october().get("patients/P-002/patient.toml"));
     let text = said(&desk, &["--month", "2026-10"]);
@@ -370,7 +373,7 @@ fn days_past_due_are_added_up_from_the_patient_with_the_most() {
     assert!(text.contains(sentence), "{text}");
 }
 
-/// No patient; nobody under support; no infection; one, of one patient, on the day of the implant; all on one day.
+/// No patient; none under support; no infection; one, in one patient, on the day of the implant; all on one day.
 #[test]
 fn little_on_file_has_a_clear_sentence_and_divides_by_nothing() {
     let empty = nobody();

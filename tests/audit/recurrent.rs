@@ -1,4 +1,5 @@
-//! Recurrent infections by hand: the mean count with a death, the spread between patients, and what is said of few.
+//! Recurrent infections by hand: the mean count with a death, the variance between patients, and the text for few
+//! patients.
 
 use serde_json::{Value, json};
 
@@ -12,8 +13,8 @@ fn shown_from(desk: &Desk, least: u32) {
     desk.put("policy.toml", &format!("{policy}[audit]\ncurve_at_risk = {least}\n"));
 }
 
-/// Four patients from 2026-07-23 on, 100 days before the end of October: one with infections on day 10 and day 40, one with
-/// one on day 40, one who dies on day 20.
+/// Four patients from 2026-07-23 on, 100 days before the end of October: one infected on day 10 and day 40, one on day
+/// 40, one who dies on day 20.
 fn four() -> Desk {
     let desk = nobody();
     for (code, ended) in [("P-001", None), ("P-002", None), ("P-003", Some(("2026-08-12", "death"))), ("P-004", None)] {
@@ -42,7 +43,7 @@ fn each_infection_is_counted_and_a_death_ends_the_count() {
         })
         .collect();
     assert_eq!(counts, [(10, 4, 1), (40, 3, 2)]);
-    // a quarter on day 10; then two among three, of whom there are three quarters
+    // a quarter on day 10; then two among three, with a survival of three quarters
     is_near(number(&steps[0], "/value"), 0.25, 1e-12);
     is_near(number(&steps[1], "/value"), 0.75, 1e-12);
     // R, `reference/recurrent.R`: four patients
@@ -83,8 +84,8 @@ fn the_spread_between_patients_is_beside_the_poisson_one() {
     assert!(text(&four(), &OCTOBER).contains("With fewer than 10 infections the ratio is too imprecise for limits."));
 }
 
-/// Twelve patients with one infection each vary less than chance would have it: limits by that would be too narrow, so that
-/// none are given; the JSON keeps them.
+/// Twelve patients with one infection each vary less than by chance. Limits from that would be too narrow, so none are
+/// given; the JSON keeps them.
 #[test]
 fn a_variance_below_the_poisson_one_narrows_no_limits() {
     let desk = nobody();
@@ -104,7 +105,7 @@ fn a_variance_below_the_poisson_one_narrows_no_limits() {
     assert!(!text.contains("95 % limits of the rate with it"), "{text}");
 }
 
-/// An infection before the records, one that came back and a possible one are not counted; who had one before is.
+/// An infection before the records, a recurrence and a possible one are not counted; a patient with an earlier one is.
 #[test]
 fn who_is_counted_are_all_on_file() {
     let desk = four();

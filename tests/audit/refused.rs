@@ -1,4 +1,4 @@
-//! What an audit is asked in vain, and records that hold little: a clear answer, and no division by nothing.
+//! Requests that an audit refuses, and records with little on file: a clear answer, and no division by 0.
 
 use super::desk::Desk;
 use super::{audit, number};
@@ -26,7 +26,7 @@ fn a_period_that_is_none_says_how_to_write_it() {
     check(&["--from", "2026-10-31"], "--to <DATE>");
     check(&["--month", "2026-10", "--year", "2026"], "cannot be used with");
     check(&["--compare", "2025-10-01", "soon"], "--compare \"soon\"");
-    // Neither the same days twice nor days to come.
+    // Neither the same days twice nor days in the future.
     check(&["--month", "2026-10", "--compare", "2026-09-01", "2026-10-01"], "does not end before the period begins");
     check(&["--month", "2026-10", "--compare", "2026-11-01", "2027-12-31"], "does not end before the period begins");
     check(&["--issued", "nothing.json"], "nothing.json does not exist");
@@ -74,7 +74,7 @@ fn a_file_that_cannot_be_used_is_named_with_what_it_may_hide() {
     assert_eq!(outcome.status, 3);
     let first = outcome.stdout.lines().take(6).collect::<Vec<_>>().join("\n");
     assert!(first.contains("2026-10-05T0900-change.toml") && first.contains("P-001: left out of changes"), "{first}");
-    // Its device-days are counted all the same.
+    // Its device-days still count.
     let report = audit(&desk, &["--month", "2026-10"]);
     assert_eq!(number(&report, "/census/device_days"), 31.0);
     assert_eq!(report["signals"]["not_known"][0], "P-001");

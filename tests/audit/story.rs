@@ -1,8 +1,8 @@
-//! One month of two patients, each figure worked out by hand.
+//! One month of two patients, each figure computed by hand.
 //!
-//! P-001 has the line since 2026-08-03 and is at home since 08-27: changes daily on the ward, then every other day, the
-//! odd days of October. The change of the 11th was missed; that of the 19th was made on the 20th. P-002 has the line from
-//! 10-11 until the transplant on 10-21, and was elsewhere from the 15th to the 17th.
+//! P-001 has had the line since 2026-08-03 and is at home since 08-27: changes daily on the ward, then every other day,
+//! the odd days of October. The change of the 11th was missed; that of the 19th was made on the 20th. P-002 has the
+//! line from 10-11 until the transplant on 10-21, and was elsewhere from the 15th to the 17th.
 
 use chrono::{NaiveDate, TimeDelta};
 use serde_json::{Value, json};
@@ -86,7 +86,7 @@ fn an_infection_counts_by_its_onset_whenever_it_was_determined() {
     is_near(number(found, "/rates/per_1000_device_days/high"), 5.571643390 * 1000.0 / 41.0, 1e-7);
     assert!(number(found, "/rates/per_1000_device_days/mid_p_low") > number(found, "/rates/per_1000_device_days/low"));
     assert_eq!(report["organisms"], json!([{ "name": "Pseudomonas aeruginosa", "infections": 1 }]));
-    // As of the fifth of November nobody had determined it.
+    // As of November 5 it was not determined yet.
     let earlier = audit(&october(), &["--month", "2026-10", "--as-of", "2026-11-05"]);
     assert_eq!(earlier["infections"]["events"], 0);
 }
@@ -95,12 +95,12 @@ fn an_infection_counts_by_its_onset_whenever_it_was_determined() {
 fn changes_and_days_in_date_are_those_of_the_calendar() {
     let report = report(&october());
     let changes = &report["changes"];
-    // P-001, due on 1, 3, … 17, 19, 22, … 30: the 11th missed, the 19th late. P-002, due on 12, 13, 14, then on the first
-    // day back, 18, and 19, 20: never changed; of the 14th nobody has told, since the patient left before the next.
+    // P-001, due on 1, 3, … 17, 19, 22, … 30: the 11th missed, the 19th late. P-002, due on 12, 13, 14, then on the
+    // first day back, 18, and 19, 20: never changed; the 14th is unreported, since the patient left before the next.
     assert_eq!((&changes["on_time"], &changes["late"]), (&13.into(), &1.into()));
     assert_eq!((&changes["missed"], &changes["expected"]), (&6.into(), &20.into()));
     assert_eq!(changes["unreported"], 1);
-    // P-001: not in date on the 11th, the 12th and the 19th. P-002: on none of six days.
+    // P-001: not current on the 11th, the 12th and the 19th. P-002: on none of six days.
     assert_eq!((&changes["days_in_date"]["days"], &changes["days_in_date"]["in_date"]), (&37.into(), &28.into()));
     assert_eq!(changes["patients_under_90"], 1);
     is_near(number(changes, "/share/value"), 13.0 / 20.0, 1e-12);
@@ -128,7 +128,7 @@ fn a_shower_is_followed_in_time_late_or_nobody_can_say() {
     assert_eq!((&showers["showers"], &showers["in_time"]), (&3.into(), &1.into()));
     assert_eq!((&showers["late"], &showers["time_unknown"]), (&1.into(), &1.into()));
     is_near(number(showers, "/share/value"), 0.5, 1e-12);
-    // of all three, the third followed or not
+    // of all three, whether or not the third was followed
     is_near(number(showers, "/if_none_followed"), 1.0 / 3.0, 1e-12);
     is_near(number(showers, "/if_all_followed"), 2.0 / 3.0, 1e-12);
     let text = october().done(&["audit", "--month", "2026-10"]);
@@ -146,7 +146,7 @@ fn what_came_before_an_infection_stands_beside_what_is_usual() {
     assert_eq!((&window["trauma"], &window["anchor_off"]), (&1.into(), &1.into()));
     assert_eq!((&window["missed_changes"], &window["showers_not_followed"]), (&1.into(), &1.into()));
     assert_eq!(window["showers_too_early"], 0);
-    // The program in October: six missed changes in 41 days, of three of which, elsewhere, nobody tells.
+    // The program in October: six missed changes in 41 days, of which three, elsewhere, are not covered.
     is_near(number(before, "/program_per_30_days/missed_changes"), 6.0 * 30.0 / 38.0, 1e-12);
     // The patient's own time from 08-03 to 09-19, 48 days: nothing missed.
     assert_eq!(before["own_per_30_days"]["missed_changes"], 0.0);
@@ -155,7 +155,7 @@ fn what_came_before_an_infection_stands_beside_what_is_usual() {
 #[test]
 fn anchors_and_dressings_are_those_that_changes_found() {
     let report = report(&october());
-    // Fourteen changes in October, each found both in order.
+    // Fourteen changes in October, dressing and anchor in order at each.
     let expected = json!([14, 14, 0]);
     let counts = |key: &str| json!([report[key]["known"], report[key]["yes"], report[key]["unknown"]]);
     assert_eq!((counts("anchor_in_place"), counts("dressing_intact")), (expected.clone(), expected));
@@ -219,7 +219,7 @@ fn possible_ones_and_recurrences_are_told_apart() {
 #[test]
 fn two_determinations_of_one_onset_are_counted_once_and_the_report_says_so() {
     let desk = october();
-    // The same onset as that of 11-12, which is proven: a possible one before it, by somebody who is no physician.
+    // Same onset as the proven determination of 11-12: an earlier, possible one, not by a physician.
     let again =
         "part = 'driveline-superficial'\ncertainty = 'possible'\nonset = 2026-10-20\norganisms = ['Candida albicans']";
     put(&desk, "P-001", "2026-10-21", "10:00", "infection", again);
@@ -271,7 +271,7 @@ fn a_paper_log_of_days_alone_says_whether_a_change_followed_in_time() {
     };
     assert_eq!(showers("2026-10-19", ""), [0, 1, 0]);
     assert_eq!(showers("2026-10-20", ""), [0, 1, 0]);
-    // The care day has ended at 03:00.
+    // The care day ended at 03:00.
     assert_eq!(showers("2026-10-19", "03:00"), [0, 1, 0]);
     assert_eq!(showers("2026-10-19", "02:59"), [0, 0, 1]);
     assert_eq!(showers("2026-10-18", ""), [0, 0, 1]);
@@ -381,12 +381,12 @@ fn months_are_compared_through_the_day_that_the_issued_report_counted() {
         (of("months"), of("device_days"), of("not_compared"))
     };
     let nothing = || json!([]);
-    // The infection of 10-20 is in the one and not in the other; nothing has changed on file.
+    // The infection of 10-20 is in one report and not in the other; nothing has changed on file.
     issue(&["--month", "2026-10"]);
     assert_eq!(restated(&["--from", "2026-10-01", "--to", "2026-10-15"]), (nothing(), nothing(), json!(["2026-10"])));
     issue(&["--from", "2026-10-01", "--to", "2026-10-15"]);
     assert_eq!(restated(&["--month", "2026-10"]), (nothing(), nothing(), nothing()));
-    // A report as of an earlier moment than the issued one says nothing of what has changed since.
+    // A report as of an earlier time than the issued one does not mention later changes.
     let said =
         desk.refused(&["audit", "--month", "2026-10", "--as-of", "2026-11-01", "--issued", file.to_str().unwrap()]);
     assert!(said.contains("later than this one"), "{said}");
@@ -402,7 +402,7 @@ fn an_infection_that_is_gone_is_told_with_what_has_become_of_it() {
     std::fs::write(&file, desk.done(&["audit", "--month", "2026-10", "--json"])).unwrap();
     let restated = || audit(&desk, &["--month", "2026-10", "--issued", file.to_str().unwrap()])["restatement"].take();
     let why = || restated()["months"][0]["why"].as_str().unwrap().to_owned();
-    // The file of another patient hides nothing of this one.
+    // An unreadable file of another patient hides nothing of this one.
     desk.put("patients/P-001/2026/2026-10-30T0900-change.toml", "no TOML");
     put(&desk, "P-002", "2026-11-13", "09:10", "infection", &other.replace("10-19", "09-19"));
     assert_eq!(why(), "P-002 of 2026-10-19 is no longer counted");
@@ -423,10 +423,10 @@ fn own_earlier_time_is_counted_over_the_days_that_were_told() {
     put(&desk, "P-001", "2026-10-30", "10:00", "infection", infection);
     put(&desk, "P-001", "2026-10-30", "09:00", "log", "from = 2026-09-20\nthrough = 2026-10-29\ncomplete = true");
     put(&desk, "P-001", "2026-09-25", "10:00", "inspection", "dressing = 'wet'");
-    // Own time: inpatient from 06-01 to 08-26, 87 days; at home told of 09-20 to 09-29, 10 days.
+    // Own time: inpatient from 06-01 to 08-26, 87 days; at home, reported, from 09-20 to 09-29, 10 days.
     let own = report(&desk)["before_infection"][0]["own_per_30_days"]["wet_dressing"].as_f64().unwrap();
     is_near(own, 30.0 / 97.0, 1e-12);
-    // Of a time of which nobody has told nothing is known.
+    // Time that was never reported counts as unknown.
     desk.put(
         "patients/P-001/patient.toml",
         &by_log.replace("2026-08-03", "2026-08-26").replace("2026-08-27", "2026-08-26"),
@@ -448,7 +448,7 @@ fn days_of_which_nobody_has_told_are_not_days_without_a_pull() {
     assert_eq!((told["window_days_covered"].as_i64(), &told["window"]), (Some(0), &Value::Null));
     let text = desk.done(&["audit", "--month", "2026-10"]);
     assert!(text.contains("P-001 2026-10-20: no report covers any of the 30 days before."), "{text}");
-    // What was told by telephone stands, whatever else nobody told.
+    // A report by telephone counts even if the day is not covered.
     put(&desk, "P-001", "2026-10-18", "12:00", "trauma", "mechanism = 'snag'");
     assert_eq!(before(&report(&desk))["window"]["trauma"], 1);
 }
@@ -510,7 +510,7 @@ fn months_that_a_report_does_not_reach_are_not_called_as_they_were() {
     std::fs::write(&file, &issued).unwrap();
     let report = audit(&desk, &["--month", "2026-09", "--issued", file.to_str().unwrap()]);
     assert_eq!(report["restatement"]["not_compared"], json!(["2026-10"]));
-    // Nor is the report of another program one of this.
+    // The report of another program does not count, either.
     std::fs::write(&file, issued.replace("\"Invented\"", "\"Another (invented)\"")).unwrap();
     let said = desk.refused(&["audit", "--month", "2026-09", "--issued", file.to_str().unwrap()]);
     assert!(said.contains("is from \"Another (invented)\""), "{said}");

@@ -1,4 +1,5 @@
-//! The audit as a page: whole, the same as the text, each picture in words, nothing fetched, whatever the records hold.
+//! The audit as a page: complete, equal to the text, with a description of each picture, without external resources,
+//! for any records.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -21,7 +22,7 @@ use scraper::{ElementRef, Html, Selector};
 const PICTURES: [&str; 7] =
     ["days-between", "infections-a-month", "alarm", "incidence", "freedom", "mean-count", "days-in-date"];
 
-/// A change of the program in the middle of a month, for a policy whose last part is that of the audit.
+/// A change of the program in the middle of a month, to append to a policy that ends with the audit.
 const INTERVENTION: &str = "[[audit.intervention]]\non = 2024-07-16\nwhat = 'second anchor'\nwhy = 'pulls'\n";
 
 fn said(records: &Path, here: &Path, arguments: &[&str]) -> Outcome {
@@ -56,7 +57,7 @@ impl Page {
         Page { text: said(records, kept.path(), arguments).stdout, page, html }.checked()
     }
 
-    /// What holds for every page.
+    /// Checks the rules for every page.
     fn checked(self) -> Page {
         assert_eq!(self.html.errors, Vec::<String>::new());
         for none in ["script", "link", "img", "iframe", "object", "image", "use", "[src]", "[href]", "[style]"] {
@@ -98,12 +99,12 @@ impl Page {
         self.all("figure").map(|figure| figure.value().attr("id").unwrap().to_owned()).collect()
     }
 
-    /// What a picture is said to show.
+    /// The description of a picture.
     fn about(&self, picture: &str) -> String {
         self.texts(&format!("#{picture}-about")).concat()
     }
 
-    /// Each section, each sentence and each figure of the text is on the page.
+    /// Checks that each section, sentence and figure of the text is on the page.
     fn says_what_the_text_says(&self) {
         let titles: Vec<String> = self.texts("h2").iter().map(|title| title.to_uppercase()).collect();
         let mut of_text = Vec::new();
@@ -123,7 +124,7 @@ impl Page {
     }
 }
 
-/// A picture has a title and a description, by which it is labeled.
+/// Checks that a picture is labeled by its title and description.
 fn has_words(svg: ElementRef) {
     assert_eq!(svg.value().attr("role"), Some("img"));
     let words: Vec<(&str, String)> = svg
@@ -136,7 +137,7 @@ fn has_words(svg: ElementRef) {
     assert!(says.len() > 10 && shows.len() > 60, "{words:?}");
 }
 
-/// Every place of a picture is a number to one decimal, inside of it.
+/// Checks that every coordinate of a picture is a number to one decimal, inside the picture.
 fn lies_inside(svg: ElementRef) {
     let view: Vec<f64> = svg.value().attr("viewBox").unwrap().split(' ').map(|n| n.parse().unwrap()).collect();
     let check = |said: &str, most: f64| {
@@ -162,7 +163,7 @@ fn lies_inside(svg: ElementRef) {
     }
 }
 
-/// Every element is closed in its turn, and every attribute quoted: what XML asks beyond HTML.
+/// Checks that every element is closed in order and every attribute quoted, as XML requires beyond HTML.
 fn is_well_formed(svg: &str) {
     let mut open = Vec::new();
     for piece in svg.split('<').skip(1) {
@@ -188,7 +189,7 @@ fn demo() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")
 }
 
-/// A program that has had two bursts of infections since its baseline; the first was acknowledged.
+/// A program with two bursts of infections since its baseline, the first acknowledged.
 fn with_bursts() -> Desk {
     let desk = Desk::new();
     fs::remove_dir_all(desk.root().join("patients")).unwrap();
@@ -238,18 +239,18 @@ fn the_demo_has_a_page_that_says_what_the_text_says() {
     );
     assert!(page.pictures().contains(&"days-in-date".to_owned()), "{:?}", page.pictures());
     assert_eq!(page.texts("main > *")[0], "internal: patient codes");
-    // a file that cannot be used is named first
+    // an unreadable file is named first
     let first = page.texts("main > *")[2].clone();
     assert!(first.contains("This report is incomplete") && first.contains("2026-11-23T1905-change.toml"), "{first}");
     assert!(page.about("days-in-date").contains("the last, 2026-10: "), "{}", page.about("days-in-date"));
-    // where there is nothing to draw it is said
+    // if there is nothing to draw, the page says so
     assert!(page.page.contains("so there is no gap to draw"));
     assert!(page.count("td.n, th.n") > 40);
     assert_eq!(page.count("thead th"), page.count("thead th[scope=col]"));
     assert_eq!(page.count("tbody th"), page.count("tbody th[scope=row]"));
 }
 
-/// Forty patients over three years.
+/// Simulates forty patients over three years.
 fn simulated() -> PathBuf {
     static PROGRAM: LazyLock<(tempfile::TempDir, PathBuf)> = LazyLock::new(|| {
         let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
@@ -293,7 +294,7 @@ fn pictures_say_what_is_outside_and_what_is_open() {
     assert!(page.count("#alarm polygon.beyond") > 0 && page.texts("#alarm text").contains(&"alarm".to_owned()));
     assert_eq!(page.count("#days-between circle.ring"), 1);
     assert_eq!(page.count("#days-between line.open"), 1);
-    // four ends, each a line of its own with its name; a row of numbers at risk
+    // four ends, each a line with its own name; a row of numbers at risk
     for class in ["one", "two", "three", "four"] {
         assert_eq!(page.count(&format!("#incidence polyline.{class}")), 1, "{class}");
     }
@@ -357,7 +358,7 @@ fn a_file_of_somebody_else_is_not_replaced() {
     let refused = said(&demo(), kept.path(), &["--html", "mine.html"]);
     assert_eq!((refused.status, refused.stdout.as_str()), (2, ""));
     assert_eq!(fs::read_to_string(kept.path().join("mine.html")).unwrap(), "<p>mine</p>");
-    // nor is another page of this program
+    // another page of this program does not count, either
     assert!(run_show(kept.path()).stdout.starts_with("Wrote story.html"));
     assert_eq!(said(&demo(), kept.path(), &["--html", "story.html"]).status, 2);
 }

@@ -1,4 +1,4 @@
-//! Every mark of every picture, read back from the page: its place against its datum.
+//! Every mark of every picture, read back from the page: its position against its value.
 
 use std::ffi::OsString;
 use std::fs;
@@ -12,10 +12,10 @@ use serde_json::Value;
 use crate::desk::{self, Desk};
 use crate::{INTERVENTION, said, simulated, with_bursts};
 
-/// The tenths that a place is rounded to, twice: a mark's and that of what it is measured by.
+/// Tolerance of two positions rounded to a tenth: that of a mark, and that of its reference.
 const ROUNDED: f64 = 0.11;
 
-/// A picture of a page with its axis: left, right and the height of its foot.
+/// A picture of a page with the left and right end of its axis and the height of its foot.
 struct Picture<'a> {
     svg: ElementRef<'a>,
     left: f64,
@@ -47,12 +47,12 @@ impl<'a> Picture<'a> {
         Picture { svg, left: number(axis, "x1"), right: number(axis, "x2"), foot: number(axis, "y1") }
     }
 
-    /// The place of a part of the way along the axis.
+    /// The position at a fraction of the axis.
     fn along(&self, part: f64) -> f64 {
         self.left + part * (self.right - self.left)
     }
 
-    /// The ticks of the heights: value and place.
+    /// The ticks of the vertical axis: value and position.
     fn heights(&self) -> Vec<(f64, f64)> {
         let is_tick = |text: &ElementRef| (number(*text, "x") - (self.left - 4.0)).abs() < 0.01;
         let value = |text: ElementRef| {
@@ -62,7 +62,7 @@ impl<'a> Picture<'a> {
         select(self.svg, "text.end").into_iter().filter(is_tick).map(value).collect()
     }
 
-    /// The place of a value on an even scale, by its outermost ticks.
+    /// The position of a value on a linear scale, from its outermost ticks.
     fn height(&self, value: f64) -> f64 {
         let ticks = self.heights();
         let ((low, from), (high, to)) = (ticks[0], ticks[ticks.len() - 1]);
@@ -70,7 +70,7 @@ impl<'a> Picture<'a> {
         from + (value - low) / (high - low) * (to - from)
     }
 
-    /// The marks with their words: title, and the middle of the shape.
+    /// The marks: title, and center of the shape.
     fn marks(&self) -> Vec<(String, (f64, f64))> {
         let mark = |group: ElementRef| {
             let title: String = select(group, "title")[0].text().collect();
@@ -116,8 +116,8 @@ fn audit_of(records: &Path, arguments: &[&str]) -> (Value, Html) {
     (serde_json::from_str(&said(records, kept.path(), &[arguments, &["--json"]].concat()).stdout).unwrap(), page)
 }
 
-/// Months in equal steps along, values on an even scale, each mark found by the month that its words begin with; the last
-/// `shaded` months are those of the report.
+/// Checks months in equal steps and values on a linear scale. Each mark is found by the month at the start of its
+/// title; the last `shaded` months are those of the report.
 fn check_months(picture: &Picture, points: &Value, (key, scale): (&str, f64), shaded: usize) {
     let all = points.as_array().unwrap();
     let shown = &all[all.len().saturating_sub(60)..];
@@ -149,12 +149,13 @@ fn marks_of_months_are_over_their_month_at_their_value() {
     check_months(&Picture::of(&page, "#alarm"), points("alarm"), ("value", 1.0), 1);
 }
 
-/// Corners of the lines of a class, one line after another.
+/// The corners of the lines of a class, line by line.
 fn corners(picture: &Picture, lines: &str) -> Vec<(f64, f64)> {
     select(picture.svg, lines).into_iter().flat_map(places).collect()
 }
 
-/// The days with the dressing current: each month's share, the line that joins them, the steps of both limits, and the center.
+/// The days with dressing current: each month's proportion, the line that joins them, the steps of both limits, and the
+/// center.
 #[test]
 fn marks_of_days_in_date_are_their_shares() {
     let (report, page) = audit_of(&simulated(), &["--from", "2026-07-01", "--to", "2026-10-31"]);
@@ -181,11 +182,11 @@ fn marks_of_days_in_date_are_their_shares() {
     let height = picture.height(chart["center"].as_f64().unwrap() * 100.0);
     picture.check((number(center, "x1"), number(center, "y1")), (picture.left, height), "center");
     picture.check((number(center, "x2"), number(center, "y2")), (picture.right, height), "center");
-    // a share outside of the limits is a diamond
+    // a proportion outside the limits is a diamond
     assert_eq!(select(picture.svg, "polygon.beyond").len(), chart["beyond"].as_array().unwrap().len());
 }
 
-/// A change of the program is an upright line on its day, in each chart of months; its sums are over their months.
+/// A change of the program is a vertical line on its day, in each chart of months; its sums are over their months.
 #[test]
 fn a_change_of_the_program_is_a_line_on_its_day() {
     let desk = with_bursts();
@@ -212,7 +213,7 @@ fn a_change_of_the_program_is_a_line_on_its_day() {
     assert!(select(picture.svg, "polygon.beyond").len() == alarm["beyond"].as_array().unwrap().len());
 }
 
-/// The heights are raised to 1/3.6, as the axis says.
+/// The heights are raised to the power of 1/3.6, as the axis says.
 #[test]
 fn gaps_have_the_height_of_their_device_days() {
     let (report, page) = audit(&with_bursts(), &["--month", "2026-10"]);
@@ -247,7 +248,7 @@ fn gaps_have_the_height_of_their_device_days() {
     }
 }
 
-/// The corners of a curve are its steps, those of its band its limits.
+/// The corners of a curve are its steps, those of its band are its limits.
 #[test]
 fn corners_of_curves_are_their_steps() {
     let (report, page) = audit(&with_bursts(), &["--month", "2026-10"]);
@@ -290,7 +291,7 @@ fn corners_of_curves_are_their_steps() {
     }
 }
 
-/// A year with a shower a day, pulls close together, cultures and treatments: each mark has the place of its time.
+/// A year with a shower a day, pulls close together, cultures and treatments: each mark is at the position of its time.
 #[test]
 fn marks_of_a_story_have_the_place_of_their_time() {
     let desk = Desk::new();

@@ -1,9 +1,9 @@
-//! The calendar against an independent date library, and the score against what is published about it.
+//! The calendar against an independent date library, and the score against publications.
 //!
-//! Beside each check stands its source. The zones below are some of those on which the two libraries' databases agree
-//! from 2020 to 2035. Left out on purpose, because between the two releases a government changed its mind or a rule was
-//! corrected: Casablanca and El Aaiun; Edmonton, Havana, Inuvik, Rainy River, Vancouver, Winnipeg and Yellowknife from
-//! autumn 2026; Chisinau. They would say something about the databases and nothing about the arithmetic.
+//! The source is next to each check. The zones below are some of those on which the two libraries' databases agree from
+//! 2020 to 2035. Left out on purpose, because a government changed its mind or a rule was corrected between the two
+//! releases: Casablanca and El Aaiun; Edmonton, Havana, Inuvik, Rainy River, Vancouver, Winnipeg and Yellowknife from
+//! autumn 2026; Chisinau. They would test the databases, not the arithmetic.
 
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
 use exitsite::day::{AsOf, Calendar, ClockChange, Instant, Period};
@@ -15,7 +15,8 @@ use jiff::tz::{AmbiguousOffset, TimeZone, TimeZoneDatabase};
 use jiff::{Timestamp, ToSpan};
 use rayon::prelude::*;
 
-/// Both hemispheres, half hours and quarters of an hour, switches of half an hour, at midnight and at none.
+/// Zones of both hemispheres, with offsets in half and quarter hours, clock changes of half an hour or at midnight, or
+/// none.
 const ZONES: [&str; 17] = [
     "Africa/Cairo",
     "America/Chicago",
@@ -36,10 +37,10 @@ const ZONES: [&str; 17] = [
     "UTC",
 ];
 
-/// Starts of the care day: the default, and times that some zone above skips or repeats.
+/// Starts of the care day: the default, and times that one of the zones skips or repeats.
 const STARTS: [(i8, i8); 7] = [(0, 0), (1, 30), (2, 0), (2, 15), (2, 30), (3, 0), (4, 0)];
 
-/// One zone as each library knows it.
+/// A zone in both libraries.
 struct Zone {
     name: &'static str,
     ours: chrono_tz::Tz,
@@ -53,7 +54,8 @@ impl Zone {
         ZONES.iter().map(zone).collect()
     }
 
-    /// The start of the care day on a date by the rule: after a gap the first instant, of a repeated time the later one.
+    /// The start of the care day on a date by the rule: of a skipped time the first instant after the gap, of a
+    /// repeated time the later one.
     fn boundary(&self, date: civil::Date, (hour, minute): (i8, i8)) -> Timestamp {
         let wall = self.theirs.to_ambiguous_timestamp(date.at(hour, minute, 0, 0));
         match wall.offset() {
@@ -66,7 +68,7 @@ impl Zone {
         }
     }
 
-    /// The day d with start of d <= moment < start of d + 1.
+    /// Returns the care day d for which start of d <= moment < start of d + 1.
     fn today(&self, moment: Timestamp, starts: (i8, i8)) -> civil::Date {
         let near = self.theirs.to_datetime(moment).date();
         let candidates = [near - 2.days(), near - 1.day(), near, near + 1.day()];
@@ -77,7 +79,7 @@ impl Zone {
         *only
     }
 
-    /// The instant of a wall time, or what the clocks did to it.
+    /// Returns the instant of a wall time, or the clock change that makes it skipped or ambiguous.
     fn instant(&self, wall: civil::DateTime) -> Result<Timestamp, ClockChange> {
         let wall = self.theirs.to_ambiguous_timestamp(wall);
         match wall.offset() {
@@ -87,7 +89,7 @@ impl Zone {
         }
     }
 
-    /// Every switch of the clocks from 2019-12-31 to 2036-01-01.
+    /// The clock changes from 2019-12-31 to 2036-01-01.
     fn switches(&self) -> Vec<Timestamp> {
         let (first, last) = ("2019-12-31T00:00Z".parse().unwrap(), "2036-01-02T00:00Z".parse::<Timestamp>().unwrap());
         self.theirs.following(first).map(|switch| switch.timestamp()).take_while(|switch| *switch < last).collect()
@@ -155,7 +157,7 @@ fn around_every_switch_of_the_clocks_each_five_minutes_agree() {
                 let today = calendar(zone, starts).today(ours(moment));
                 assert_eq!(today, our_day(zone.today(moment, starts)), "{} {starts:?} {moment}", zone.name);
             }
-            // The wall times are those of the older clock, so that they run through a gap and through the repeated hour.
+            // Wall times by the clock before the change, so that they run through the gap and the repeated hour.
             let calendar = calendar(zone, (3, 0));
             let older = zone.theirs.to_offset(switch - 1.second());
             for wall in (-48..=48).map(|step: i64| older.to_datetime(switch + (step * 5).minutes())) {
@@ -173,7 +175,7 @@ fn around_every_switch_of_the_clocks_each_five_minutes_agree() {
 fn every_zone_that_moves_its_clocks_was_looked_at_while_it_did() {
     let without: Vec<&str> =
         Zone::all().iter().filter(|zone| zone.switches().is_empty()).map(|zone| zone.name).collect();
-    // Sao Paulo has not moved its clocks since 2019, Apia since 2021.
+    // Sao Paulo has not changed its clocks since 2019, Apia since 2021.
     assert_eq!(without, ["America/Phoenix", "America/Sao_Paulo", "Asia/Kathmandu", "UTC"]);
     let switches: usize = Zone::all().iter().map(|zone| zone.switches().len()).sum();
     assert!(switches > 300, "{switches}");
@@ -231,7 +233,7 @@ fn the_care_day_of_each_quarter_of_an_hour_is_its_date_or_the_one_before() {
 fn a_patient_who_moves_from_zone_to_zone_has_the_days_of_the_zone_in_force() {
     let zones = Zone::all();
     let by_name = |name: &str| zones.iter().find(|zone| zone.name == name).unwrap();
-    // Two of the moves fall on a day on which the clocks are moved.
+    // Two of the moves fall on a day of a clock change.
     let moves = [
         (civil::date(2026, 1, 1), by_name("America/Chicago")),
         (civil::date(2026, 3, 8), by_name("America/Denver")),
@@ -310,7 +312,7 @@ fn a_start_that_the_clocks_skip_or_repeat_is_pointed_out_where_the_other_library
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
 
-/// The limits of Wilson 1927 for a proportion, without a correction for continuity: Newcombe's method 3.
+/// The limits of Wilson 1927 for a proportion, without continuity correction: Newcombe's method 3.
 fn wilson(events: f64, of: f64) -> (f64, f64) {
     let (share, z2) = (events / of, Z * Z);
     let center = share + z2 / (2.0 * of);
@@ -319,7 +321,7 @@ fn wilson(events: f64, of: f64) -> (f64, f64) {
     (limit(center - spread), limit(center + spread))
 }
 
-/// Source: Newcombe RG, Stat Med 1998;17:857-872, Table I, method 3, as several public test suites quote it.
+/// Source: Newcombe RG, Stat Med 1998;17:857-872, Table I, method 3, as quoted by several public test suites.
 #[test]
 fn the_wilson_limits_of_this_test_are_those_printed_by_newcombe() {
     for (events, of, lower, upper) in [
@@ -334,7 +336,7 @@ fn the_wilson_limits_of_this_test_are_those_printed_by_newcombe() {
     }
 }
 
-/// Source of 7 of 11 and of none of 39: Clin Nephrol 2014;81:100-104, printed. The limits are computed here.
+/// Source of 7 of 11 and of 0 of 39: Clin Nephrol 2014;81:100-104, printed. The limits are computed here.
 #[test]
 fn the_known_weakness_prints_the_sensitivity_of_the_source_and_its_limits() {
     let (lower, upper) = wilson(7.0, 11.0);
@@ -353,7 +355,7 @@ fn the_known_weakness_prints_the_sensitivity_of_the_source_and_its_limits() {
     assert_eq!(11 + 39, 50);
 }
 
-/// The items with what the source gives 0, 1 and 2 points for.
+/// Returns a site with these points for each item.
 ///
 /// Source: Warady BA et al., Perit Dial Int 2012;32(Suppl 2):S32-S86, after Schaefer F et al. *From memory*: swelling none,
 /// exit only, with the tunnel; crust and redness none, less than 0.5 cm, more than 0.5 cm; pain on pressure none, slight,
@@ -371,13 +373,13 @@ fn site_of(points: [usize; 5]) -> Site {
     }
 }
 
-/// Every combination of points of the five items.
+/// All combinations of points of the five items.
 fn every_combination() -> impl Iterator<Item = [usize; 5]> {
     (0..243).map(|n| [n % 3, n / 3 % 3, n / 9 % 3, n / 27 % 3, n / 81])
 }
 
-/// Source of the cut: the same, *from memory*: 4 or more is treated as infection whatever the culture, pus always. That 1
-/// to 3 is called `watch` is this project's own word; *common practice, no source*.
+/// Source of the cutoff: the same, *from memory*: 4 or more is treated as infection whatever the culture, pus always.
+/// The name `watch` for 1 to 3 is this project's own; *common practice, no source*.
 #[test]
 fn each_of_the_243_combinations_has_the_total_and_the_band_of_the_published_score() {
     let rubric = Rubric::built_in().unwrap();
@@ -399,7 +401,7 @@ fn each_of_the_243_combinations_has_the_total_and_the_band_of_the_published_scor
     assert_eq!(totals, [1, 5, 15, 30, 45, 51, 45, 30, 15, 5, 1]);
 }
 
-/// The edges of the measures; exactly 5 mm and blood are this project's reading, as `exit-site.toml` says.
+/// The cutoffs of the measures; exactly 5 mm and blood are this project's reading, as `exit-site.toml` says.
 #[test]
 fn the_edges_of_the_built_in_rubric_are_where_its_file_says() {
     let rubric = Rubric::built_in().unwrap();
@@ -414,7 +416,7 @@ fn the_edges_of_the_built_in_rubric_are_where_its_file_says() {
     for drainage in [Drainage::Serous, Drainage::Serosanguineous, Drainage::Sanguineous] {
         assert_eq!(total(Site { drainage: Some(drainage), ..dry.clone() }), Some(1), "{drainage}");
     }
-    // What the score does not know, it does not count: the weakness that is printed with it.
+    // The score ignores the findings it does not include: the weakness that is printed with it.
     let unseen =
         Site { overgranulation: Some(true), warmth: Some(true), odor: Some(true), bleeding: Some(true), ..dry };
     assert_eq!(total(unseen), Some(0));

@@ -66,7 +66,7 @@ fn thresholds_for_200_periods_are_those_of_the_first_markov_chain() {
     }
 }
 
-/// Source: Brook D & Evans DA, Biometrika 1972;59:539, a matrix on a grid that every value of the sum lies on, by NumPy.
+/// Source: Brook D & Evans DA, Biometrika 1972;59:539, a Markov chain on a grid that contains every value of the sum, by NumPy.
 #[test]
 fn run_lengths_are_those_of_a_matrix() {
     for row in rows("run_lengths") {
@@ -76,7 +76,7 @@ fn run_lengths_are_those_of_a_matrix() {
     }
 }
 
-/// Source: every value of the sum and its chance followed month by month, by NumPy, with neither a grid nor a renewal.
+/// Source: the exact distribution of the sum followed month by month, by NumPy, with neither a grid nor a renewal equation.
 #[test]
 fn thresholds_for_100_months_are_those_of_a_walk() {
     for row in rows("thresholds") {
@@ -88,7 +88,7 @@ fn thresholds_for_100_months_are_those_of_a_walk() {
     }
 }
 
-/// Source: arithmetic. Where every month that has an event alarms, the run is geometric.
+/// Source: arithmetic. If every month with an event alarms, the run length is geometric.
 #[test]
 fn a_threshold_that_one_event_reaches_runs_until_the_first_event() {
     for mean in [1e-3, 0.01, 0.5, 3.0_f64] {
@@ -116,11 +116,11 @@ fn a_sum_of_exactly_the_threshold_is_an_alarm() {
     let cusum = Cusum { ratio: RATIO, threshold: RATIO.ln(), in_control_months: 100.0, expected_delay_months: 10.0 };
     let nobody = |_| false;
     assert_eq!(cusum.run(&[(1, 0.0)], nobody), [Sum { value: RATIO.ln(), is_alarm: true }]);
-    // And so it is in the chain: one event a month at least, or the sum stays.
+    // The chain gives the same: each month has an event, or the sum does not change.
     same(run_length(1.0, 0.5, 0.5, 0.0), 1.0 / -(-1.0_f64).exp_m1(), 1e-12, &"months");
 }
 
-/// An acknowledgment begins S anew, but only where there was an alarm.
+/// An acknowledgment resets S, but only after an alarm.
 #[test]
 fn the_sum_begins_anew_after_an_alarm_that_was_acknowledged() {
     let cusum = Cusum::of(1.0);
@@ -169,7 +169,7 @@ proptest! {
         prop_assert!(run_length(2.0 * mean, reference, threshold, 0.0) <= months / part);
     }
 
-    /// Chance alone passes each limit in at most 0.00135 of months, and the next count would be too near.
+    /// Chance alone passes each limit in at most 0.00135 of months; a limit closer by one count would be passed in more.
     #[test]
     fn counts_beyond_a_limit_are_as_rare_as_promised(expected in 0.0_f64..300.0) {
         let CountLimits { least, most } = CountLimits::of(expected);

@@ -1,5 +1,5 @@
-//! The follow-ups of `reference/survival.json` and the figures that R's `survival` finds for them, and the trial that most books
-//! on the subject compute.
+//! The follow-ups of `reference/survival.json` with the figures of R's `survival`, and the trial that most books on
+//! survival compute.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -50,7 +50,7 @@ pub(crate) struct Reference {
 pub(crate) static REFERENCE: LazyLock<Reference> =
     LazyLock::new(|| serde_json::from_str(include_str!("reference/survival.json")).unwrap());
 
-/// The ends as the reference writes them.
+/// Parses an end as written in the reference.
 pub(crate) fn end(word: &str) -> FollowUpEnd {
     match word {
         "infection" => FollowUpEnd::Infection,
@@ -63,7 +63,7 @@ pub(crate) fn end(word: &str) -> FollowUpEnd {
 }
 
 impl Set {
-    /// The set of this name.
+    /// The set with this name.
     pub(crate) fn named(name: &str) -> &'static Set {
         REFERENCE.sets.iter().find(|set| set.name == name).unwrap()
     }
@@ -73,12 +73,12 @@ impl Set {
     }
 }
 
-/// Equal to 1e-10 of the figure; of a figure that is 0 but for rounding, to 1e-15.
+/// True if two figures are equal to 1e-10 of the second, or to 1e-15 if it is 0 but for rounding.
 pub(crate) fn is_same(ours: f64, theirs: f64) -> bool {
     (ours - theirs).abs() <= 1e-10 * theirs.abs() + 1e-15
 }
 
-/// The same where there is a figure at all: both have one, or neither.
+/// True if two figures are equal, or both are `None`.
 pub(crate) fn are_same(ours: Option<f64>, theirs: Option<f64>) -> bool {
     match (ours, theirs) {
         (Some(ours), Some(theirs)) => is_same(ours, theirs),
@@ -86,18 +86,18 @@ pub(crate) fn are_same(ours: Option<f64>, theirs: Option<f64>) -> bool {
     }
 }
 
-/// As it is printed with so many decimals: half of the last one apart, and a little for rounding.
+/// True if a figure rounds to the printed one: at most half of the last decimal away, with a little for rounding.
 pub(crate) fn is_printed(ours: f64, printed: f64, decimals: i32) -> bool {
     (ours - printed).abs() <= 0.5 * 10_f64.powi(-decimals) + 1e-12
 }
 
-/// A group of the trial, a relapse taken for an infection.
+/// The follow-ups of a group of the trial, with a relapse as an infection.
 pub(crate) fn remission(group: &str) -> Vec<FollowUp> {
     let end = |is_relapse| if is_relapse { FollowUpEnd::Infection } else { FollowUpEnd::Censored };
     weeks(group).map(|(week, is_relapse)| FollowUp { from: 0, to: week, end: end(is_relapse) }).collect()
 }
 
-/// The 21 who were treated, and the 21 given a placebo.
+/// The follow-ups of the 21 treated, and of the 21 given a placebo.
 pub(crate) fn treated_and_placebo() -> [Vec<FollowUp>; 2] {
     [remission(TREATED), remission(PLACEBO)]
 }
@@ -110,7 +110,7 @@ fn the_trial_typed_here_is_the_one_typed_in_the_script() {
     assert_eq!(Set::named("placebo").follow_ups(), placebo);
 }
 
-/// What the sets are there for is in them.
+/// The sets contain every case that they are meant to cover.
 #[test]
 fn the_sets_have_late_entry_and_ties_and_every_end() {
     let sets = &REFERENCE.sets;

@@ -5,7 +5,7 @@ use exitsite::surveillance::hazard::hazard_ratios;
 
 use crate::follow_ups::{REFERENCE, Set, is_printed, treated_and_placebo};
 
-/// R's own search ends at 1e-13 of the likelihood, so that its coefficients have about eight digits.
+/// The tolerance. R's own search ends at 1e-13 of the likelihood, so that its coefficients have about eight digits.
 const NEAR: f64 = 1e-7;
 
 /// Source: Freireich 1963; the coefficient 1.57 with standard error 0.41 as books print it for Efron's ties.
@@ -37,6 +37,6 @@ fn every_comparison_has_the_ratios_and_limits_that_r_finds() {
             }
         }
     }
-    // also a likelihood without a maximum, beside the references
+    // also a likelihood without a maximum, in addition to the references
     assert!(counted.0 >= 30 && counted.1 > 3 * REFERENCE.log_rank.len(), "{counted:?}");
 }

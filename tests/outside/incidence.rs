@@ -22,7 +22,7 @@ fn every_set_has_the_incidence_of_each_end_that_r_finds() {
     }
 }
 
-/// R gives a curve to each end that somebody met; the others are 0 on the same days.
+/// R gives a curve for each end that occurs; the others are 0 on the same days.
 #[test]
 fn an_end_that_nobody_met_stays_at_nothing() {
     let mut looked_at = 0;

@@ -29,7 +29,7 @@ fn the_limits_of_the_treated_at_week_10_are_those_of_r() {
     assert!(is_printed(step.high.unwrap(), 0.88936, 5), "{step:?}");
 }
 
-/// Source: the same trial, as several books quote it: 23 and 8 weeks. The limits are R's.
+/// Source: the same trial, as quoted by several books: 23 and 8 weeks. The limits are R's.
 #[test]
 fn the_medians_of_the_trial_are_23_and_8_weeks() {
     let [treated, placebo] = treated_and_placebo().map(|follow_ups| kaplan_meier(&follow_ups).median);

@@ -5,8 +5,8 @@ use exitsite::surveillance::log_rank::log_rank;
 
 use crate::follow_ups::{REFERENCE, Set, are_same, is_printed, is_same, treated_and_placebo};
 
-/// Source: Freireich 1963, Gehan 1965; the chi-square with hypergeometric variance as several books quote it. The sum of
-/// (O − E)² ÷ E, which some programs call by the same name, is 15.23 and would be wrong.
+/// Source: Freireich 1963, Gehan 1965; the chi-square with hypergeometric variance as quoted by several books. The sum
+/// of (O − E)² ÷ E, for which some programs use the same name, is 15.23 and would be wrong.
 #[test]
 fn the_trial_has_the_published_chi_square() {
     let (test, expected) = log_rank(&treated_and_placebo());
@@ -27,7 +27,7 @@ fn every_comparison_has_the_chi_square_and_p_that_r_finds() {
         assert_eq!(expected.len(), compared.expected.len(), "{:?}", compared.sets);
         let mut expected = expected.iter().zip(&compared.expected);
         assert!(expected.all(|(ours, theirs)| is_same(*ours, *theirs)), "{:?}: {test:?}", compared.sets);
-        // R gives p always; far out it is small, so that it is held to 1e-10 of itself
+        // R always gives p; far out it is small, so the tolerance is relative, 1e-10
         let is_enough = compared.expected.iter().all(|expected| *expected >= 5.0);
         assert_eq!(test.p.is_some(), is_enough, "{:?}: {test:?}", compared.sets);
         let is_p = test.p.is_none_or(|p| (p / compared.p - 1.0).abs() <= 1e-10);

@@ -19,7 +19,8 @@ fn rows(name: &str) -> &'static [Value] {
     rows
 }
 
-/// Source: Brook D & Evans DA, Biometrika 1972;59:539, a matrix on a grid that every value of the sum lies on, by NumPy.
+/// Source: Brook D & Evans DA, Biometrika 1972;59:539: a Markov chain on a grid that contains every value of the sum,
+/// by NumPy.
 #[test]
 fn run_lengths_are_those_of_a_matrix() {
     for row in rows("run_lengths") {
@@ -28,7 +29,8 @@ fn run_lengths_are_those_of_a_matrix() {
     }
 }
 
-/// Source: every value of the sum and its chance followed month by month, by NumPy, with neither a grid nor a renewal.
+/// Source: the exact distribution of the sum followed month by month, by NumPy, with neither a grid nor a renewal
+/// equation.
 #[test]
 fn thresholds_for_100_months_are_those_of_a_walk() {
     for row in rows("thresholds") {
@@ -40,15 +42,15 @@ fn thresholds_for_100_months_are_those_of_a_walk() {
     }
 }
 
-/// Source: simulation, 40,000 runs of the very sum that the report walks, at the old rate, at one half and at three quarters of
-/// it, within four standard errors.
+/// Source: simulation, 40,000 runs of the sum that the report computes, at the old rate, at one half and at three
+/// quarters of it, within four standard errors.
 #[test]
 fn run_lengths_are_those_of_simulated_runs() {
     const RUNS: u32 = 40_000;
     let mut random = ChaCha8Rng::seed_from_u64(20261129);
     for (expected, ratio) in [(1.0, 1.0), (1.0, 0.5), (1.0, 0.75), (2.6, 0.5), (2.6, 1.0), (0.85, 0.5)] {
         let cusum = Cusum::lower(expected);
-        // the chances of each count, up to where they change nothing
+        // the probabilities of each count, until they no longer matter
         let mean: f64 = expected * ratio;
         let mut chances = vec![(-mean).exp()];
         for count in 1..40 {

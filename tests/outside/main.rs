@@ -1,5 +1,5 @@
-//! The main job against the outside: published values, standards, independent libraries. Beside each check stands its
-//! source.
+//! The figures against the outside: published values, standards, independent libraries. The source is next to each
+//! check.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 

@@ -39,7 +39,7 @@ fn check(name: &str, figures: &[(&str, Figure)]) {
     }
 }
 
-/// Source: R, a Poisson fit with an effect of each set.
+/// Source: R, a Poisson fit with an effect for each set.
 #[test]
 fn rate_ratios_are_those_of_a_conditional_poisson_fit() {
     check("rates", &[("ratio", |found| found.ratio)]);
@@ -51,7 +51,7 @@ fn odds_ratios_are_those_of_a_conditional_logistic_fit() {
     check("odds", &[("ratio", |found| found.ratio)]);
 }
 
-/// Source: R `binom.test`: with the same exposures in all sets the total is a single binomial.
+/// Source: R `binom.test`: if all sets have the same exposures, the total is a single binomial.
 #[test]
 fn limits_of_a_single_binomial_are_those_of_clopper_and_pearson() {
     check(
@@ -65,7 +65,7 @@ fn limits_of_a_single_binomial_are_those_of_clopper_and_pearson() {
     );
 }
 
-/// Sets that are divided change nothing: the distribution is that of the sum.
+/// Splitting sets changes nothing: the distribution is that of the sum.
 #[test]
 fn a_set_in_pieces_of_the_same_exposures_is_the_same() {
     let set = |inside, all| MatchedSet { inside, all, window: 30.0, others: 200.0 };
@@ -77,8 +77,8 @@ fn a_set_in_pieces_of_the_same_exposures_is_the_same() {
     }
 }
 
-/// Simulated truth: 1,000 programs of 25 infections, a lapse three times as frequent in the 30 days before as in the others.
-/// Exact limits cover it in 95 % or more, and not in nearly all.
+/// Simulated truth: 1,000 programs of 25 infections, a lapse three times as frequent in the 30 days before as in the
+/// others. Exact limits cover it in 95 % or more, but not in nearly all.
 #[test]
 fn limits_cover_a_planted_ratio_of_three() {
     let mut random = ChaCha8Rng::seed_from_u64(20261129);

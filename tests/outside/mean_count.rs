@@ -1,4 +1,5 @@
-//! Recurrent infections: the mean cumulative count and its standard error by R, the spread between patients by statsmodels.
+//! Recurrent infections: the mean cumulative count and its standard error by R, the variance between patients by
+//! statsmodels.
 
 use std::sync::LazyLock;
 
@@ -27,8 +28,8 @@ fn course(patient: &Value) -> RecurrentEvents {
     RecurrentEvents { follow_up: FollowUp { from: day(0), to: day(1), end }, onsets }
 }
 
-/// Source: R `survival::survfit`: Kaplan–Meier × Nelson–Aalen, with the influence of each patient. Without ties R `mets` has
-/// the same count.
+/// Source: R `survival::survfit`: Kaplan–Meier × Nelson–Aalen, with the influence of each patient. Without ties, R
+/// `mets` gives the same count.
 #[test]
 fn mean_counts_are_those_of_survival_and_hazard() {
     let sets = COUNTS["sets"].as_array().unwrap();
@@ -70,7 +71,7 @@ fn robust_variances_are_those_of_estimating_equations() {
     }
 }
 
-/// Arithmetic: patients who are each twice there have half the variance, and somebody without exposure changes nothing.
+/// Arithmetic: doubling every patient halves the variance, and a patient without exposure changes nothing.
 #[test]
 fn every_patient_twice_halves_the_variance() {
     let once = [(3, 0.4), (0, 0.2), (1, 0.365), (0, 0.3), (2, 0.1)];

@@ -1,5 +1,4 @@
-//! Rates of several programs: funnel limits and the gamma–Poisson fit as SciPy computes them, and coverage over programs of
-//! known truth.
+//! Rates of several programs: funnel limits and the gamma–Poisson fit by SciPy, and coverage over simulated programs.
 
 use std::sync::LazyLock;
 
@@ -43,7 +42,7 @@ fn funnel_limits_are_those_of_the_exact_tails() {
     }
 }
 
-/// Source: SciPy, the quantiles of the discrete distribution: the fewest and the most that are within 99.8 %.
+/// Source: SciPy, the quantiles of the discrete distribution: the smallest and the largest count within 99.8 %.
 #[test]
 fn counts_are_beyond_where_their_own_tail_is_as_small() {
     for row in rows("funnel") {
@@ -54,7 +53,7 @@ fn counts_are_beyond_where_their_own_tail_is_as_small() {
             let beyond = Beyond::of(events, rate * exposure);
             assert_eq!(beyond == Some(Beyond::Above), events > most, "{events} of {row}");
             assert_eq!(beyond == Some(Beyond::Below), events < fewest, "{events} of {row}");
-            // and the mark of such a program lies beyond the line
+            // and the mark of such a program is outside the line
             let at = events as f64 / exposure;
             assert_eq!(beyond == Some(Beyond::Above), outer.high.is_some_and(|high| at >= high), "{events} of {row}");
             assert_eq!(beyond == Some(Beyond::Below), outer.low.is_some_and(|low| at <= low), "{events} of {row}");
@@ -62,8 +61,8 @@ fn counts_are_beyond_where_their_own_tail_is_as_small() {
     }
 }
 
-/// Source: SciPy: mean and spread by maximizing the negative binomial likelihood over both, limits by its profile, rates by
-/// the closed form of the gamma.
+/// Source: SciPy: mean and spread by maximizing the negative binomial likelihood over both, limits from its profile,
+/// rates from the closed form of the gamma.
 #[test]
 fn mean_spread_and_rates_are_those_of_the_largest_likelihood() {
     for row in rows("gamma_poisson") {
@@ -82,7 +81,7 @@ fn mean_spread_and_rates_are_those_of_the_largest_likelihood() {
     }
 }
 
-/// Source: SciPy: the same weights by Gauss–Legendre and the trapezoid, quantiles by Brent's method.
+/// Source: SciPy: the same weights by Gauss–Legendre and the trapezoid rule, quantiles by Brent's method.
 #[test]
 fn limits_of_rates_are_those_of_all_likely_means_and_spreads() {
     let mut checked = 0;
@@ -109,9 +108,9 @@ fn where_no_program_differs_all_rates_are_the_pooled_one() {
     }
 }
 
-/// Simulated truth: 30 groups of eight programs whose rates are gamma distributed around 0.3 with a coefficient of variation
-/// of 0.5, some 30,000 device-days each. The limits cover each program's own rate in 95 %, and the drawn rates are nearer to
-/// the truth than the programs' own.
+/// Simulated truth: 30 groups of eight programs whose rates are gamma distributed around 0.3 with a coefficient of
+/// variation of 0.5, some 30,000 device-days each. The limits cover each program's own rate in 95 %, and the shrunken
+/// rates are nearer to the truth than the programs' own.
 #[test]
 fn limits_cover_true_rates_and_drawn_rates_are_nearer_to_them() {
     let mut random = ChaCha8Rng::seed_from_u64(20261129);

@@ -1,5 +1,5 @@
-//! A committee's questions: observed ÷ expected, likely totals, delays and concentration by independent libraries, and the
-//! coverage of likely totals over simulated delays of known truth.
+//! A committee's questions: observed ÷ expected, likely totals, delays and concentration by independent libraries, and
+//! the coverage of likely totals over simulated delays.
 
 use std::sync::LazyLock;
 
@@ -57,7 +57,7 @@ fn observed_over_expected_and_its_limits_are_those_of_independent_libraries() {
     }
 }
 
-/// In one stratum it is the ratio of crude rates; a stratum in two halves of the same rate changes nothing.
+/// In one stratum it is the ratio of crude rates; a stratum split into two with the same rate changes nothing.
 #[test]
 fn strata_of_one_rate_are_one_stratum() {
     let whole = Stratum { events: 6, exposure: 9_000.0, earlier_events: 8, earlier_exposure: 20_000.0 };
@@ -67,7 +67,7 @@ fn strata_of_one_rate_are_one_stratum() {
     assert_eq!((one.ratio, one.low, one.high), (two.ratio, two.low, two.high));
 }
 
-/// Source: SciPy, `hypergeom`, every total tried, with half of the chance of the count seen.
+/// Source: SciPy, `hypergeom`, trying every total, with half of the probability of the observed count.
 #[test]
 fn likely_totals_are_those_of_the_hypergeometric_distribution() {
     for row in rows("likely") {
@@ -102,7 +102,7 @@ fn the_fewest_that_hold_a_share_are_those_of_an_independent_library() {
     }
 }
 
-/// A program's infections over its months of 30 days, as onsets and delays. One delay in three is of a longer kind.
+/// A program's infections by month of 30 days, as onsets and delays. One delay in three is of a longer kind.
 struct Simulated {
     random: ChaCha8Rng,
 }
@@ -128,8 +128,8 @@ impl Simulated {
     }
 }
 
-/// Simulated truth: so many earlier infections and a last month whose infections become known one by one. The 95 % limits hold
-/// the true number in 95 % or more; the count so far alone does not. Printed with --nocapture.
+/// Simulated truth: a number of earlier infections, and a last month whose infections become known one by one. The 95 %
+/// limits cover the true number in 95 % or more; the count so far alone does not. Printed with --nocapture.
 #[test]
 #[allow(clippy::print_stdout, reason = "the coverage is to be read with --nocapture")]
 fn likely_totals_cover_the_truth_over_simulated_delays() {
@@ -172,7 +172,7 @@ fn likely_totals_cover_the_truth_over_simulated_delays() {
         least = least.min(coverage);
         so_far_alone += f64::from(as_counted) / f64::from(runs) / 8.0;
     }
-    // Limits of a count are wide, and not so wide that they say nothing.
+    // Limits of a count are wide, but not so wide that they are useless.
     assert!(least < 0.97, "{least}");
     assert!(so_far_alone < 0.75, "{so_far_alone}");
 }

@@ -19,11 +19,11 @@ fn exact_limits_are_those_of_garwood() {
     assert_eq!(limits(10, 2), ("4.80".to_owned(), "18.39".to_owned()));
     assert_eq!(limits(10, 3), ("4.795".to_owned(), "18.390".to_owned()));
     assert_eq!((limits(1, 4).0, limits(1, 3).1), ("0.0253".to_owned(), "5.572".to_owned()));
-    // A root finder with a loose tolerance says 0.02529.
+    // A root finder with a loose tolerance gives 0.02529.
     assert_eq!(limits(1, 7).0, "0.0253178");
 }
 
-/// Source: a statistics vendor's page on the interval of a count, *printed*.
+/// Source: a statistics vendor's page on the confidence interval of a count, *printed*.
 #[test]
 fn limits_of_25_events_at_90_and_at_99_percent_are_those_printed() {
     let limits = |side| [lower_limit, upper_limit].map(|limit| format!("{:.2}", limit(25, Weight::Whole, side)));
@@ -48,8 +48,8 @@ fn infections_per_100_patient_months_are_those_of_a_registry() {
     assert_eq!(printed(Rate::of(239, hundreds_of_patient_months).rate, 2), "1.47");
 }
 
-/// Source: SciPy, chi-square quantiles for the exact limits and a root of the tails for mid-P; eight of them checked with
-/// 40 digits by mpmath.
+/// Source: SciPy, chi-square quantiles for the exact limits and a root of the tails for mid-P; eight of them checked to
+/// 40 digits with mpmath.
 #[test]
 fn limits_are_those_of_an_independent_library() {
     for row in rows("rates") {
@@ -78,7 +78,7 @@ fn the_tails_at_the_limits_of_every_count_up_to_5000_are_0025() {
             same(above(events - 1, low), 0.025, 1e-10, &format!("lower tail of {events}"));
             let mid = (above(events - 1, mid_low) + above(events, mid_low)) / 2.0;
             same(mid, 0.025, 1e-10, &format!("lower mid-P tail of {events}"));
-            // Mid-P lies within exact, and the estimate within both.
+            // Mid-P is inside exact, and the estimate inside both.
             assert!(limits.windows(2).all(|pair| pair[0] < pair[1]), "{events}: {limits:?}");
         }
         limits
@@ -108,7 +108,7 @@ fn figures(rate: Rate) -> [Option<f64>; 5] {
 }
 
 proptest! {
-    /// A unit of exposure ten times as long: every figure is ten times as high.
+    /// Multiplying the exposure by a factor divides every figure by that factor.
     #[test]
     fn limits_shrink_as_exposure_grows(events in 0_u64..300, exposure in 0.01_f64..1e6, times in 1.001_f64..1e3) {
         let (short, long) = (Rate::of(events, exposure), Rate::of(events, exposure * times));

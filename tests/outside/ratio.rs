@@ -57,7 +57,8 @@ fn ratios_are_those_of_an_independent_library() {
     assert!(powers > 10 && falls > 3, "{powers} {falls}");
 }
 
-/// Source: arithmetic. Of n events all now, at the same exposure: 0.5 to the n each side, and limits by roots of 0.025.
+/// Source: arithmetic. All n events in the second period, at equal exposure: 0.5 to the n in each tail, and limits by
+/// roots of 0.025.
 #[test]
 fn without_events_before_the_lower_limit_is_a_root() {
     for events in [1, 2, 4, 10, 100] {
@@ -105,8 +106,8 @@ fn above_the_most_events_only_the_ratio_is_told() {
     assert_eq!(Ratio::of(u64::MAX, 5.0, u64::MAX, 5.0).rate_ratio, Some(1.0));
 }
 
-/// What the audit says of a comparison repeated each month: the chance of p under 0.05 at least once in 12 reports, each of 12
-/// months with the 12 before, at one constant rate. NumPy and SciPy find 0.159, 0.181 and 0.197 in 20,000 runs.
+/// The chance of p under 0.05 at least once in 12 monthly reports, each comparing 12 months with the 12 before, at one
+/// constant rate. The audit states it; NumPy and SciPy find 0.159, 0.181 and 0.197 in 20,000 runs.
 #[test]
 fn a_comparison_repeated_each_month_finds_a_difference_in_16_to_20_of_100_years() {
     const RUNS: u32 = 3_000;
@@ -139,7 +140,7 @@ fn poisson(random: &mut ChaCha8Rng, mean: f64) -> u64 {
     count
 }
 
-/// The more was seen before, the smaller a change is shown.
+/// The more events before, the smaller the detectable change.
 #[test]
 fn more_events_before_show_a_smaller_ratio() {
     let mut last = f64::INFINITY;
@@ -149,7 +150,7 @@ fn more_events_before_show_a_smaller_ratio() {
         last = ratio;
     }
     assert!(last < 1.14, "{last}");
-    // A week against a year: no ratio up to 1,000 would be shown if a thousand times as many are seldom seen.
+    // A week against a year: no ratio up to 1,000 is detectable, since even a thousandfold rate seldom gives an event.
     assert_eq!(Ratio::of(0, 0.001, 1, 1000.0).smallest_detectable, None);
 }
 
@@ -177,7 +178,7 @@ proptest! {
         same_or_null(one.mid_p, other.mid_p, 1e-9, &"mid-P");
     }
 
-    /// Limits and p come from one definition: 1 lies outside the limits exactly where p is under 0.05.
+    /// Limits and p have one definition: 1 is outside the limits exactly if p is under 0.05.
     #[test]
     fn limits_leave_out_1_where_p_is_small(
         (now, before) in (0_u64..100, 0_u64..100), (exposure, exposure_before) in (1.0_f64..100.0, 1.0_f64..100.0)

@@ -1,17 +1,17 @@
-//! Shares, their limits and their design effect: published values, an independent library, and laws.
+//! Proportions, their limits and their design effect: published values, an independent library, and laws.
 
 use exitsite::surveillance::share::{ClusterCount, Share};
 use proptest::prelude::*;
 
 use crate::counts::{count, figures, number, printed, rows, same};
 
-/// A share of observations that stand alone.
+/// A proportion of independent observations.
 fn share(part: u64, whole: u64) -> Share {
     Share::of(&[ClusterCount { part, whole }])
 }
 
-/// Source: Newcombe RG, Stat Med 1998;17:857, Table I, method 3 (Wilson score without continuity correction); *quoted* from
-/// it by several public test suites.
+/// Source: Newcombe RG, Stat Med 1998;17:857, Table I, method 3 (Wilson score without continuity correction); *quoted*
+/// by several public test suites.
 #[test]
 fn limits_are_those_of_newcombe() {
     for (part, whole, low, high) in [
@@ -33,8 +33,9 @@ fn the_sensitivity_of_the_score_is_the_one_printed() {
     assert_eq!([percent(share.value, 1), percent(share.low, 0), percent(share.high, 0)], ["63.6", "35", "85"]);
 }
 
-/// Source: The VAD Journal 2016;2, doi 10.13023/VAD.2016.03; the counts and both percentages are *printed*, and a p below
-/// 0.0001 by another test. Fisher's p is that of SciPy: the audit compares no shares, so this checks the reference.
+/// Source: The VAD Journal 2016;2, doi 10.13023/VAD.2016.03; the counts and both percentages are *printed*, and a p
+/// below 0.0001 by another test. Fisher's p is SciPy's: the audit compares no proportions, so this checks the
+/// reference.
 #[test]
 fn shares_infected_in_two_groups_are_those_printed() {
     // 6.25 is printed as 6.3.
@@ -48,7 +49,7 @@ fn shares_infected_in_two_groups_are_those_printed() {
 #[test]
 fn shares_free_of_infection_with_two_ways_of_showering_have_the_p_printed() {
     assert_eq!(printed(Some(number(figures("tables"), "showering_chi_square_p")), 3), "0.254");
-    // Pearson's chi-square of 2 × 2 is the squared distance of the shares in standard errors under a common one.
+    // Pearson's chi-square of 2 × 2 is the squared difference of the proportions in standard errors under a common one.
     let [one, other, both] = [share(38, 46), share(65, 88), share(38 + 65, 46 + 88)].map(|share| share.value.unwrap());
     let chi_square = (one - other).powi(2) / (both * (1.0 - both) * (1.0 / 46.0 + 1.0 / 88.0));
     let p = statrs::function::erf::erfc((chi_square / 2.0).sqrt());
@@ -103,7 +104,7 @@ fn nothing_has_no_share() {
     assert_eq!(Share::of(&[ClusterCount::default(); 3]), Share::default());
 }
 
-/// A patient who has nothing to show is no patient of the share.
+/// A patient with a total of 0 does not count as a patient of the proportion.
 #[test]
 fn a_patient_with_a_whole_of_0_changes_nothing() {
     let patients = [
@@ -121,7 +122,7 @@ fn patients_who_are_all_alike_widen_nothing() {
     assert_eq!(Share::of(&[ClusterCount { part: 3, whole: 4 }; 5]).design_effect, Some(1.0));
 }
 
-/// Each patient is all or nothing: a patient is as good as one observation, but for m ÷ (m − 1).
+/// Each patient is all or none: a patient counts as one observation, but for m ÷ (m − 1).
 #[test]
 fn patients_who_are_all_or_nothing_count_as_one_each() {
     let patients: Vec<ClusterCount> =
@@ -134,7 +135,7 @@ fn counted() -> impl Strategy<Value = ClusterCount> {
 }
 
 proptest! {
-    /// The share of all is the mean of the shares of each, weighed by its whole.
+    /// The overall proportion is the mean of the patients' proportions, weighted by their totals.
     #[test]
     fn shares_weigh_up_to_that_of_all(patients in prop::collection::vec(counted(), 1..20)) {
         let weighed = |patient: &ClusterCount| Share::of(&[*patient]).value.map_or(0.0, |value| value * patient.whole as f64);
@@ -146,7 +147,7 @@ proptest! {
         }
     }
 
-    /// The rest of each is the mirror image.
+    /// The complement is the mirror image.
     #[test]
     fn the_rest_has_the_limits_turned_around(patients in prop::collection::vec(counted(), 1..20)) {
         let rest: Vec<ClusterCount> = patients.iter().map(|one| ClusterCount { part: one.whole - one.part, ..*one }).collect();
