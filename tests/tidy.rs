@@ -229,12 +229,6 @@ fn imported<'a>(file: &File, files: &'a [File]) -> Vec<&'a File> {
     file.imports().into_iter().filter_map(target).collect()
 }
 
-/// Folders and files with a circle, each with the reason; none is added.
-const CIRCLES: [(&str, &str); 2] = [
-    ("src/report/due/", "a group and a site are parts of a row"),
-    ("src/command/", "a correction ends with the offer to void"),
-];
-
 #[test]
 fn files_import_each_other_in_no_circle() {
     let files = files();
@@ -258,16 +252,7 @@ fn files_import_each_other_in_no_circle() {
         }
         open = rest;
     }
-    let is_known = |path: &str| CIRCLES.iter().any(|(known, _)| path.starts_with(known));
-    none(open.iter().filter(|path| !is_known(path)).map(|path| format!("{path} is in a circle of imports")).collect());
-    let is_used = |known: &str| open.iter().any(|path| path.starts_with(known));
-    none(
-        CIRCLES
-            .iter()
-            .filter(|(known, _)| !is_used(known))
-            .map(|(known, _)| format!("{known} has no circle"))
-            .collect(),
-    );
+    none(open.iter().map(|path| format!("{path} is in a circle of imports")).collect());
 }
 
 #[test]

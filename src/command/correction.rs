@@ -1,13 +1,16 @@
 //! Correction of a record on file: shows the differences, asks about doubts, and writes in a single place.
 
+mod anew;
+
 use std::path::PathBuf;
+
+pub(super) use anew::Anew;
 
 use super::closing::{self, Spoken};
 use super::consent::{self, ConsentAnswer, LastQuestion};
 use super::gap::{self, FlagGaps};
 use super::pick::WantedRecords;
 use super::target::RecordTarget;
-use super::void::Anew;
 use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::day::Instant;
@@ -190,7 +193,7 @@ impl<'a> OpenCorrection<'a> {
         let anew = || said.anew.into_iter();
         let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
         doubts.extend(anew().flat_map(Anew::doubts));
-        let moved: String = anew().map(|anew| anew.shown(self)).collect();
+        let moved: String = anew().map(|anew| anew.shown(self.context.look)).collect();
         let consequences = self.consequences(corrected, said.anew)?;
         // Like the consequences: a record a few minutes ahead of the clock already counts.
         let as_of =

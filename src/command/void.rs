@@ -1,13 +1,9 @@
 //! `exitsite void`
 
-mod anew;
-
-pub(super) use anew::Anew;
-
 use std::path::{Path, PathBuf};
 
 use super::consent::LastQuestion;
-use super::correction::{CorrectionParts, OpenCorrection, Which, Who, Writing};
+use super::correction::{Anew, CorrectionParts, OpenCorrection, Which, Who, Writing};
 use super::gap::FlagGaps;
 use super::pick::WantedRecords;
 use super::target::RecordTarget;
@@ -51,7 +47,11 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     }
     // The other patient's records decide first whether it can be theirs.
     let wishes = amend::wishes(&args.set, &[], &correction)?;
-    let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes)).transpose()?;
+    let anew = args.move_to.as_ref().map(|code| {
+        let from = (&correction.book.owner, &correction.standing);
+        Anew::of((&program, context.surroundings.now), from, code.trim(), &wishes)
+    });
+    let anew = anew.transpose()?;
     let (replaced_by, stamp) = FlagGaps::walk(context, args.writing.yes, |gaps| {
         let replaced_by = args.replaced_by.as_deref().and_then(|typed| match replacement(&correction, typed) {
             Ok(name) => Some(name),

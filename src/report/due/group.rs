@@ -1,7 +1,7 @@
 //! The groups of the due list: nine, worst first.
 
-use super::row::SiteRow;
-use crate::schedule::State;
+use super::open_signal::OpenSignal;
+use crate::schedule::{Due, State};
 use crate::signal::Urgency;
 
 /// A group of the list, worst first. By default the list shows groups up to `ThisWeek`.
@@ -28,17 +28,17 @@ pub enum Group {
 }
 
 impl Group {
-    /// Returns the group of a row, from its signals and its due state.
-    pub(super) fn of(row: &SiteRow) -> Group {
-        let signals = || row.signals.iter().flatten();
+    /// Returns the group of a row, from its due state and its open signals; `None` if they are not known.
+    pub(super) fn of(due: &Due, signals: Option<&[OpenSignal]>) -> Group {
+        let signals = || signals.into_iter().flatten();
         if signals().any(|signal| signal.urgency == Urgency::Today) {
             return Group::SignalOfToday;
         }
-        let waits = row.due.has_broken_promise()
+        let waits = due.has_broken_promise()
             || signals().any(|signal| signal.urgency == Urgency::ThisWeek && !signal.is_answered);
-        match row.due.state {
+        match due.state {
             State::Unusable => Group::Unusable,
-            _ if row.due.reported_deadline().is_some() => Group::Reported,
+            _ if due.reported_deadline().is_some() => Group::Reported,
             State::Overdue => Group::Overdue,
             State::Due => Group::Due,
             State::Upcoming | State::AwaitingLog if waits => Group::ThisWeek,

@@ -313,7 +313,7 @@ impl Row {
 
     /// Returns the row's group on the list.
     pub fn group(&self) -> Group {
-        self.site().map_or(Group::Unusable, Group::of)
+        self.site().map_or(Group::Unusable, |site| Group::of(&site.due, site.signals.as_deref()))
     }
 
     /// Returns the sort key: group, broken promises first among the overdue, deadline, patient, exit. In the group of showers

@@ -1,16 +1,15 @@
 //! Records a voided record again under another patient. It is on file there before the wrong one is voided, so a killed
 //! run loses nothing and another run completes it.
 
-use crate::command::correction::OpenCorrection;
 use crate::command::{Context, closing, consent, record};
 use crate::day::Instant;
-use crate::entry::{Book, Draft, Owner, Trial};
+use crate::entry::{Book, Draft, Owner, Standing, Trial};
 use crate::event::Event;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::consequence::Consequence;
-use crate::view::entry as view;
+use crate::view::{TextStyle, entry as view};
 
 /// A record as it will be under another patient.
 pub(in crate::command) struct Anew<'a> {
@@ -22,17 +21,17 @@ pub(in crate::command) struct Anew<'a> {
 }
 
 impl<'a> Anew<'a> {
-    /// The record of `correction` under patient `code`, with some keys changed.
+    /// The record `standing` of the owner of `from` under patient `code`, with some keys changed.
     ///
     /// # Errors
     /// No such patient, the same patient, or a record that cannot be theirs; the message lists every fault.
-    pub(super) fn of(
-        program: &'a Program,
-        correction: &OpenCorrection,
+    pub(in crate::command) fn of(
+        (program, now): (&'a Program, Instant),
+        (from, standing): (&Owner, &Standing),
         code: &str,
         wishes: &[(String, Option<Value>)],
     ) -> Result<Anew<'a>, Failure> {
-        match &correction.book.owner {
+        match from {
             Owner::Staff(owner) => {
                 return Err(Failure::new(format!("{owner} is staff. --move-to is for a patient's record.")));
             }
@@ -45,9 +44,8 @@ impl<'a> Anew<'a> {
             return Err(program.no_such_patient(code));
         }
         let book = Book::of_folder(program, &format!("patients/{code}"))?;
-        let now = correction.context.surroundings.now;
-        let mut draft = Draft::new(correction.standing.kind);
-        draft.values = correction.standing.values.clone();
+        let mut draft = Draft::new(standing.kind);
+        draft.values = standing.values.clone();
         ["entered", "amended", "void"].iter().for_each(|table| _ = draft.values.remove(table));
         let has_exit = |id: &str| book.patient.iter().flat_map(|patient| &patient.exits).any(|exit| exit.id == id);
         if draft.values.text("exit").is_some_and(|exit| !has_exit(exit)) {
@@ -69,7 +67,7 @@ impl<'a> Anew<'a> {
     ///
     /// # Errors
     /// The record has no time.
-    pub(super) fn entered(mut self, by: &str, now: Instant) -> Result<Anew<'a>, Failure> {
+    pub(in crate::command) fn entered(mut self, by: &str, now: Instant) -> Result<Anew<'a>, Failure> {
         self.draft.entered(by, self.book.clock(now));
         self.trial = self.book.trial(&self.draft, now)?;
         Ok(self)
@@ -83,8 +81,7 @@ impl<'a> Anew<'a> {
     }
 
     /// The record in words under the other patient.
-    pub(in crate::command) fn shown(&self, correction: &OpenCorrection) -> String {
-        let look = correction.context.look;
+    pub(in crate::command) fn shown(&self, look: TextStyle) -> String {
         let whose = self.book.owner.code();
         match (&self.trial.already, &self.trial.event) {
             (Some(file), _) => format!("Already on file under {whose}: {file}\n"),
