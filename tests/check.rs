@@ -1,27 +1,27 @@
-//! `check` finds what is wrong: for every rule a fixture of its name yields exactly that finding, and nothing else.
+//! Findings of `check`: for every rule, the fixtures of its name yield exactly that finding and no other.
 //!
-//! A fixture (`tests/fixtures/RULE.txt`) is a small records folder as one text, laid over the sound program `base.txt`;
-//! `=== sentence` begins a further one of the same rule.
+//! A fixture (`tests/fixtures/RULE.txt`) is a small records folder in one text, added to the sound program `base.txt`;
+//! `=== sentence` begins another fixture of the same rule.
 //!
 //! ```text
-//! # What is wrong, for a person.
+//! # The fault, for a person.
 //! --- patients/P-001/2026/2026-11-23T1840-shower.toml
 //! kind = "shower"
 //! at = 2026-11-23T18:40:00-06:00
-//! #! unknown-person: words that the message holds
-//! #! help: words that the help holds
+//! #! unknown-person: words of the message
+//! #! help: words of the help
 //! #! beside: file:line of the related place
 //! #! marks: "rn-08"
 //! by = "rn-08"
 //! ```
 //!
-//! The expectation stands above the faulty line; its lines are no part of the file. What a text cannot say stands
-//! before the first file: `link NAME -> TARGET`, `fifo NAME`, `folder NAME`, `bytes NAME = ff fe` (behind the text of
-//! that file, if there is any), `size NAME = BYTES`, `expect FILE[:LINE]: RULE: words`.
+//! The expectation is above the faulty line; its lines are not part of the file. Anything that a text cannot express
+//! comes before the first file: `link NAME -> TARGET`, `fifo NAME`, `folder NAME`, `bytes NAME = ff fe` (appended to
+//! the text of that file, if there is one), `size NAME = BYTES`, `expect FILE[:LINE]: RULE: words`.
 //!
-//! Left out on purpose: permissions, since whoever may read everything would see no fault.
+//! Left out on purpose: permissions, since a user who may read everything, such as root, would see no fault.
 
-#![allow(clippy::unwrap_used, clippy::expect_used)] // a test that cannot go on says so by panicking
+#![allow(clippy::unwrap_used, clippy::expect_used)] // a test fails by panicking
 
 use std::collections::BTreeSet;
 use std::ffi::{OsStr, OsString};
@@ -46,7 +46,7 @@ use tempfile::TempDir;
 /// The clock of every run: 07:15 in Chicago.
 const NOW: &str = "2026-11-24T13:15:00Z";
 
-/// What an expectation says.
+/// An expected finding.
 #[derive(Debug, Default, PartialEq)]
 struct Expected {
     rule: String,
@@ -55,15 +55,15 @@ struct Expected {
     words: String,
     help: String,
     beside: Vec<String>,
-    /// The characters that are marked, and the line that they stand in.
+    /// The marked characters, and their line.
     marks: Option<(String, String)>,
 }
 
-/// A records folder as one text.
+/// A records folder in one text.
 #[derive(Debug, Default)]
 struct Fixture {
     about: String,
-    /// Lines that make what a text cannot say.
+    /// Lines for everything that a text cannot express.
     made: Vec<String>,
     files: Vec<(String, String)>,
     expected: Vec<Expected>,
@@ -150,7 +150,7 @@ impl Fixture {
     }
 }
 
-/// The path of a file whose folder is there and which itself is not.
+/// Creates the parent folder of a file and returns the file's path.
 fn ready(root: &Path, file: &str) -> PathBuf {
     let path = root.join(file);
     fs::create_dir_all(path.parent().unwrap()).unwrap();
@@ -165,7 +165,7 @@ fn fixtures_folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures")
 }
 
-/// Every fixture by the name of its file, in order; the base is none.
+/// All fixtures by file name, in order, without the base.
 fn fixtures() -> Vec<(String, Vec<Fixture>)> {
     let names = fs::read_dir(fixtures_folder()).unwrap().map(|entry| entry.unwrap().file_name());
     let names: BTreeSet<String> = names.map(|name| name.into_string().unwrap()).collect();
@@ -181,7 +181,7 @@ fn fixtures() -> Vec<(String, Vec<Fixture>)> {
         .collect()
 }
 
-/// The sound program, with a fixture laid over it.
+/// Writes the sound program and a fixture on top of it to a new folder.
 fn laid_out(fixture: &Fixture) -> TempDir {
     let root = TempDir::new().unwrap();
     let base = fs::read_to_string(fixtures_folder().join("base.txt")).unwrap();
@@ -205,7 +205,7 @@ fn run_check(root: &Path, arguments: &[&str]) -> Outcome {
     run(line, &surroundings)
 }
 
-/// The report as a script gets it, with its exit status.
+/// The JSON report with its exit status.
 fn report(root: &Path, arguments: &[&str]) -> (Value, u8) {
     let outcome = run_check(root, &[&["--json"], arguments].concat());
     assert_eq!(outcome.stderr, "");
@@ -229,7 +229,7 @@ fn text<'a>(finding: &'a Value, key: &str) -> &'a str {
     finding[key].as_str().unwrap_or_default()
 }
 
-/// What differs between the one finding that is expected and those that there are.
+/// The difference between the one expected finding and the actual ones; `None` if there is none.
 fn difference(fixture: &Fixture, root: &Path) -> Option<String> {
     let [expected] = fixture.expected.as_slice() else { return Some("does not expect one finding".into()) };
     let findings = findings(root);
@@ -263,7 +263,7 @@ fn difference(fixture: &Fixture, root: &Path) -> Option<String> {
     (found != *marked).then(|| format!("expected {marked:?} to be marked, got {found:?}"))
 }
 
-/// The characters that the first finding marks.
+/// The characters marked by the first finding.
 fn marked_characters(root: &Path) -> String {
     let program = Program::open(Folder::find(Some(root), root).unwrap()).unwrap();
     let problems = exitsite::check::check(&program, now(), None);
@@ -271,7 +271,7 @@ fn marked_characters(root: &Path) -> String {
     excerpt.text[excerpt.marked].to_owned()
 }
 
-/// Fails with one line for each fixture of which `fault` says what is wrong.
+/// Fails with one line for each fixture for which `fault` returns a fault.
 fn every_fixture(fault: impl Fn(&str, &Fixture, &Path) -> Option<String>) {
     let mut faults = Vec::new();
     for (name, variants) in fixtures() {
@@ -300,12 +300,12 @@ fn every_fixture_yields_exactly_its_finding() {
     });
 }
 
-/// Rules that no folder alone can show: two compare with git, and a disk that fails is a commit that lacks a file.
-/// `tests/git/` shows them.
+/// Rules that need more than a folder: git, a file that the disk cannot read, or another branch. `tests/git/` has their
+/// tests.
 const SHOWN_WITH_GIT: [&str; 6] =
     ["edited-after-commit", "deleted-record", "cannot-be-read", "missing-here", "earlier-here", "differs-there"];
 
-/// Rules about files outside of the records; `tests/photo.rs` shows them.
+/// Rules about files outside the records, with their tests in `tests/photo.rs`.
 const SHOWN_WITH_PICTURES: [&str; 2] = ["photo-missing", "photo-altered"];
 
 #[test]
@@ -492,7 +492,7 @@ fn what_is_harmless_stays_harmless() {
     symlink("user@host.4711:1", year.join(".#2026-11-20-change.toml")).unwrap();
     symlink("nowhere", year.join("2026-11-20-change.toml.bak~")).unwrap();
     fs::write(root.path().join("README.md"), "# Records\n").unwrap();
-    // A byte order mark, line ends of another system, seconds in `at`, no offset, a number without those before it.
+    // A byte order mark, foreign line ends, seconds in `at`, no offset, a number without its predecessors.
     write("2026-11-10-change.toml", &format!("\u{feff}{change}on = 2026-11-10\n"));
     write("2026-11-11T1855-change.toml", &format!("{change}at = 2026-11-11T18:55:59-06:00\n").replace('\n', "\r\n"));
     write("2026-11-12T1855-change.toml", &format!("{change}at = 2026-11-12T18:55:00\nnote = '''\nÄ\ttab\n'''\n"));
@@ -501,7 +501,7 @@ fn what_is_harmless_stays_harmless() {
     // Within ten minutes of the clock; 91 minutes apart.
     write("2026-11-24T0725-change.toml", &format!("{change}at = 2026-11-24T07:25:00-06:00\n"));
     write("2026-11-24T0554-change.toml", &format!("{change}at = 2026-11-24T05:54:00-06:00\n"));
-    // The edges of what is likely, and what is practice over a site that drains.
+    // The limits of plausible values, and usual practice over a site with drainage.
     write(
         "2026-11-15T1855-change.toml",
         &format!(
@@ -516,7 +516,7 @@ fn what_is_harmless_stays_harmless() {
              [materials]\ngauze = true\ndisc = \"dry\"\ndriveline_cleansed = true\n"
         ),
     );
-    // What a voided record says is left alone, as long as it can be read.
+    // The contents of a voided record are not checked as long as it can be parsed.
     write(
         "2026-11-17T1855-change.toml",
         &format!(
@@ -525,7 +525,7 @@ fn what_is_harmless_stays_harmless() {
              [void]\nat = 2026-11-18T08:00:00-06:00\nby = \"co-1\"\nwhy = \"another patient\"\n"
         ),
     );
-    // Days, times, measures and file names are no numbers of people.
+    // Days, times, measurements and file names are not numbers of people.
     write(
         "2026-11-18T1855-change.toml",
         &format!(
@@ -583,7 +583,7 @@ fn a_policy_of_a_newer_form_stops_with_one_sentence() {
     assert!(outcome.stderr.contains("written for a newer version of exitsite"), "{}", outcome.stderr);
 }
 
-/// Runs `work` and fails if it is not done in time.
+/// Runs `work` and fails if it takes longer than a minute.
 fn within_a_minute<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> T {
     let (done, waiting) = mpsc::channel();
     thread::spawn(move || done.send(work()));
@@ -617,7 +617,7 @@ fn a_pipe_does_not_hang_wherever_it_stands() {
 
 #[test]
 fn a_huge_file_is_never_read_whole() {
-    // Ten gigabytes of nothing: whoever read it whole would run out of memory or of time.
+    // Ten gigabytes of zeros: reading the whole file would exhaust memory or time.
     for (file, bytes) in [("patients/P-001/2026/2026-11-23T1840-shower.toml", 10 << 20), ("people.toml", 10 << 30)] {
         let root = records("");
         File::create(ready(root.path(), file)).unwrap().set_len(bytes).unwrap();
@@ -651,7 +651,7 @@ fn what_lies_too_deep_is_found_before_it_is_parsed() {
         for file in ["patients/P-001/2026/2026-11-23T1840-shower.toml", "policy.toml"] {
             let root = records("");
             fs::write(ready(root.path(), file), format!("{content}\n")).unwrap();
-            // In a process of its own: a stack that overflows takes everything with it.
+            // In a separate process: a stack overflow kills the process.
             let mut command = Command::new(env!("CARGO_BIN_EXE_exitsite"));
             command.args(["check", "--json", "--records"]).arg(root.path());
             let outcome = within_a_minute(move || command.output().unwrap());
@@ -687,7 +687,7 @@ fn every_rule_can_be_turned_down_in_the_policy_but_those_by_which_a_record_canno
         let written = fs::read_to_string(&policy).ok()?;
         let rule = Rule::from_word(name)?;
         let level = rule.level();
-        // A policy that is the fault itself is not asked, nor what is a note already.
+        // Left out: findings in the policy itself, and rules that are notes already.
         if level == Level::Note || findings(root).iter().any(|finding| text(finding, "file") == "policy.toml") {
             return None;
         }
@@ -721,13 +721,13 @@ fn a_rule_is_turned_down_only_with_a_reason_and_never_up() {
         let root = records(&format!("--- policy.toml\n{policy}{row}\n"));
         assert_eq!(places(&findings(root.path())), [format!("{rule} policy.toml:5")], "{row}");
     }
-    // So is a signal turned off.
+    // A signal turned off needs a reason, too.
     for reason in ["", " "] {
         let row = format!("[signals]\npus = {{ off = \"{reason}\" }}\n");
         let root = records(&format!("--- policy.toml\nschema = 1\nprogram = \"P\"\ntime_zone = \"UTC\"\n{row}"));
         assert_eq!(places(&findings(root.path())), ["check-setting policy.toml:5"], "{row}");
     }
-    // A file that cannot be read is an error, whatever the policy says, and the hook does not pass it.
+    // An unreadable file is an error whatever the policy says, and the hook does not pass it.
     let row = "syntax = { severity = \"note\", why = \"x\" }";
     let broken = "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \n";
     let root = records(&format!("--- policy.toml\n{policy}{row}\n{broken}"));

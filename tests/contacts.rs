@@ -1,5 +1,5 @@
-//! The contacts file: shown on a terminal by three commands and on the printed list, refused where others could read it, and in
-//! nothing else that a whole day's work prints, writes, mails, logs or commits.
+//! The contacts file: shown on a terminal by three commands and on the printed list, refused if others could read it,
+//! and absent from everything else that a whole day's work prints, writes, mails, logs or commits.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -17,17 +17,17 @@ use exitsite::command::{Outcome, Surroundings, Terminal, definition, run};
 use rexpect::session::spawn_command;
 use tempfile::TempDir;
 
-/// Tuesday 07:15 in Chicago.
+/// Tuesday, 07:15 in Chicago.
 const NOW: &str = "2026-11-24T13:15:00Z";
 
-/// Surnames that stand in no other text.
+/// Surnames that occur in no other text.
 const SURNAMES: [&str; 5] = ["Ostrander", "Vellacott", "Quillfeather", "Pomeranz", "Tisdall"];
 
 const LANGUAGE: &str = "Tagalog";
 
 const NOTE: &str = "ring the back porch";
 
-/// The invented program under git, and beside it the contacts file of one computer.
+/// The invented program under git, with the contacts file of one computer.
 struct Ward {
     folder: TempDir,
 }
@@ -47,7 +47,7 @@ fn copy(from: &Path, to: &Path) {
 
 impl Ward {
     fn new() -> Ward {
-        // Not below the repository of these tests, which is a git work tree.
+        // Outside the repository of these tests, which is a git work tree.
         let ward = Ward { folder: tempfile::tempdir().unwrap() };
         copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), &ward.records());
         ward.git(&["init", "--quiet"]);
@@ -74,13 +74,13 @@ impl Ward {
         self.path("contacts.csv")
     }
 
-    /// Writes a file for its owner alone.
+    /// Writes a file that only its owner can read.
     fn keep(&self, path: &Path, text: &str) {
         fs::write(path, text).unwrap();
         fs::set_permissions(path, Permissions::from_mode(0o600)).unwrap();
     }
 
-    /// The codes of every patient and caregiver.
+    /// The codes of all patients and caregivers.
     fn codes(&self) -> Vec<String> {
         let mut codes = Vec::new();
         for entry in fs::read_dir(self.records().join("patients")).unwrap() {
@@ -124,12 +124,12 @@ impl Ward {
         run(["exitsite"].into_iter().chain(command.split_whitespace()).map(OsString::from), &surroundings)
     }
 
-    /// A command on a terminal.
+    /// Runs a command on a terminal.
     fn on_a_terminal(&self, command: &str) -> Outcome {
         self.run_with(Some(80), Some(self.contacts()), command, None)
     }
 
-    /// A command whose output goes into a pipe or a file.
+    /// Runs a command whose output goes to a pipe or a file.
     fn in_a_pipe(&self, command: &str) -> Outcome {
         self.run_with(None, Some(self.contacts()), command, None)
     }
@@ -149,7 +149,7 @@ fn sheet(codes: &[String]) -> String {
     format!("code,name,telephone,language,note\n{}", codes.iter().enumerate().map(line).collect::<String>())
 }
 
-/// The first word of the contacts file that is in a text.
+/// The first word from the contacts file that occurs in a text.
 fn leaked(text: &[u8]) -> Option<&'static str> {
     let words = SURNAMES.into_iter().chain(["Ximena", "503-555", "-555-01", LANGUAGE, "back porch"]);
     let holds = |word: &str| text.windows(word.len()).any(|part| part == word.as_bytes());
@@ -161,7 +161,7 @@ fn holds_no_name(what: &str, text: &[u8]) {
     assert!(leak.is_none(), "{what} holds {leak:?}:\n{}", String::from_utf8_lossy(text));
 }
 
-/// Every file below a folder.
+/// Collects every file below a folder.
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
@@ -169,7 +169,7 @@ fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// A day: every command, some more than once. `{}` is the place of files outside of the records.
+/// A day's work: every command, some more than once. `{}` is a folder outside the records.
 const DAY: &[&str] = &[
     "due",
     "due --json",
@@ -233,7 +233,7 @@ const DAY: &[&str] = &[
     "due --as-of never",
 ];
 
-/// The commands whose answer on a terminal, in words, shows the contacts file.
+/// True for the commands whose text on a terminal shows the contacts file.
 fn shows_names(command: &str) -> bool {
     let is_shown = |name: &str| command == name || command.starts_with(&format!("{name} "));
     ["due", "show", "round"].into_iter().any(is_shown) && !command.contains("--json") && !command.contains("--html")
@@ -257,7 +257,7 @@ fn no_name_or_number_is_in_anything_that_a_days_work_leaves() {
         holds_no_name(command, stdout.as_bytes());
         holds_no_name(command, stderr.as_bytes());
     }
-    // A person at the terminal types through a round, and every other command says no name there either.
+    // A round shows names to the person typing; the remaining commands show none, even on a terminal.
     let person = Person::typing(&["w", "1", "", "", "", "yes", "n", "yes", "yes", "q"]);
     let Outcome { stdout, stderr, status, .. } = ward.run_with(Some(80), Some(ward.contacts()), "round", Some(&person));
     assert_eq!(status % 3, 0, "{stderr}");
@@ -270,12 +270,12 @@ fn no_name_or_number_is_in_anything_that_a_days_work_leaves() {
     }
     for command in definition().get_subcommands() {
         let name = command.get_name();
-        // `pool` reads issued reports alone, and those are looked at above.
+        // `pool` reads only issued reports, which are checked above.
         let is_done = done.contains(name) || ["amend", "pool", "result", "resolve"].contains(&name);
         assert!(is_done, "{name} is no part of the day, or was refused");
     }
     mailed(&ward);
-    // Whatever lies there now, but the contacts file and its copy.
+    // All files now in the folder except the contacts file and its copy.
     let mut found = Vec::new();
     files(ward.folder.path(), &mut found);
     assert!(found.iter().any(|file| file.ends_with("out/change.csv")), "{found:?}");
@@ -288,7 +288,7 @@ fn no_name_or_number_is_in_anything_that_a_days_work_leaves() {
     holds_no_name("the commits", commits.as_bytes());
 }
 
-/// Mails the alerts by a mail program that keeps each message, as the binary does it.
+/// Mails the alerts with the binary, through a mail program that keeps each message.
 fn mailed(ward: &Ward) {
     let program = ward.path("sendmail");
     let script =
@@ -344,13 +344,13 @@ fn each_row_of_the_list_says_whom_to_call_and_how() {
     let aunt = of("p022-aunt");
     let words = |n: usize| format!("{}, {}, {LANGUAGE} ({NOTE})", name(n), telephone(n));
     assert!(flat.contains(&format!("{} aunt: {}", words(patient), words(aunt))), "{list}");
-    // Each patient by name, on a line of its own or behind the code.
+    // Each patient by name, on a line of its own or after the code.
     for (n, code) in codes.iter().enumerate().filter(|(_, code)| code.starts_with("P-")) {
         assert!(flat.contains(&name(n)), "{code} {}\n{list}", name(n));
     }
     let story = ward.on_a_terminal("show P-022").stdout;
     assert!(story.lines().nth(1).is_some_and(|line| line.starts_with(&words(patient))), "{story}");
-    // Without a contacts file the list is the one that it was.
+    // Without a contacts file the list is unchanged.
     let without = ward.run_with(Some(80), None, "due", None);
     let ours = ward.on_a_terminal("due");
     assert!(ours.stdout.lines().count() > without.stdout.lines().count());
@@ -367,10 +367,10 @@ fn the_printed_list_holds_names_for_its_owner_alone() {
     assert!(written.contains(&name(ward.codes().iter().position(|code| code == "P-022").unwrap())), "{written}");
     assert!(written.contains("shred after use"));
     assert_eq!(fs::metadata(&page).unwrap().permissions().mode() & 0o777, 0o600);
-    // A later list without names takes its place.
+    // A later list without names replaces it.
     ward.run_with(None, None, &format!("due --html {}", page.display()), None);
     holds_no_name("a list without a contacts file", &fs::read(&page).unwrap());
-    // Not where a commit could take it along.
+    // Not in a place where a commit could include it.
     let tree = ward.path("tree");
     fs::create_dir_all(tree.join(".git")).unwrap();
     let Outcome { stdout, stderr, status, .. } = ward.in_a_pipe(&format!("due --html {}/list.html", tree.display()));
@@ -379,8 +379,8 @@ fn the_printed_list_holds_names_for_its_owner_alone() {
     assert!(!tree.join("list.html").exists());
 }
 
-/// A contacts file that is refused: `check` says why and ends with 2; the list comes without names, says why first, and ends
-/// with 3.
+/// Asserts that a contacts file is refused: `check` gives the reason and exits with 2; the list is printed without
+/// names, gives the reason first, and exits with 3.
 fn refused(ward: &Ward, contacts: &Path, why: &str) {
     let run = |command: &str| ward.run_with(Some(1_000), Some(contacts.to_owned()), command, None);
     let check = run("contacts check");
@@ -393,7 +393,7 @@ fn refused(ward: &Ward, contacts: &Path, why: &str) {
     let without = ward.run_with(Some(1_000), None, "due P-022", None).stdout;
     assert!(without.lines().all(|line| stdout.contains(line)), "{stdout}");
     holds_no_name("a refusal", format!("{stdout}{stderr}{}", check.stderr).as_bytes());
-    // JSON, which reads no contacts file, does not mind.
+    // JSON does not read the contacts file, so it is unaffected.
     assert_eq!(run("due P-022 --json").status, 0);
 }
 
@@ -517,7 +517,7 @@ fn contacts_check_lists_codes_without_a_line_and_lines_without_a_code() {
     assert_eq!(report["without_code"].as_array().unwrap().len(), 4, "{report}");
     let ended = report["patients"].as_u64().unwrap();
     assert!(ended < codes.iter().filter(|code| code.starts_with("P-")).count() as u64, "{report}");
-    // All in order.
+    // A complete file.
     let rest: Vec<String> = codes.iter().filter(|code| !code.contains("003")).cloned().collect();
     ward.keep(&ward.contacts(), &sheet(&rest));
     let Outcome { stdout, status, .. } = ward.in_a_pipe("contacts check");
@@ -527,7 +527,7 @@ fn contacts_check_lists_codes_without_a_line_and_lines_without_a_code() {
     let none = ward.run_with(None, None, "contacts check", None);
     assert_eq!(none.status, 2);
     assert!(none.stderr.contains("--contacts FILE, or in EXITSITE_CONTACTS"), "{}", none.stderr);
-    // A file named on the command line that cannot be shown is not passed over in silence.
+    // If a file named on the command line cannot be shown, a warning says so.
     let piped = ward.run_with(None, None, &format!("due --contacts {}", ward.contacts().display()), None);
     assert!(piped.stderr.contains("appear only on a terminal"), "{}", piped.stderr);
     holds_no_name("a pipe", piped.stdout.as_bytes());

@@ -14,10 +14,11 @@ use exitsite::folder::Folder;
 use exitsite::program::Program;
 use exitsite::report::audit::{self, Provenance, Question};
 
-/// The morning that is asked about.
+/// The `as_of` of the list.
 const AS_OF: &str = "2026-11-24T07:15";
 
-/// A patient's records from a day on: a change with a look at the site every other day, a shower and a contact a week.
+/// Writes a patient's records from a day on: a change with a look at the site every other day, a shower and a contact a
+/// week.
 fn write_patient(records: &Path, code: &str, implanted: NaiveDate, care: &str, last: NaiveDate) {
     let folder = records.join("patients").join(code);
     fs::create_dir_all(&folder).unwrap();
@@ -32,7 +33,7 @@ fn write_patient(records: &Path, code: &str, implanted: NaiveDate, care: &str, l
         let text = format!("kind = '{kind}'\nat = {day}T{time}:00Z\nby = 'patient'\n{says}\n");
         fs::write(year.join(format!("{day}T{}-{kind}.toml", time.replace(':', ""))), text).unwrap();
     };
-    // Counted back from the last day, so that the newest records are the same however long the history is.
+    // Counted back from the last day, so that the newest records do not depend on the length of the history.
     for ago in 0..(last - implanted).num_days() {
         let day = last - TimeDelta::days(ago);
         if ago % 2 == 0 {
@@ -54,7 +55,7 @@ fn write_patient(records: &Path, code: &str, implanted: NaiveDate, care: &str, l
     }
 }
 
-/// How many folders were listed and files opened for one patient with records of so many years.
+/// The numbers of folders listed and files opened for one patient with records of some years.
 fn cost(years: i32, care: &str, last: &str) -> (usize, usize) {
     cost_of(years, care, last, |program, as_of| {
         let (report, unusable) = ask::due(program, &["P-001"], as_of, true);
@@ -66,7 +67,7 @@ fn cost_of(years: i32, care: &str, last: &str, asks: impl Fn(&Program, AsOf)) ->
     cost_with(years, care, last, |_| {}, asks)
 }
 
-/// The same with what else is on file.
+/// The numbers of folders listed and files opened, with further records added by `adds`.
 fn cost_with(
     years: i32,
     care: &str,
@@ -89,7 +90,7 @@ fn cost_with(
 }
 
 fn check(care: &str, last: &str) {
-    // Signals look back 400 days, and checkoffs sign off for a year from the second of two.
+    // Signals look back 400 days, and a sign-off lasts for a year from the second of two checkoffs.
     let costs = [4, 5, 10].map(|years| cost(years, care, last));
     let [(listed, opened), (_, at_five), (listed_at_ten, at_ten)] = costs;
     assert_eq!((at_five, at_ten), (opened, opened), "4, 5 and 10 years, care {care:?}");
@@ -119,7 +120,7 @@ fn the_due_list_costs_the_same_after_ten_years_of_a_patient_who_is_elsewhere() {
     check("[[care]]\nfrom = 2026-11-10\nplace = 'elsewhere'\n", "2026-11-09");
 }
 
-/// Sign-offs and looks of staff every 60 days through all the years, up to a day.
+/// Adds sign-offs and looks by staff every 60 days through all the years, up to a day.
 fn seen_by_staff(records: &Path, last: NaiveDate) {
     let full = "drainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
     fs::write(records.join("people.toml"), "[[person]]\ncode = 'rn-07'\nrole = 'nurse'\nmay_sign = true\n").unwrap();

@@ -54,7 +54,7 @@ fn an_exit_site_with_something_open_is_not_closed_in_silence() {
     desk.run_as(Some("co-1"), &close, Some(&person));
     assert_eq!(desk.everything(), before);
     desk.done(&[&close[..], &["--yes", "--ends-signals"]].concat());
-    // It is still asked for after the exit has closed.
+    // Its signal is still listed after the exit has closed.
     desk.done(&["signals", "P-001"]);
     desk.keep_screens("course_an_exit_site_with_something_open_is_not_closed_in_silence");
 }
@@ -87,7 +87,7 @@ fn a_move_home_shows_the_discharge_checklist_and_asks_about_each_line_that_is_no
     }
     let outcome = desk.run(&[&home[..], &["--yes"]].concat());
     assert_eq!(outcome.status, 0, "{outcome:?}");
-    // From one home to another, as with a new zone, nobody is discharged.
+    // A move from one home to another, as with a new zone, is no discharge.
     desk.done(&["patient", "move", "P-001", "--place", "elsewhere", "--from", "tomorrow", "--by", "co-1", "--yes"]);
     desk.keep_screens("course_a_move_home_shows_the_discharge_checklist_and_asks_about_each_line_that_is_not_met");
 }
@@ -108,14 +108,14 @@ fn an_interval_of_300_days_is_asked_about() {
     assert_eq!(desk.everything(), before);
     desk.done(&[&script[..], &["--longer-than-usual"]].concat());
     assert!(desk.get(FILE).contains("every_days = 300"));
-    // Of a usual interval nothing is asked, and the flag says nothing by itself.
+    // A usual interval raises no question, and the flag prints nothing.
     let usual = ["patient", "order", "P-001", "--every-days", "3", "--by", "md-3", "--why", "dry", "--yes"];
     desk.done(&usual);
     desk.refused(&["patient", "order", "P-001", "--no-showers", "--by", "md-3", "--why", "dry", "--longer-than-usual"]);
     desk.keep_screens("course_an_interval_of_300_days_is_asked_about");
 }
 
-/// A patient whose implant was in 2024, at the questions.
+/// The answers for a patient with an implant in 2024.
 const OLD: [&str; 11] =
     ["2024-09-17", "2", "2", "today", "unknown", "yesterday", "p002-son:son, p002-wife:wife", "1", "", "y", ""];
 
@@ -145,7 +145,7 @@ fn a_patient_at_home_since_2024_is_asked_what_decides_the_schedule() {
 #[test]
 fn records_that_begin_at_an_old_implant_hold_both_places() {
     let desk = Desk::new();
-    // `check` would point out records that begin so early, so that is asked about, too.
+    // `check` would report records that begin so early, so the command asks about that, too.
     let answers = ["2026-09-01", "midline", "home", "implant", "2026-09-20", "1", "p002-son", "each", "none", "y", "y"];
     let person = Person::typing(&answers);
     let outcome = desk.run_as(Some("co-1"), &["patient", "add", "P-002"], Some(&person));
@@ -158,7 +158,7 @@ fn records_that_begin_at_an_old_implant_hold_both_places() {
 
 #[test]
 fn a_no_at_a_doubt_about_a_new_patient_keeps_every_answer() {
-    // P-010 looks like P-001, which is on file. OLD ends with its last two questions: intolerances, and the last yes.
+    // P-010 resembles P-001, which is on file. OLD ends with its last two questions: intolerances, and the last yes.
     let answers = &OLD[..8];
     for (then, is_written) in [
         (&["tape", "", "", "", "y", "y"][..], true),
@@ -274,7 +274,7 @@ fn an_order_or_a_move_that_takes_an_overdue_change_off_the_list_is_asked_about()
         desk.run_as(Some("co-1"), command, Some(&person));
         assert_eq!(desk.everything(), before);
     }
-    // A longer interval from today on leaves it overdue, and nothing is asked.
+    // A shorter interval from today on leaves it overdue, and raises no question.
     let shorter = ["patient", "order", "P-001", "--every-days", "2", "--by", "md-3", "--why", "x"];
     let person = Person::typing(&["y"]);
     desk.run_as(Some("co-1"), &shorter, Some(&person));
@@ -311,7 +311,7 @@ fn a_less_than_sign_goes_back_one_question_in_every_command_of_a_course() {
         let outcome = desk.run_as(None, &arguments, Some(&person));
         assert!(desk.get(FILE).contains(written), "{command:?} {outcome:?} {}", person.saw());
     }
-    // At the first question there is nowhere to go back to.
+    // There is no question before the first to go back to.
     let person = Person::typing(&["<", "2026-11-23", "recovery", "n"]);
     Desk::new().run_as(Some("co-1"), &["patient", "end", "P-001"], Some(&person));
     assert!(person.saw().contains("This is the first question."), "{}", person.saw());

@@ -1,6 +1,6 @@
-//! What is generated is current, and the template says what is built in.
+//! Generated files are current, and the template agrees with the built-in defaults.
 //!
-//! `EXITSITE_REWRITE=1 cargo test --test current` writes the completions, the man pages and the schemas anew.
+//! `EXITSITE_REWRITE=1 cargo test --test current` rewrites the completions, the man pages and the schemas.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -38,14 +38,14 @@ fn said(arguments: &[&str], records: &Path) -> Outcome {
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
 
-/// What a command prints that needs no records.
+/// The output of a command that needs no records.
 fn printed(arguments: &[&str]) -> String {
     let Outcome { stdout, stderr, status, .. } = said(arguments, Path::new("nowhere"));
     assert_eq!((status, stderr.as_str()), (0, ""), "{arguments:?}");
     stdout
 }
 
-/// Compares files with what they should hold, and a folder with what belongs in it.
+/// Asserts that files have the expected text, and that their folder has no others.
 fn are_current(folder: &str, files: &[(String, String)]) {
     let folder = root().join(folder);
     if env::var_os("EXITSITE_REWRITE").is_some() {
@@ -73,7 +73,7 @@ fn the_completions_are_what_the_command_prints() {
     are_current("completions", &files);
 }
 
-/// The page of a command and of those that it has of its own.
+/// Adds the man pages of a command and its subcommands.
 fn man_pages(command: &clap::Command, path: &[&str], files: &mut Vec<(String, String)>) {
     let name = [&["exitsite"], path].concat().join("-");
     files.push((format!("{name}.1"), printed(&[&["man"], path].concat())));
@@ -104,14 +104,14 @@ fn the_schemas_are_what_the_command_prints_and_are_schemas() {
     are_current("tests/schemas", &files);
 }
 
-/// What a schema has against a value.
+/// The schema's errors for a value.
 fn faults(name: &str, value: &Value) -> Vec<String> {
     let schema = schema::schema(name).unwrap_or_else(|| panic!("there is no schema {name}"));
     let validator = jsonschema::options().should_validate_formats(true).build(&schema).unwrap();
     validator.iter_errors(value).map(|error| format!("{}: {error}", error.instance_path())).collect()
 }
 
-/// A report keeps its promise; where none can be made, that is a failure.
+/// Asserts that a report matches its schema; a run without a report must be a failure with a reason.
 fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     let arguments = [arguments, &["--json", "--as-of", "2026-11-24T07:15"]].concat();
     let Outcome { stdout, stderr, status, .. } = said(&arguments, records);
@@ -120,7 +120,7 @@ fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
         return None;
     }
     let report: Value = serde_json::from_str(&stdout).unwrap_or_else(|error| panic!("{arguments:?}: {error}"));
-    // A kind of event has this name already.
+    // An event kind already has this name.
     let schema = if arguments[0] == "teaching" { "teaching-report" } else { arguments[0] };
     let faults = faults(schema, &report);
     assert!(faults.is_empty(), "{arguments:?} of {}:\n{}", records.display(), faults.join("\n"));
@@ -202,7 +202,7 @@ fn every_report_under_a_broken_policy_keeps_its_schema_or_says_why_there_is_none
     }
 }
 
-/// A TOML value as JSON, days and times as texts.
+/// A TOML value as JSON, with days and times as texts.
 fn as_json(value: &toml::Value) -> Value {
     match value {
         toml::Value::String(text) => json!(text),
@@ -254,7 +254,7 @@ fn every_record_of_the_invented_program_and_the_template_keeps_its_schema() {
     assert!(only.ends_with("P-003/2026/2026-11-23T1905-change.toml"), "{}", only.display());
 }
 
-/// The names in a folder and below it, with what each file holds.
+/// The paths below a folder, each with its contents if it is a file.
 fn holdings(folder: &Path) -> Vec<(PathBuf, Option<Vec<u8>>)> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
@@ -312,7 +312,7 @@ fn init_works_without_git() {
     assert_eq!(keeps_its_schema(&["check"], &records).unwrap()["findings"], json!([]));
 }
 
-/// A policy read without a problem; where in its file something stands does not count.
+/// Parses a policy without problems; positions in its file are dropped.
 fn policy(text: String) -> Policy {
     let mut problems = Vec::new();
     let source = RecordText { file: "policy.toml".into(), text };
@@ -389,6 +389,6 @@ fn the_rubric_in_the_template_is_the_built_in_one() {
     };
     let built_in = Rubric::built_in().unwrap();
     assert_eq!(named("exit-site"), built_in);
-    // Under another name it cannot be the built-in one that answers.
+    // Under another name, the built-in one cannot be the answer.
     assert_eq!(Rubric { name: built_in.name.clone(), ..named("ours") }, built_in);
 }

@@ -1,4 +1,4 @@
-//! Rows of the due list and of `missed` that once hid a danger, each worked out by hand.
+//! Rows of the due list and of `missed` that once hid a danger, each computed by hand.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -12,10 +12,10 @@ const SECOND: &str = "[[exit]]\nid = \"b\"\nwhere = \"left-upper\"\nfrom = 2026-
 const LAST: &str = "2026-11-22T08:00";
 const IN_PLACE: &str = "[left]\nanchor = 'in-place'\ndressing = 'intact'";
 
-/// A household with a course of its own, and its records.
+/// A household with its own course, and its records.
 fn desk(course: &str, events: &[(&str, &str, &str)]) -> Desk {
     let desk = Desk::new();
-    // These households are about the schedule, not about who is taught.
+    // These households test the schedule, not the teaching.
     let off = "[signals]\nhome-untaught = { off = 'not what is tried' }\n";
     desk.put("policy.toml", &(desk.get("policy.toml") + off));
     put(&desk, "P-001", course, events);
@@ -96,7 +96,7 @@ fn an_overdue_patient_who_then_showers_shows_both_and_ranks_by_the_shower() {
 fn a_regular_change_that_comes_sooner_than_a_long_window_does_not_hide_the_shower() {
     let desk = desk("", &[(LAST, "change", IN_PLACE), ("2026-11-23T06:30", "shower", "")]);
     desk.put("policy.toml", &(desk.get("policy.toml") + "[windows]\nafter_shower_hours = 72\n"));
-    // Due on Tuesday by the interval; the shower may wait until Thursday 06:30, but it is unanswered.
+    // Due on Tuesday by the interval; the change after the shower may wait until Thursday 06:30, but it is still open.
     let row = row(&desk, "2026-11-23T07:15");
     assert_eq!((&row["state"], &row["because"]), (&json!("upcoming"), &json!("interval")));
     assert_eq!(row["also"][0]["because"], "after-shower");
@@ -148,7 +148,7 @@ fn a_signal_at_a_closed_exit_says_which_exit_it_is_of() {
 
 #[test]
 fn the_census_counts_each_patient_by_the_worst_state() {
-    // Exit b is closed with an open signal, so its row stands before that of exit a, which is due on Wednesday.
+    // Exit b is closed with an open signal, so its row comes before that of exit a, which is due on Wednesday.
     let closed = SECOND.replace("why", "until = 2026-11-24\nwhy");
     let desk = desk(
         &closed,
@@ -229,7 +229,7 @@ fn a_period_that_has_not_begun_or_is_longer_than_fifty_years_is_refused() {
         |from: &str, to: &str| desk.refused(&["missed", "--from", from, "--to", to, "--as-of", "2026-11-24T07:15"]);
     assert!(refused("2026-11-25", "2026-12-01").contains("has not started: today is 2026-11-24"));
     assert!(refused("1990-01-01", "2040-06-01").contains("more than 50 years"));
-    // Of one that reaches beyond today the rest is still open.
+    // In a period that reaches beyond today, the rest is still open.
     desk.done(&["missed", "--from", "2026-11-20", "--to", "2026-12-01", "--as-of", "2026-11-24T07:15"]);
 }
 
@@ -248,7 +248,7 @@ fn numbers_of_the_policy_outside_their_limits_are_refused_and_make_nobody_vanish
         let list: Value = serde_json::from_str(&found.stdout).unwrap();
         assert_eq!((found.status, &list["rows"][0]["state"]), (3, &json!("unusable")), "{says}");
     }
-    // The limit of an order is no part of the state.
+    // The limit of an order is not part of the state.
     let desk = desk("", &[(LAST, "change", IN_PLACE)]);
     desk.put("policy.toml", &format!("{}[orders]\nlongest_days = 367\n", desk.get("policy.toml")));
     let found = desk.run(&["due", "--json", "--as-of", "2026-11-24T07:15"]);

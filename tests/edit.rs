@@ -1,4 +1,4 @@
-//! Changes to files that are there: a file in the records' own form stays in it, and any other keeps its layout.
+//! Edits of existing files: a file in the canonical form stays in it, and any other keeps its layout.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -19,7 +19,7 @@ fn text() -> impl Strategy<Value = String> {
         .prop_map(str::to_owned)
 }
 
-/// Any value that a key of this shape takes.
+/// Values of a shape.
 fn value(shape: &Shape) -> BoxedStrategy<Value> {
     match shape {
         Shape::Words(words) => select(words.to_vec()).prop_map(|word| Value::Text(word.to_owned())).boxed(),
@@ -54,7 +54,7 @@ fn row(fields: &[Field]) -> BoxedStrategy<Value> {
         .boxed()
 }
 
-/// A record with some of the keys of `fields`, its first key always among them.
+/// Records with some of the keys of `fields`, always with the first one.
 fn record(fields: &[Field]) -> BoxedStrategy<Values> {
     let rows = fields.iter().filter(|field| matches!(field.shape, Shape::Rows(_)));
     let mut keys: Vec<_> = leaves(fields).into_iter().map(|(key, field)| (key, value(&field.shape))).collect();
@@ -73,7 +73,7 @@ fn record(fields: &[Field]) -> BoxedStrategy<Values> {
         .boxed()
 }
 
-/// A kind's fields, a record, and a key with a new value.
+/// The fields of a kind, a record, and a key with a new value.
 fn changes() -> impl Strategy<Value = (Vec<Field>, Values, String, Value)> {
     let kinds = Kind::WORDS.iter().map(|word| Kind::from_word(word).unwrap().fields());
     let every: Vec<Vec<Field>> = kinds.chain([Patient::fields()]).collect();
@@ -97,7 +97,7 @@ proptest! {
         edit.set(&key, &value).unwrap();
         expected.set(&key, value);
         prop_assert_eq!(edit.text(), expected.write(&fields));
-        // No record is without its first key.
+        // No record lacks its first key.
         if key != fields[0].name {
             edit.clear(&key).unwrap();
             expected.remove(&key);
@@ -125,7 +125,7 @@ proptest! {
 
     #[test]
     fn what_is_not_changed_keeps_every_byte((fields, values, key, value) in changes()) {
-        // Comments behind values, above keys and headers, and at the end.
+        // Comments after values, above keys and headers, and at the end.
         let line = |line: &str| match line.is_empty() {
             true => "\n".to_owned(),
             false => format!("# above {}\n{line}  # behind\n", line.len()),
@@ -146,7 +146,7 @@ proptest! {
     }
 }
 
-/// Every form of a file that is there: what is changed, and what is left.
+/// Asserts the text of a file after an edit.
 fn check(kind: Kind, before: &str, change: impl FnOnce(&mut Edit), after: &str) {
     let mut edit = Edit::of(before, kind.fields()).unwrap();
     change(&mut edit);
@@ -226,7 +226,7 @@ fn a_list_over_several_lines_is_one_value() {
         },
         &format!("{before}recurrence_of = \"x\"\nnote = \"n\"\n"),
     );
-    // What would lose a comment is refused.
+    // An edit that would lose a comment is refused.
     let mut edit = Edit::of(before, Kind::Infection.fields()).unwrap();
     assert!(edit.clear("organisms").is_err());
     assert!(edit.set("organisms", &Value::List(vec![word("C")])).unwrap_err().0.contains("in an editor"));

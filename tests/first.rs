@@ -1,4 +1,4 @@
-//! The first day with the program: nothing is there, and no editor is opened.
+//! The first day with the program, in an empty folder and without an editor.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -102,7 +102,7 @@ fn init_ends_with_the_four_commands_that_come_next_and_makes_the_first_commit() 
     };
     assert_eq!(git(&["log", "--format=%s"]), "Lay out the records\n");
     assert_eq!(git(&["status", "--porcelain"]), "");
-    // Git's own tidying keeps the graph of changed paths (chunk BIDX, gitformat-commit-graph(5)) that `init` began.
+    // Git's own maintenance keeps the graph of changed paths (chunk BIDX, gitformat-commit-graph(5)) that `init` began.
     git(&[
         "-c",
         "user.name=Invented",
@@ -128,7 +128,7 @@ fn init_asks_for_name_and_zone_at_a_terminal_and_a_slip_is_asked_again() {
     assert!(person.saw().contains("unknown time zone \"Chicago time\""), "{}", person.saw());
     let policy = std::fs::read_to_string(kept.path().join("records/policy.toml")).unwrap();
     assert!(policy.contains("program = \"Example VAD program\"") && policy.contains("\"America/Denver\""), "{stdout}");
-    // Enter leaves both for later; the end of input makes nothing.
+    // Enter leaves both for later; the end of input creates nothing.
     let person = Person::typing(&["", ""]);
     let Outcome { stdout, .. } = run_in(kept.path(), &["init", "later"], Some(&person));
     assert!(stdout.contains("set `program` and `time_zone`"), "{stdout}");

@@ -1,5 +1,5 @@
-//! One form for all records: what is written and read again says the same, whoever wrote it, and a diff of two records
-//! shows what differs and nothing else.
+//! One form for all records: a record is read back as it was written, whoever wrote it, and a diff of two records shows
+//! only their differences.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -17,7 +17,7 @@ use exitsite::word::Word;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngSeed};
 
-/// Any text that somebody can type, and some that nobody should.
+/// Texts of any kind, including some that should not be typed.
 fn texts() -> impl Strategy<Value = String> {
     prop_oneof![
         "[a-z]{1,8}( [a-z]{1,8}){0,3}",
@@ -39,7 +39,7 @@ fn moments() -> impl Strategy<Value = Moment> {
     })
 }
 
-/// Any value that a key of this shape can hold.
+/// Values that a key of this shape can hold.
 fn values_of(shape: &Shape) -> BoxedStrategy<Value> {
     match shape {
         Shape::Text | Shape::Id => texts().prop_map(Value::Text).boxed(),
@@ -65,7 +65,7 @@ fn values_of(shape: &Shape) -> BoxedStrategy<Value> {
     }
 }
 
-/// Any table of these fields, each there or not.
+/// Tables with some of these fields.
 fn tables(fields: &[Field]) -> BoxedStrategy<Values> {
     fields.iter().fold(Just(Values::default()).boxed(), |table, field| {
         let name = field.name;
@@ -102,7 +102,7 @@ proptest! {
         let text = values.write(&kind.fields());
         let read = Values::of(&text);
         prop_assert_eq!(read.as_ref(), Some(&values), "{}", text);
-        // And it is the one form: written again, it has the same bytes.
+        // The form is canonical: written again, it has the same bytes.
         prop_assert_eq!(values.write(&kind.fields()), text);
     }
 
@@ -131,7 +131,7 @@ proptest! {
     }
 }
 
-/// Every record of a folder: its path, its name, its text.
+/// Collects the records of a folder: path, name, text.
 fn records_in(folder: &Path, found: &mut Vec<(String, EventName, String)>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

@@ -1,4 +1,5 @@
-//! Logs and spreadsheets become records: all or nothing, twice is the same as once, and every bad row is named at once.
+//! Logs and spreadsheets imported as records: all or nothing, twice is the same as once, and all bad rows are listed at
+//! once.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -28,7 +29,7 @@ code = 'home-1'
 relation = 'other'
 ";
 
-/// A records folder of two patients, and a place for files to import.
+/// A records folder of two patients, and a folder for the files to import.
 struct Kept {
     folder: TempDir,
     now: &'static str,
@@ -70,7 +71,7 @@ impl Kept {
         run(["exitsite", "import"].iter().chain(arguments).map(Into::into), &surroundings)
     }
 
-    /// Imports a text under the name log.csv.
+    /// Imports a text as log.csv.
     fn import(&self, csv: &str, arguments: &[&str]) -> Outcome {
         self.import_bytes(csv.as_bytes(), arguments)
     }
@@ -102,7 +103,7 @@ impl Kept {
         fs::read_to_string(self.records().join("patients").join(name)).unwrap()
     }
 
-    /// Whether `check` finds nothing but what `rules` name.
+    /// Asserts that `check` passes.
     fn is_sound(&self) {
         let surroundings = Surroundings {
             now: self.now.parse().unwrap(),
@@ -132,7 +133,7 @@ fn done(outcome: &Outcome) -> &str {
     &outcome.stdout
 }
 
-/// What was said of a file that was not imported.
+/// Asserts that a file is refused and changes nothing. Returns the message.
 fn refused(kept: &Kept, csv: &str, arguments: &[&str]) -> String {
     let before = kept.files();
     let Outcome { stdout, stderr, status, .. } = kept.import(csv, arguments);
@@ -476,7 +477,7 @@ fn two_rows_alike_are_one_until_somebody_says_otherwise() {
     assert_eq!(kept.events(), both);
     says(done(&kept.import(&csv.replace("DECISION", "another"), &[])), &["already on file: 2"]);
     assert_eq!(kept.events(), both);
-    // A run that was killed between the two is finished by the next one.
+    // The next run completes one that was killed between the two.
     fs::remove_file(kept.records().join(both[0])).unwrap();
     done(&kept.import(&csv.replace("DECISION", "another"), &[]));
     assert_eq!(kept.events(), both);
@@ -557,7 +558,7 @@ fn a_log_in_which_nothing_happened_is_a_log() {
     let kept = Kept::new();
     let csv = "patient,on,kind,by\nP-001,2026-11-03,,\n";
     let days = ["--log", "2026-11-01", "2026-11-23"];
-    // It takes an overdue household off the list, so somebody has to say that it is so.
+    // It takes an overdue household off the list, so it needs a confirmation.
     let asked = kept.import(csv, &days);
     assert_eq!((asked.status, asked.stdout.as_str()), (2, ""));
     says(&asked.stderr, &["changes from 2026-11-01 to 2026-11-23 were missed", "--incomplete", "--yes"]);
@@ -574,7 +575,7 @@ fn a_dry_run_writes_nothing() {
     assert_eq!(kept.files(), before);
 }
 
-/// Somebody who gives one answer to everything.
+/// A person who gives the same answer to every question.
 #[derive(Debug)]
 struct Somebody(&'static str);
 
@@ -756,7 +757,7 @@ fn an_exit_site_that_the_sheet_names_is_no_fault_of_a_shower() {
     says(done(&kept.import(csv, &[])), &["1 change, 1 shower", "not filled in: 1"]);
     assert!(kept.text("P-001/2026/2026-11-03-change.toml").contains("exit = \"a\""));
     assert!(!kept.text("P-001/2026/2026-11-03-shower.toml").contains("exit"));
-    // One that the patient does not have tells of a row that is somebody else's.
+    // An exit that the patient does not have suggests a row of another patient.
     let kept = Kept::new();
     let said = refused(&kept, &csv.replace("03,a,shower", "03,b,shower"), &[]);
     says(
@@ -768,7 +769,7 @@ fn an_exit_site_that_the_sheet_names_is_no_fault_of_a_shower() {
 #[test]
 fn what_cannot_be_finished_is_taken_back() {
     let kept = told();
-    // A file where the year's folder has to be: nothing can be written there.
+    // A file in place of the year's folder: nothing can be written there.
     kept.write("patients/P-002/2026", "");
     let before = kept.files();
     let csv = ALSO_IN_THE_LOG.replace("DECISION", "same");
@@ -852,7 +853,7 @@ fn a_file_full_of_faults_or_of_pairs_is_answered_in_a_bounded_number_of_lines() 
     let alike: String = (0..300).map(|n| format!("P-001,2026-11-03,shower,home-1,{n}\n")).collect();
     let said = kept.import(&format!("patient,on,kind,by,note\n{alike}"), &["--source", "log"]);
     assert_eq!(said.status, 2);
-    // Each row with at most five of those before it.
+    // Each row against at most five earlier ones.
     let pairs = 1 + 2 + 3 + 4 + 295 * 5;
     assert_eq!(pairs, 1_485);
     assert!(said.stderr.contains("has 1,485 possible duplicates"), "{}", said.stderr);
@@ -860,7 +861,7 @@ fn a_file_full_of_faults_or_of_pairs_is_answered_in_a_bounded_number_of_lines() 
     assert_eq!(said.stderr.lines().count(), 203, "{}", said.stderr);
 }
 
-/// A row of an invented log: day, hour or none, kind, drainage, decision.
+/// A row of an invented log: day, hour if any, change or shower, dry, decision.
 fn row() -> impl Strategy<Value = (u32, Option<u32>, bool, bool, usize)> {
     (1..4u32, proptest::option::of(6..23u32), any::<bool>(), any::<bool>(), 0..3usize)
 }
@@ -898,7 +899,7 @@ proptest! {
     }
 }
 
-/// A change of the second day that was told.
+/// Records with a change on the second day, reported by the household.
 fn told_early() -> Kept {
     let kept = Kept::new();
     let text = "kind = 'change'\nat = 2026-11-02T09:00:00-06:00\nby = 'co-1'\nsource = 'told'\n";
@@ -906,7 +907,7 @@ fn told_early() -> Kept {
     kept
 }
 
-/// So many rows of one patient and one day at home, each of another minute or without one.
+/// Rows of one patient and one day at home, each at another minute or without a time.
 fn of_one_day(rows: usize, is_timed: bool) -> String {
     let row = |n: usize| match is_timed {
         true => format!("P-001,2026-11-03T{:02}:{:02},inspection,home-1,{n}\n", 6 + n / 60 % 12, n % 60),
@@ -926,7 +927,7 @@ fn rows_of_one_day_are_not_compared_in_pairs() {
             start.elapsed().as_secs_f64()
         };
         let (few, many) = (seconds(1_000), seconds(10_000));
-        // Ten times the rows take about ten times as long; pairs would take a hundred times as long.
+        // Ten times the rows take about ten times as long; comparing all pairs would take a hundred times as long.
         assert!(many < 40.0 * few.max(0.05), "{few} s, {many} s");
     }
 }

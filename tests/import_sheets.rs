@@ -1,5 +1,5 @@
-//! Sheets and maps that somebody else made: forms of dates, two things in one row, sheets too large, texts that steer a
-//! screen.
+//! Sheets and maps from other sources: date formats, two events in one row, oversized sheets, texts with control
+//! characters.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -14,7 +14,7 @@ use proptest::prelude::*;
 
 const SHEET: &str = "Day;Time;Who\n11/3/2026;6:40 PM;p001-son\n";
 
-/// A desk on which nobody's teaching is asked about: it is a signal of its own, which these tests are not about.
+/// A desk with the teaching signal turned off, which these tests are not about.
 fn quiet() -> Desk {
     let desk = Desk::new();
     let policy = desk.get("policy.toml");
@@ -143,7 +143,7 @@ fn a_sheet_too_large_is_refused_with_the_number_before_it_is_read() {
     assert_eq!(rows(50_000, row).unwrap().rows.len(), 50_000);
     let said = rows(50_001, row).unwrap_err().0;
     assert!(said.contains("the sheet has 50001 rows, and at most 50000 are imported at once"), "{said}");
-    // Rows that hold nothing, as a spreadsheet writes them below the last, are none.
+    // Blank rows at the end of a spreadsheet do not count.
     let empty = [row, &",,,,\n".repeat(100_000)].concat();
     assert_eq!(rows(1, &empty).unwrap().rows.len(), 1);
     let wide = |columns: usize| {
@@ -157,8 +157,8 @@ fn a_sheet_too_large_is_refused_with_the_number_before_it_is_read() {
     let long = ["patient,on\nP-001,2026-11-03", &",x".repeat(300), "\n"].concat();
     let said = Cells::read("log.csv", long.as_bytes()).unwrap_err().0;
     assert!(said.contains("line 2 has 302 columns"), "{said}");
-    // Empty cells behind the last filled one are none, and take no room.
-    // Empty cells under a short header, and more of them than any sheet has.
+    // Blank cells after the last filled one do not count, and take no memory.
+    // Blank cells under a short header, and more of them than any sheet has.
     for (header, cells) in [("patient,on".to_owned(), 2_000_000), ("patient,on".to_owned() + &",".repeat(20_000), 2)] {
         let long = format!("{header}\nP-001,2026-11-03{}\n", ",".repeat(cells));
         let said = Cells::read("log.csv", long.as_bytes()).unwrap_err().0;
@@ -184,7 +184,7 @@ fn a_map_nested_too_deep_is_not_told_to_leave_the_records() {
     assert!(!said.contains("move the file"), "{said}");
 }
 
-/// Characters that reorder or break what is read.
+/// Characters that reorder or break displayed text.
 const STEERING: [char; 5] = ['\u{202e}', '\u{2066}', '\u{2028}', '\u{200f}', '\u{85}'];
 
 #[test]
@@ -215,14 +215,14 @@ fn no_command_writes_a_mark_that_steers_a_screen_raw() {
         assert_eq!(raw, None, "{file}: {written}");
         assert!(written.contains("\\u202E\\u2066\\u2028\\u200F\\u0085"), "{file}: {written}");
     }
-    // The value is kept: imported again it is on file.
+    // The value is kept: imported again, it is on file.
     assert!(
         desk.done(&["import", "patients/.sheet.csv", "--by-entered", "co-1", "--yes"]).contains("already on file: 1")
     );
     assert_eq!(Value::Text(text.clone()).to_string(), "\"wet\\u202E\\u2066\\u2028\\u200F\\u0085end\"");
 }
 
-/// A form of these words and marks.
+/// Date formats made of these words and marks.
 fn any_form(words: &'static [&'static str]) -> impl Strategy<Value = String> {
     let marks = prop::sample::select(vec!["/", ".", "-", " ", ", ", ":", "é", "\u{202e}"]);
     let words = Just(words.to_vec()).prop_shuffle();
@@ -261,7 +261,7 @@ proptest! {
 
     #[test]
     fn an_example_is_of_its_form(date in any_form(&["year", "month", "day"]), time in any_form(&["hour", "minute", "am/pm"])) {
-        // A form with a letter that is no word is none.
+        // A format with a stray letter is invalid.
         let date = TimeForm::of_date(&date).ok();
         let time = TimeForm::of_time(&time).ok();
         let forms = Forms { date: date.clone(), time: time.clone() };
@@ -298,7 +298,7 @@ fn a_log_that_holds_pus_says_so_before_anything_else() {
     for more in [&["--dry-run"][..], &[]] {
         desk.done(&[&arguments, more].concat());
     }
-    // It was told then; again it says nothing new.
+    // It was reported then; a second import adds nothing.
     desk.done(&arguments);
     desk.keep_screens("import_sheets_a_log_that_holds_pus_says_so_before_anything_else");
 }

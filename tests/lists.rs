@@ -1,4 +1,4 @@
-//! The screens that are read: one count of what needs review on all of them, and words for what is known and no more.
+//! The screens: the same count of what needs review on all of them, and words for what is known and no more.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -12,7 +12,7 @@ const NOW: &str = "2026-11-24T07:15";
 const WELL: &str = "[left]\nanchor = 'in-place'\ndressing = 'intact'";
 const PUS: &str = "[site]\ndrainage = 'purulent'";
 
-/// Records of a patient in a folder of a whole program.
+/// Adds the course and records of a patient to a program.
 fn put(desk: &Desk, code: &str, course: &str, events: &[(&str, &str, &str)]) {
     let text = format!("{}{course}", desk::PATIENT.replace("P-001", code).replace("p001", &code.replace("P-", "p")));
     desk.put(&format!("patients/{code}/patient.toml"), &text);
@@ -32,7 +32,7 @@ fn desk(course: &str, events: &[(&str, &str, &str)]) -> Desk {
     desk
 }
 
-/// A screen, its lines joined.
+/// A screen with its lines joined.
 fn said(desk: &Desk, command: &str) -> String {
     let arguments: Vec<&str> = command.split(' ').chain(["--as-of", NOW]).collect();
     desk.run(&arguments).stdout.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -43,7 +43,7 @@ fn json_of(desk: &Desk, command: &str) -> Value {
     serde_json::from_str(&desk.run(&arguments).stdout).unwrap()
 }
 
-/// Pus that a culture acted on, a fever that no one did, and an anchor that another household lost.
+/// A program with pus that a culture acted on, a fever that no one acted on, and a loose anchor in another household.
 fn three_signals() -> Desk {
     let desk = desk(
         "",
@@ -106,7 +106,7 @@ fn a_patient_whose_last_record_cannot_be_read_keeps_the_signals_that_are_known()
     let row = &json_of(&desk, "due")["rows"][0];
     assert_eq!((&row["patient"], &row["state"], &row["score"]), (&json!("P-002"), &json!("unusable"), &Value::Null));
     assert_eq!(row["signals"][0]["name"], "anchor-off");
-    // In full the fault, its place, and how to put it right.
+    // In full: the fault, its place, and how to correct it.
     let whole = said(&desk, "due P-002");
     assert!(whole.contains("patients/P-002/2026/2026-11-24T0600-change.toml:1; "), "{whole}");
 }
@@ -117,7 +117,7 @@ fn the_most_dangerous_finding_is_named_first_though_its_deadline_is_last() {
     let both = format!("{WELL}\n{PUS}\ntemperature_c = 38.6");
     put(&desk, "P-003", "", &[("2026-11-24T06:00", "change", &both)]);
     let list = said(&desk, "due");
-    // The rows stand in the order of their deadlines.
+    // The rows are in the order of their deadlines.
     let place = |code: &str| list.find(&format!("{code} home son")).unwrap();
     assert!(place("P-001") < place("P-003") && place("P-002") < place("P-003"), "{list}");
     assert!(list.contains("need review today (1 acted on), first P-003: pus, fever"), "{list}");
@@ -125,7 +125,7 @@ fn the_most_dangerous_finding_is_named_first_though_its_deadline_is_last() {
     assert!(screen.find("P-003 a pus since").unwrap() < screen.find("P-002 a anchor not secured").unwrap(), "{screen}");
 }
 
-/// A site that scored 0, then 3 twice: the last two records are the same.
+/// A site with a score of 0, then 3 twice: the last two records are equal.
 const RISEN: [(&str, &str, &str); 3] = [
     (
         "2026-11-10T08:00",
@@ -156,7 +156,7 @@ fn a_grade_names_the_open_signals_and_is_never_steady_while_one_is_open() {
         assert!(screen.contains("rising score (score 3, up from 0 on Nov 10) since Fri 08:00"), "{screen}");
         assert!(screen.contains("3 of 10 points, unchanged"), "{screen}");
     }
-    // The danger stands before the score, also that of the whole patient.
+    // The danger comes before the score, for signals of the whole patient as well.
     let fever = said(&three_signals(), "grade P-001");
     assert!(fever.starts_with("P-001 exit a NEEDS REVIEW TODAY: fever since Mon 21:00"), "{fever}");
 }
@@ -209,7 +209,7 @@ fn a_shower_or_damage_is_followed_by_what_was_reported() {
         "{}",
         said(&shower, "due")
     );
-    // On one day, without a time: nobody knows which came first.
+    // On one day, without a time: the order is unknown.
     let reason = format!("reason = 'scheduled'\n{WELL}");
     let unknown = desk("", &[("2026-11-23", "change", &reason), ("2026-11-23", "shower", "by = 'p001-son'")]);
     let list = said(&unknown, "due");
@@ -244,7 +244,7 @@ fn a_move_home_with_no_one_signed_off_is_on_the_list_and_on_the_teaching_screen(
     let look = RISEN[0].2;
     put(&desk, "P-001", "", &[("2026-11-24T06:00", "change", &format!("{WELL}\n{look}"))]);
     desk.put("patients/P-001/patient.toml", &course);
-    // Not due today: the list says it below its blocks.
+    // Not due today: the list mentions it below its blocks.
     assert!(said(&desk, "due").contains("P-001 moves home Mon Nov 30, no one signed off."), "{}", said(&desk, "due"));
     let teaching = said(&desk, "teaching");
     let section = "Moving home, not enough caregivers signed off P-001: moves home Mon Nov 30, no one signed off";
@@ -255,7 +255,7 @@ fn a_move_home_with_no_one_signed_off_is_on_the_list_and_on_the_teaching_screen(
     );
     assert_eq!(json_of(&desk, "due --all")["rows"][0]["move_home"]["on"], "2026-11-30");
     assert_eq!(json_of(&desk, "teaching")["moving_home"][0]["needed"], 1);
-    // Due today: behind the code.
+    // Due today: after the code.
     put(&desk, "P-002", "", &[("2026-11-23T06:00", "change", &format!("{WELL}\n{look}"))]);
     let course = course.replace("P-001", "P-002").replace("p001", "p002");
     desk.put("patients/P-002/patient.toml", &course);

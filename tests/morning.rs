@@ -19,7 +19,7 @@ fn demo() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")
 }
 
-/// A run over the demo on a terminal of this width.
+/// Runs a command on the demo at a terminal of this width.
 fn on(width: usize, is_terminal: bool, arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
@@ -63,7 +63,7 @@ fn the_blocks_stand_in_the_order_of_the_list() {
     let expected =
         ["CANNOT READ", "LOOK OR CHANGE NOW", "OVERDUE", "NO LOG", "DUE TODAY", "LATER", "AWAY", "ENDED OR NOT BEGUN"];
     assert_eq!(headings, expected, "{text}");
-    // Within the first three the rows keep the order of the JSON.
+    // Within the first three blocks the rows keep the order of the JSON.
     let list: Value = serde_json::from_str(&on(80, false, &["due", "--json"]).stdout).unwrap();
     let first = list["rows"].as_array().unwrap().iter().take(11).map(|row| row["patient"].as_str().unwrap());
     let shown = text.lines().filter(|line| line.starts_with("P-")).map(|line| line.split(' ').next().unwrap());
@@ -124,7 +124,7 @@ fn the_printed_list_has_a_box_for_each_call() {
     let html = Html::parse_document(&page);
     assert_eq!(html.errors, Vec::<String>::new(), "{page}");
     let count = |selector: &str| html.select(&Selector::parse(selector).unwrap()).count();
-    // 18 rows on the list and one whose log is awaited.
+    // 18 rows on the list, and one waiting for its log.
     assert_eq!((count("tbody tr"), count("tbody td.box"), count("h1")), (18, 18, 1), "{page}");
     let text: String = html.root_element().text().collect();
     for said in [

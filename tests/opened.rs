@@ -1,8 +1,8 @@
 //! The morning list, the alerts and a round of a simulated program open few files, however long the records are.
 //!
-//! Counts the files, by patient: for a year, five and ten, and both where changes by people who are not signed off are followed
-//! up for a month and where they are until a sign-off. In that case each change of the days over which signals look back is
-//! opened, since no file name shows who made it.
+//! The files are counted by patient: for a year, five and ten, with and without changes by people who are not signed
+//! off, followed up for a month, or open until a sign-off. In that last case each change of the days over which signals
+//! look back is opened, since no file name shows its author.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 #![allow(clippy::print_stdout, reason = "the figures are for a reader of the run")]
@@ -18,16 +18,16 @@ use exitsite::folder::Folder;
 use exitsite::program::Program;
 use simulator::{Simulated, simulate};
 
-/// Patients of each program.
+/// The number of patients of each program.
 const PATIENTS: u32 = 16;
 
-/// The files that a program of 200 patients may open in a morning.
+/// The number of files that a program of 200 patients may open in a morning.
 const MOST_OF_200: usize = 25_000;
 
 /// The windows of `alert` for a patient without a planned move home: the due list and supplies.
 const ALERTS: [Window; 3] = [Window::Signals, Window::Recent, Window::Supplies { own_use_days: 28 }];
 
-/// The number of files opened for each patient, in rising order.
+/// The number of files opened for each patient, in ascending order.
 fn opened(program: &Program, windows: &[Window], as_of: AsOf) -> Vec<usize> {
     let of_patient = |code: &String| {
         let before = program.folder.tally().1;
@@ -39,7 +39,7 @@ fn opened(program: &Program, windows: &[Window], as_of: AsOf) -> Vec<usize> {
     opened
 }
 
-/// Asserts the number of files for the median patient, and for a program of 200 at the same rate.
+/// Asserts the number of files for the median patient, and for a program of 200 at that rate.
 fn check(simulated: &Simulated, what: &str, most_of_median: usize, most_of_200: usize) {
     let (records, as_of) = (&simulated.records, simulated.truth["as_of"].as_str().unwrap());
     let program = Program::open(Folder::find(Some(records), records).unwrap()).unwrap();

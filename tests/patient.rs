@@ -1,5 +1,5 @@
-//! A patient's course written down: taken on, moved, ordered for, given an exit site or a caregiver, ended. patient.toml
-//! keeps its comments and layout, and the answer says what that did to the schedule.
+//! Commands that write a patient's course: admission, moves, orders, new exit sites and caregivers, the end.
+//! patient.toml keeps its comments and layout, and the answer states the effect on the schedule.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -11,7 +11,7 @@ use desk::{Desk, PATIENT, Person};
 
 const FILE: &str = "patients/P-001/patient.toml";
 
-/// The patient with a change on Sunday; at home one is due every two days.
+/// A desk with a change on Sunday; at home one is due every two days.
 fn desk() -> Desk {
     let desk = Desk::new();
     // The son is not signed off, which is not the subject here.
@@ -24,12 +24,12 @@ fn desk() -> Desk {
     desk
 }
 
-/// `exitsite patient …` by the coordinator in a script.
+/// The arguments of `exitsite patient …` by the coordinator in a script.
 fn patient<'a>(arguments: &[&'a str]) -> Vec<&'a str> {
     [&["patient"], arguments, &["--by", "co-1", "--yes"]].concat()
 }
 
-/// The file with text put before a line that is there once.
+/// The file with text inserted before a line that occurs once.
 fn with(text: &str, before: &str) -> String {
     assert_eq!(PATIENT.matches(before).count(), 1);
     PATIENT.replace(before, &format!("{text}{before}"))
@@ -287,7 +287,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&add, &["--reports", "never", "--time-zone", "x"], "--reports: \"never\" is not a choice"),
     ];
     for (command, flags, sentence) in cases {
-        // An order is a clinician's.
+        // Orders are written by clinicians.
         let by = if command[0] == "order" { "md-3" } else { "co-1" };
         let said = desk.refused(&[&["patient"], *command, *flags, &["--by", by, "--yes"]].concat());
         assert!(said.contains(sentence), "{command:?} {flags:?}: {said}");
@@ -300,7 +300,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
             assert!(said.contains(sentence), "{command:?}: {said}");
         }
     }
-    // Nobody's yes makes an order of a nurse's.
+    // A yes does not make a nurse's entry an order.
     desk.refused(&["patient", "order", "P-001", "--no-showers", "--why", "x", "--by", "rn-07", "--yes"]);
 }
 
@@ -348,7 +348,8 @@ fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
     desk.keep_screens("patient_a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept");
 }
 
-/// So long after midnight that it is still the care day of before, and the start of the next one, in Chicago.
+/// A time after midnight in the care day before, and the start of the next care day, in Chicago, each with its care
+/// day.
 const NIGHT: [(&str, &str); 2] = [("2026-11-24T06:30:00Z", "2026-11-23"), ("2026-11-24T09:00:00Z", "2026-11-24")];
 
 #[test]
@@ -364,7 +365,7 @@ fn after_midnight_the_questions_offer_a_day_that_is_accepted() {
         assert_eq!((outcome.status, person.left()), (0, 0), "{outcome:?}\n{saw}");
         assert!(desk.get("patients/P-050/patient.toml").contains(&format!("records_from = {today}")), "{saw}");
         assert_eq!(saw.contains("`today`"), !is_night, "{saw}");
-        // Without --from the move is of that care day.
+        // Without --from the move is on that care day.
         let move_home = ["patient", "move", "P-001", "--place", "inpatient", "--by", "co-1", "--yes"];
         let outcome = desk.run_at((now, 80), None, &move_home, None);
         assert!(outcome.stdout.contains(&format!("inpatient from {today}")), "{outcome:?}");
@@ -445,7 +446,7 @@ fn every_question_of_a_course_and_of_the_staff_list_is_a_sentence() {
         "today",
     ];
     for command in commands {
-        // Each answer until one fits: so every question comes up.
+        // All answers are tried until one fits, so every question comes up.
         let lines: Vec<&str> = (0..12).flat_map(|_| answers).collect();
         let person = Person::typing(&lines);
         desk().run_as(None, command, Some(&person));

@@ -1,4 +1,4 @@
-//! Yearly reports side by side: figures by hand, through the front door, the picture against its data, and bad input.
+//! Yearly reports side by side: figures by hand, figures from records, the picture against its data, and bad input.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -54,7 +54,7 @@ impl Reports {
         names
     }
 
-    /// The text, the JSON, which keeps its schema, and the page of all reports in the folder.
+    /// The text, the JSON, checked against its schema, and the page of all reports in the folder.
     fn forms(&self) -> (String, Value, String) {
         let files = self.all();
         let files: Vec<&str> = files.iter().map(String::as_str).collect();
@@ -74,7 +74,7 @@ impl Reports {
         (text, json, page)
     }
 
-    /// Refused in one sentence for each fault, whatever the form; what it said.
+    /// Asserts a refusal, in every output format. Returns the message, one sentence for each fault.
     fn refused(&self, files: &[&str]) -> String {
         let outcome = self.run(files);
         assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""), "{files:?}: {}", outcome.stderr);
@@ -83,7 +83,7 @@ impl Reports {
     }
 }
 
-/// The keys of an audit of 2025 that are read.
+/// The keys of an audit of 2025 that `pool` reads.
 fn yearly(name: &str, events: u64, days: i64) -> Value {
     json!({
         "command": "audit", "as_of": "2026-01-12T08:00:00-06:00", "version": env!("CARGO_PKG_VERSION"), "unusable": [],
@@ -115,7 +115,7 @@ fn figures_are_those_of_the_reports_in_the_order_of_the_names() {
     let members = json["members"].as_array().unwrap();
     let names: Vec<&str> = members.iter().map(|one| one["name"].as_str().unwrap()).collect();
     assert_eq!(names, ["Mid", "North", "South", "West", "east"]);
-    // 18 where 5.7 are expected: so many or more in 3 of 100,000 such years
+    // 18 where 5.7 are expected: a count this high in 3 of 100,000 such years
     let beyond: Vec<&Value> = members.iter().map(|one| &one["beyond"]).collect();
     assert_eq!(beyond, [&Value::Null, &Value::Null, &Value::Null, &json!("above"), &Value::Null]);
     is_near(number(&members[3], "/expected"), 24.0 / 42.0 * 10.0);
@@ -124,7 +124,7 @@ fn figures_are_those_of_the_reports_in_the_order_of_the_names() {
     );
     is_near(number(&json, "/spread/coefficient_of_variation"), fit.spread.coefficient_of_variation.unwrap());
     assert_eq!((&json["beyond_95"], &members[3]["beyond_95"]), (&json!(2), &json!("above")));
-    // five programs do not give a range of programs, and one of them expects too few for a p
+    // five programs are too few for a range of programs, and one of them expects too few for a p
     assert_eq!((&json["spread"]["programs_low"], &json["spread"]["programs_high"]), (&Value::Null, &Value::Null));
     assert!(!text.contains("of 100 such programs"), "{text}");
     let expected = [2.0, 10.0, 10.0, 10.0, 10.0].map(|days| days * 24.0 / 42.0);
@@ -200,7 +200,7 @@ fn what_programs_issue_is_what_is_pooled() {
     assert_eq!([of(0, "name"), of(0, "events"), of(0, "device_days")], [json!("North"), json!(2), json!(730)]);
     assert_eq!([of(1, "name"), of(1, "events"), of(1, "device_days")], [json!("South"), json!(0), json!(730)]);
     assert_eq!(json["members"][0]["patients"], 2);
-    // two patients: an external report tells nothing but that they are 1 to 4
+    // two patients: an external report reveals only that they are 1 to 4
     let said = folder.refused(&["North.json", "South.external"]);
     assert!(said.contains("South.external is an external report and gives no number for infections"), "{said}");
     assert!(said.contains("`exitsite audit --year 2025 --json`"), "{said}");
@@ -237,7 +237,7 @@ fn external_reports_are_pooled_where_they_tell_a_number() {
     let (text, json, _) = folder.forms();
     assert_eq!(json["pooled"]["events"], 11);
     assert!(text.contains("rounded to three significant figures and rates to match: 1 East, 2 Mid."), "{text}");
-    // the one that says that it is not complete is named first, and the status says it
+    // the incomplete report is named first, and the status shows it
     assert_eq!(json["unusable"][0]["file"], "east.json");
     assert!(text.contains("Incomplete: these reports were issued without all of their records"), "{text}");
     assert_eq!(folder.run(&["0.json", "east.json"]).status, 3);
@@ -293,7 +293,7 @@ fn what_cannot_be_pooled_is_named_with_what_to_do() {
         assert!(said.contains(expected) && said.contains(&file), "{name}: {said}");
         fs::remove_file(folder.0.path().join(&file)).unwrap();
     }
-    // reports of two years, the file of no text, one alone, a folder, none there, one that may not be read
+    // reports of two years, a file that is no text, one alone, a folder, a missing file, an unreadable one
     let mut earlier = yearly("Other", 3, 5_000);
     earlier["period"] = json!({ "from": "2024-01-01", "to": "2024-12-31" });
     folder.put("earlier.json", &earlier.to_string());
@@ -303,7 +303,7 @@ fn what_cannot_be_pooled_is_named_with_what_to_do() {
     let alone = folder.refused(&["0.json"]);
     assert!(alone.contains("0.json is the only report") && alone.contains("--by where --json"), "{alone}");
     fs::create_dir(folder.0.path().join("inside.json")).unwrap();
-    // every fault is told in one run
+    // every fault is listed in one run
     let said = folder.refused(&["0.json", "inside.json", "missing.json", "odd.json"]);
     assert_eq!(said.lines().count(), 3, "{said}");
     assert!(said.contains("inside.json is a folder") && said.contains("missing.json does not exist"), "{said}");
@@ -349,7 +349,7 @@ fn places(one: ElementRef) -> Vec<(f64, f64)> {
     one.value().attr("points").unwrap().split(' ').map(place).collect()
 }
 
-/// The place of a value on an even scale, by its outermost ticks: their words, and where they stand.
+/// Returns the position of a value on a linear scale, from the values and positions of its outermost ticks.
 fn scale(ticks: &[(f64, f64)]) -> impl Fn(f64) -> f64 + use<> {
     let ((low, from), (high, to)) = (ticks[0], ticks[ticks.len() - 1]);
     assert!(high > low, "{ticks:?}");
@@ -401,7 +401,7 @@ fn each_mark_of_the_funnel_has_the_place_of_its_datum() {
             assert_eq!(is_diamond, !is_drawn && !one["beyond"].is_null(), "{title}");
         }
     }
-    // the lines: every place of the funnel that is within the picture, in order
+    // the lines: every point of the funnel inside the picture, in order
     let top = 20.0;
     let lines = [("four", "/inner/high"), ("four", "/inner/low"), ("limit", "/outer/high"), ("limit", "/outer/low")];
     let mut counted = 0;

@@ -1,10 +1,10 @@
-//! What looks private and what does not: digests, serial numbers and accession codes are no telephone numbers, and every
-//! telephone number in a usual spelling is found, wherever in a note it is.
+//! The test for private text: digests, serial numbers and accession codes are no telephone numbers, and every telephone
+//! number in a usual spelling is found, anywhere in a note.
 
 use exitsite::privacy::find;
 use proptest::prelude::*;
 
-/// Numbers from a seed: each digest of a run is the same each time.
+/// Pseudorandom numbers from a seed, the same in each run.
 struct Seeded(u64);
 
 impl Seeded {

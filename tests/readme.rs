@@ -1,8 +1,8 @@
-//! Every command of README.md and of each guide, run on a copy of the invented program one after the other, prints what the
-//! document shows.
+//! Commands in README.md and the guides: run in order on a copy of the invented program, each prints the output shown
+//! there.
 //!
-//! A line `…` there stands for any lines. `EXITSITE_REWRITE=1 cargo test --test readme` writes the output anew; where a
-//! `…` stands, with as many lines before and behind it as there are now.
+//! A line `…` there matches any lines. `EXITSITE_REWRITE=1 cargo test --test readme` rewrites the output; a `…` keeps
+//! the number of lines before and after it.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -15,13 +15,13 @@ use std::process::Command;
 use exitsite::command::{Outcome, Surroundings, run};
 use tempfile::TempDir;
 
-/// Shows the invented program.
+/// The command that shows the invented program.
 const TRY: &str = "cargo run --release --locked -- due --records examples/demo --as-of 2026-11-24T07:15";
 
-/// Passes the tests.
+/// The command that runs the tests.
 const TEST: &str = "cargo test --locked";
 
-/// Stands for any lines.
+/// The line that matches any lines.
 const CUT: &str = "…";
 
 fn root() -> &'static Path {
@@ -32,13 +32,13 @@ fn readme() -> String {
     fs::read_to_string(root().join("README.md")).unwrap()
 }
 
-/// A line of README.md's examples: `$ exitsite …`, with the output below it.
+/// An example in a document: `$ exitsite …`, with the output below it.
 struct Example<'a> {
     command: &'a str,
     output: String,
 }
 
-/// README.md cut into what is kept and the examples, in order.
+/// A piece of a document: plain text, or an example.
 enum Piece<'a> {
     Text(&'a str),
     Example(Example<'a>),
@@ -65,7 +65,7 @@ fn pieces(readme: &str) -> Vec<Piece<'_>> {
     pieces
 }
 
-/// The words of a command line, with what stands in quotes as one.
+/// The words of a command line, with quoted text as one.
 fn words(command: &str) -> Vec<OsString> {
     let (mut words, mut is_quoted) = (vec![String::new()], false);
     for c in command.chars() {
@@ -78,7 +78,7 @@ fn words(command: &str) -> Vec<OsString> {
     words.into_iter().filter(|word| !word.is_empty()).map(OsString::from).collect()
 }
 
-/// The invented program as somebody would try it: a copy, under git.
+/// A user's copy of the invented program, under git.
 fn copy_of_demo() -> TempDir {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     copy(&root().join("examples/demo"), kept.path());
@@ -106,7 +106,7 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-/// What git prints, whoever runs it and however they have set it up.
+/// The output of git, independent of the user and the user's settings.
 fn git(folder: &Path, arguments: &[&str]) -> String {
     let mut git = Command::new("git");
     git.current_dir(folder).args(arguments);
@@ -127,7 +127,8 @@ fn outcome(command: &str, records: &Path) -> Outcome {
     run(words(command), &surroundings)
 }
 
-/// What a command prints; `init` and `export` get a new folder in place of the one that README.md names, and git or none.
+/// The output of a command. `init` and `export` get a new folder in place of the named one; with or without git, the
+/// output is the same.
 fn output(command: &str, records: &Path) -> String {
     if let Some(arguments) = command.strip_prefix("git ") {
         return git(records, &arguments.split(' ').collect::<Vec<_>>());
@@ -147,7 +148,7 @@ fn output(command: &str, records: &Path) -> String {
     stdout.replace(folder, shown).replace("git is not there, so nothing keeps its history", "git keeps it")
 }
 
-/// Whether `said` has the lines of `shown`, `…` standing for any.
+/// True if `said` has the lines of `shown`, with `…` for any lines.
 fn matches(shown: &[&str], said: &[&str]) -> bool {
     match shown {
         [] => said.is_empty(),
@@ -156,7 +157,7 @@ fn matches(shown: &[&str], said: &[&str]) -> bool {
     }
 }
 
-/// What is shown of `said` anew: all of it, or cut where `shown` was.
+/// The new lines to show: all of `said`, or cut where `shown` was.
 fn cut(shown: &[&str], said: &[&str]) -> String {
     let kept = match shown.iter().position(|line| *line == CUT) {
         Some(before) => {
@@ -172,7 +173,7 @@ fn lines(text: &str) -> Vec<&str> {
     text.lines().map(str::trim_end).collect()
 }
 
-/// README.md, and each guide.
+/// The paths of README.md and of each guide.
 fn documents() -> Vec<PathBuf> {
     let guides = fs::read_dir(root().join("examples/guides")).unwrap().map(|entry| entry.unwrap().path());
     let mut documents: Vec<PathBuf> = guides.chain([root().join("README.md")]).collect();
@@ -180,8 +181,8 @@ fn documents() -> Vec<PathBuf> {
     documents
 }
 
-/// Runs the examples of a document on a copy of the invented program: the document with their output now, how many there are,
-/// and those that print something else than it shows.
+/// Runs the examples of a document on a copy of the invented program. Returns the document with the current output, the
+/// number of examples, and those whose output differs.
 fn tried(document: &str) -> (String, usize, Vec<String>) {
     let (mut written, mut examples, mut wrong) = (String::new(), 0, Vec::new());
     let records = copy_of_demo();

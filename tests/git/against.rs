@@ -1,10 +1,10 @@
-//! What another branch has and this folder lacks: `check --against`.
+//! Records that another branch has and this folder lacks: `check --against`.
 
 use std::path::PathBuf;
 
 use crate::{CHANGE, CULTURE, ELSEWHERE, NOTHING, ROW, Records, VOID, change, word};
 
-/// Records with a remote that has what was committed so far.
+/// Records with a remote that has everything committed so far.
 fn with_remote() -> (Records, PathBuf) {
     let records = Records::committed();
     let bare = records.kept.path().join("remote.git");
@@ -21,7 +21,7 @@ fn found(records: &Records, more: &[&str]) -> Vec<String> {
     findings.map(|one| format!("{} {}", word(one, "rule"), word(one, "file"))).collect()
 }
 
-/// Commits and pushes a day, then restores the folder as it was before it.
+/// Commits and pushes a day, then restores the folder to the state before it.
 fn lost(records: &Records, day: fn(&Records)) {
     let before = records.git(&["rev-parse", "HEAD"]);
     day(records);
@@ -59,7 +59,7 @@ fn a_day_that_only_the_remote_has_is_named_record_by_record() {
     ] {
         assert!(said.stdout.replace('\n', " ").contains(words), "{words}\n{}", said.stdout);
     }
-    // What the help says brings it back.
+    // The command named by the help brings it back.
     records.git(&["checkout", "origin/main", "--", "."]);
     assert_eq!(found(&records, &[]), NOTHING);
 }
@@ -84,7 +84,7 @@ fn two_forms_of_one_file_are_shown_without_choosing() {
     records.edit(CHANGE, "= 2\n", "= 4\n");
     records.append("people.toml", "[[person]]\ncode = \"rn-08\"\nrole = \"nurse\"\n");
     assert_eq!(found(&records, &[]), [format!("differs-there {CHANGE}"), "differs-there people.toml".to_owned()]);
-    // As warnings they fail nothing by themselves.
+    // As warnings alone they do not make `check` fail.
     assert_eq!(records.exitsite(&["check", "--against", "origin/main"]).status, 0);
 }
 

@@ -1,4 +1,4 @@
-//! The records as they were at a commit.
+//! Records as of a commit.
 
 use std::ffi::OsStr;
 use std::fs;
@@ -44,7 +44,7 @@ fn a_commit_gives_what_the_folder_gave_then_and_leaves_it_alone() {
         assert_ne!(records.exitsite(arguments).status, 2, "{arguments:?}");
     }
     assert_eq!(state(records.kept.path()), before);
-    // The history is of a commit, not of a tree that knows no commits.
+    // `history` needs a commit, not a tree.
     let tree = records.git(&["rev-parse", "HEAD~1^{tree}"]);
     let of_tree = every_report(&records, &["--at-commit", &tree]);
     assert_eq!(of_tree[..14], then[..14]);
@@ -97,7 +97,7 @@ fn links_large_files_and_odd_names_are_in_a_commit_what_they_are_on_the_disk() {
         assert!(found.contains(rule), "no {rule} in {found}");
     }
     assert!(found.contains("\\\\xFF.toml"), "{found}");
-    // Another repository in place of a folder or of a file is neither.
+    // A submodule in place of a folder or of a file counts as neither.
     let id = records.git(&["rev-parse", "HEAD"]);
     for path in ["patients/P-009", "patients/P-002/2026/2026-11-17-change.toml"] {
         records.git(&["update-index", "--add", "--cacheinfo", &format!("160000,{id},{path}")]);
@@ -115,7 +115,7 @@ fn links_large_files_and_odd_names_are_in_a_commit_what_they_are_on_the_disk() {
 #[test]
 fn a_commit_is_read_as_lazily_as_the_disk() {
     let records = Records::new();
-    // Twenty of the days that signals look back over, and twenty of long before.
+    // Twenty of the days that signals look back over, and twenty much earlier ones.
     for (year, day) in [2016, 2026].into_iter().flat_map(|year| (1..=20).map(move |day| (year, day))) {
         let time = format!("{year}-11-{day:02}T18:00");
         let name = time.replace(':', "");
@@ -145,7 +145,7 @@ fn a_folder_of_a_repository_a_worktree_and_a_bare_repository_answer_alike() {
     records.commit("records");
     let at_head = ["due", "--json", "--at-commit", "HEAD", AS_OF[0], AS_OF[1]];
     assert_eq!(records.exitsite(&at_head), expected);
-    // As a hook sees it: the repository in the environment, relative or not, with an index of its own.
+    // In a hook, the environment names the repository, relative or not, with its own index.
     let git_dir = records.repository().join(".git");
     for told in [git_dir.as_os_str(), OsStr::new(".git"), OsStr::new("nowhere")] {
         let mut run = records.command(env!("CARGO_BIN_EXE_exitsite"));
@@ -162,7 +162,7 @@ fn a_folder_of_a_repository_a_worktree_and_a_bare_repository_answer_alike() {
     let mut run = records.command(env!("CARGO_BIN_EXE_exitsite"));
     run.args(["due", "--json", "--records", ".", "--at-commit", "main:care/records", AS_OF[0], AS_OF[1]]);
     assert_eq!(Said::from(run.current_dir(&bare).output().unwrap()), expected);
-    // Only the environment knows the repository.
+    // The environment alone names the repository.
     let mut run = records.command(env!("CARGO_BIN_EXE_exitsite"));
     fs::rename(&git_dir, records.kept.path().join("elsewhere.git")).unwrap();
     run.args(at_head)
@@ -211,7 +211,7 @@ fn without_git_or_a_repository_one_sentence_says_so() {
     fs::remove_dir_all(records.root.join(".git")).unwrap();
     for arguments in [&["due", "--at-commit", "HEAD"][..], &["check", "--since", "HEAD"]] {
         let mut run = records.command(env!("CARGO_BIN_EXE_exitsite"));
-        // The folder of this test may lie in a repository.
+        // The folder of this test may be inside a repository.
         run.args(arguments).env("GIT_CEILING_DIRECTORIES", records.kept.path());
         let said = Said::from(run.output().unwrap());
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{}", said.stderr);

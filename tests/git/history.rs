@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use crate::{AS_OF, CHANGE, CULTURE, ELSEWHERE, NOTHING, ROW, Records, VOID, branches, change, word};
 
-/// What was done and by whom, newest first.
+/// Action and author of each entry, newest first.
 pub(crate) fn told(report: &Value) -> Vec<String> {
     let row = |row: &Value| {
         let file = word(row, "file").rsplit('/').next().unwrap();
@@ -65,7 +65,7 @@ fn the_history_tells_who_did_what_and_how_late() {
     assert!(text.stdout.contains("voided · told twice · not committed"), "{}", text.stdout);
     let earlier = records.exitsite(&["history", "P-001", "--as-of", "2026-11-23T08:30", "--json"]);
     assert_eq!(told(&serde_json::from_str(&earlier.stdout).unwrap()), expected[2..]);
-    // What the records do not say of themselves.
+    // Facts that only git knows.
     records.commit("voided");
     records.edit(CULTURE, "exit-site", "blood");
     records.commit("edited");

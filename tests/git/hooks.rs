@@ -1,11 +1,11 @@
-//! The hook of `init` that runs before each commit.
+//! The pre-commit hook of `init`.
 
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 
 use crate::{CHANGE, CULTURE, ELSEWHERE, ROW, Records, Said, VOID, branches, change, command, path_without_exitsite};
 
-/// A program as `init` lays it out, with staff and a patient, and the first commit through its hook.
+/// A program as set up by `init`, with staff and a patient, and the first commit through its hook.
 pub(crate) fn laid_out() -> Records {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let root = kept.path().join("records");
@@ -40,7 +40,7 @@ impl Records {
         assert_eq!(said.status, 0, "{}{}", said.stdout, said.stderr);
     }
 
-    /// The commit was stopped with these words, and nothing of it is there.
+    /// Asserts that the commit is stopped with these words and leaves nothing behind.
     fn is_stopped(&self, words: &str) {
         let head = self.head();
         let said = self.try_commit();
@@ -78,14 +78,14 @@ fn the_hook_stops_what_is_wrong_in_what_is_committed_and_nothing_else() {
     records.is_committed();
     records.append(CHANGE, VOID);
     records.is_committed();
-    // Only what is staged counts, as it is staged.
+    // Only staged changes count, in the staged version.
     records.write("patients/P-002/2026/2026-11-21T0800-change.toml", &change("2026-11-21T08:00"));
     records.git(&["add", "."]);
     records.append("patients/P-002/2026/2026-11-21T0800-change.toml", "broken");
     records.write("patients/P-001/2026/2026-11-21T0800-change.toml", "somebody else is still writing");
     let said = records.try_git(&["commit", "--quiet", "-m", "mine"]);
     assert_eq!(said.status, 0, "{}{}", said.stdout, said.stderr);
-    // Somebody else's broken file is on file, and keeps nobody from recording.
+    // A broken file already on file, from another person, blocks no commit.
     records.git(&["commit", "--quiet", "--no-verify", "-a", "-m", "past the hook"]);
     records.git(&["add", "--all"]);
     records.git(&["commit", "--quiet", "--no-verify", "-m", "past the hook"]);
@@ -99,7 +99,7 @@ fn the_hook_stops_what_is_wrong_in_what_is_committed_and_nothing_else() {
     assert_eq!(said.status, 0, "{}{}", said.stdout, said.stderr);
     assert_ne!(records.try_git(&["commit", "--quiet", "-a", "-m", "all"]).status, 0);
     records.git(&["reset", "--quiet", "--hard"]);
-    // Any names, and what is no record.
+    // File names of any kind, and files that are no records.
     for name in ["two\nlines.md", " a b.md", "-x.md", "\"quoted\".md", "\u{e9}.md"] {
         records.write(name, "notes\n");
     }
@@ -111,7 +111,7 @@ fn the_hook_stops_what_is_wrong_in_what_is_committed_and_nothing_else() {
 }
 
 impl Records {
-    /// A commit without a change is git's to judge.
+    /// Asserts that the hook does not stop an empty commit; that decision is git's.
     fn is_stopped_at_nothing(&self) {
         assert_eq!(self.try_git(&["commit", "--quiet", "--allow-empty", "-m", "nothing"]).status, 0);
     }

@@ -1,8 +1,7 @@
-//! The records under git: as they were at a commit, what was done to them since one, the hooks that `init` lays out, and
-//! the history.
+//! Records under git: as of a commit, changes since a commit, the hooks of `init`, and the history.
 //!
-//! Each test has a repository of its own, with authors, times and settings that no machine changes. The hooks are run by
-//! `git commit` and `git push`, the latter to a bare repository on this disk.
+//! Each test has its own repository, with authors, times and settings that do not depend on the machine. The hooks are
+//! run by `git commit` and `git push`, the latter to a bare repository on this disk.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -25,7 +24,7 @@ use std::time::SystemTime;
 use serde_json::Value;
 use tempfile::TempDir;
 
-/// The moment that most is asked about.
+/// The `as_of` of most tests.
 pub(crate) const AS_OF: [&str; 2] = ["--as-of", "2026-11-24T07:15"];
 
 pub(crate) const CHANGE: &str = "patients/P-001/2026/2026-11-22T1855-change.toml";
@@ -37,11 +36,11 @@ pub(crate) const VOID: &str = "[void]\nat = 2026-11-23T08:00:00-06:00\nby = \"co
 /// A folder with a repository in or above it.
 pub(crate) struct Records {
     pub(crate) kept: TempDir,
-    /// The records folder, inside.
+    /// The records folder.
     pub(crate) root: PathBuf,
 }
 
-/// What a run said.
+/// The output and exit status of a run.
 #[derive(Debug, PartialEq)]
 pub(crate) struct Said {
     pub(crate) stdout: String,
@@ -56,7 +55,7 @@ impl From<Output> for Said {
     }
 }
 
-/// A command in a world of its own. `path` is where programs are looked for.
+/// A command in an environment of its own, with `path` as its PATH.
 pub(crate) fn command(program: impl AsRef<OsStr>, dir: &Path, home: &Path, path: &OsStr) -> Command {
     let mut command = Command::new(program);
     command.current_dir(dir).env_clear().env("PATH", path).env("HOME", home).env("LC_ALL", "C");
@@ -68,24 +67,24 @@ pub(crate) fn command(program: impl AsRef<OsStr>, dir: &Path, home: &Path, path:
     command
 }
 
-/// Where git and the shell are, without exitsite.
+/// A PATH with git and the shell, without exitsite.
 pub(crate) fn path_without_exitsite() -> OsString {
     env::var_os("PATH").unwrap()
 }
 
-/// The same with the binary under test.
+/// That PATH with the binary under test in front.
 pub(crate) fn path() -> OsString {
     let own = Path::new(env!("CARGO_BIN_EXE_exitsite")).parent().unwrap().to_owned();
     env::join_paths([own].into_iter().chain(env::split_paths(&path_without_exitsite()))).unwrap()
 }
 
 impl Records {
-    /// A sound program of two patients in a repository of its own, not committed yet.
+    /// A sound program of two patients in a repository of its own, not yet committed.
     pub(crate) fn new() -> Records {
         Records::below("")
     }
 
-    /// The same in a folder of a repository.
+    /// A sound program in a folder of a repository, not yet committed.
     pub(crate) fn below(folder: &str) -> Records {
         let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
         let root = kept.path().join("repository").join(folder);
@@ -111,7 +110,7 @@ impl Records {
         records
     }
 
-    /// The same, committed.
+    /// A sound program in a repository of its own, committed.
     pub(crate) fn committed() -> Records {
         let records = Records::new();
         records.commit("records");
@@ -170,7 +169,7 @@ impl Records {
         self.git_at(&self.root, arguments)
     }
 
-    /// Commits everything; the short id.
+    /// Commits everything and returns the short id.
     pub(crate) fn commit(&self, message: &str) -> String {
         self.git(&["add", "--all", "."]);
         self.git(&["commit", "--quiet", "--allow-empty", "-m", message]);
@@ -190,7 +189,7 @@ impl Records {
         serde_json::from_str(&said.stdout).unwrap_or_else(|error| panic!("{arguments:?}: {error}: {}", said.stderr))
     }
 
-    /// Rule and file of what `check --since` finds with git.
+    /// Rule and file of each finding of `check --since` from git.
     pub(crate) fn since(&self, revision: &str, more: &[&str]) -> Vec<String> {
         let report = self.json(&[&["check", "--since", revision], more].concat());
         let findings = report["findings"].as_array().unwrap().iter();
@@ -212,7 +211,7 @@ pub(crate) fn change(time: &str) -> String {
     )
 }
 
-/// Every path below a folder, git's own included, with its time and size.
+/// Every path below a folder, git's own included, with its modification time and size.
 pub(crate) fn state(folder: &Path) -> Vec<(PathBuf, SystemTime, u64)> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
@@ -238,7 +237,7 @@ pub(crate) const EVERY_REPORT: [&[&str]; 8] = [
     &["history", "P-001"],
 ];
 
-/// What every command says, as text and as JSON.
+/// The output of every command, as text and as JSON.
 pub(crate) fn every_report(records: &Records, more: &[&str]) -> Vec<Said> {
     let reports = EVERY_REPORT.iter().flat_map(|report| [report.to_vec(), [report, &["--json"][..]].concat()]);
     reports.map(|report| records.exitsite(&[&report, more, &AS_OF].concat())).collect()
@@ -246,7 +245,7 @@ pub(crate) fn every_report(records: &Records, more: &[&str]) -> Vec<Said> {
 
 pub(crate) const NOTHING: &[&str] = &[];
 
-/// Two branches from one beginning; the second is checked out again at the end.
+/// Creates two branches from one commit; the second is checked out again at the end.
 pub(crate) fn branches(records: &Records, first: fn(&Records), second: fn(&Records)) {
     records.git(&["checkout", "--quiet", "-b", "other"]);
     second(records);

@@ -1,4 +1,4 @@
-//! A policy that changed: `policy diff`.
+//! Changes of the policy: `policy diff`.
 
 use serde_json::{Value, json};
 
@@ -6,7 +6,7 @@ use crate::{AS_OF, NOTHING, Records, Said, every_report, word};
 
 const LEAST: &str = "schema = 1\nprogram = \"Invented\"\ntime_zone = \"America/Chicago\"\n";
 
-/// A home phase, a window, a threshold, a rubric.
+/// A policy with a home phase, a window, a threshold and a rubric.
 fn policy(days: u8, hours: u8, mm: u8, points: u8) -> String {
     format!(
         "{LEAST}[[phase]]\nname = \"home\"\nevery_days = {days}\n[windows]\nafter_shower_hours = {hours}\n[signals]\nredness-wide = {{ mm = {mm} }}\n\
@@ -15,7 +15,8 @@ fn policy(days: u8, hours: u8, mm: u8, points: u8) -> String {
     )
 }
 
-/// P-001 changed on November 22; P-002 on November 21, with 12 mm of redness, and showered on the 23rd at 18:40.
+/// Records: P-001 with a change on November 22; P-002 with one on November 21, 12 mm of redness, and a shower on the
+/// 23rd at 18:40.
 fn records() -> Records {
     let records = Records::new();
     records.write("policy.toml", &policy(2, 2, 20, 1));
@@ -69,7 +70,8 @@ fn values_next_changes_signals_and_scores() {
             format!("{} {} {}, {}", word(one, "patient"), word(one, "exit"), next(&one["was"]), next(&one["now"]))
         })
         .collect();
-    // By the calendar: the 22nd + 2 = the 24th, + 3 = the 25th; the shower asks for a change on its day, by 20:40 or 08:40.
+    // By the calendar: the 22nd + 2 = the 24th, + 3 = the 25th; the shower requires a change on its day, by 20:40 or
+    // 08:40.
     assert_eq!(
         moved,
         [
@@ -77,7 +79,7 @@ fn values_next_changes_signals_and_scores() {
             "P-002 a overdue 2026-11-23 after-shower, due 2026-11-23 after-shower",
         ]
     );
-    // Those that ended are judged anew, too; the open ones are these.
+    // Ended signals are evaluated again, too; these are the open ones.
     let open = report["signals"].as_array().unwrap().iter().filter(|one| one["was"] == "open" || one["now"] == "open");
     let signals: Vec<String> = open
         .map(|one| {

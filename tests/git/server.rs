@@ -1,4 +1,4 @@
-//! The hook of a server, which keeps what is on file.
+//! The hook of a server, which protects the records already there.
 
 use std::ffi::OsStr;
 use std::fs;
@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use crate::hooks::laid_out;
 use crate::{CHANGE, CULTURE, ELSEWHERE, ROW, Records, Said, VOID, change, command, path, path_without_exitsite};
 
-/// A server that all push to, with the hook and with what of ours is on its PATH.
+/// A server with the hook, to which everyone pushes.
 struct Server {
     records: Records,
     bare: PathBuf,
@@ -35,7 +35,7 @@ impl Server {
         assert_eq!(said.status, 0, "{arguments:?}: {}", said.stderr);
     }
 
-    /// Refused with these words; then everything is as it was before.
+    /// Asserts that a push is refused with these words and changes nothing.
     fn is_refused(&self, arguments: &[&str], words: &str) {
         let refs = self.records.git_at(&self.bare, &["for-each-ref"]);
         let said = self.push(&path(), arguments);
@@ -71,7 +71,7 @@ fn the_server_keeps_what_is_on_file() {
     records.git(&["commit", "--quiet", "--amend", "-m", "rewritten"]);
     server.is_refused(&["--force", "main"], "the history of main was rewritten");
     server.is_refused(&["--delete", "main"], "the branch main would be deleted");
-    // A new branch goes on from the main one.
+    // A new branch continues the main one.
     records.edit(CHANGE, "= 2\n", "= 3\n");
     records.commit("edited");
     server.is_refused(&["main:refs/heads/new"], "edited-after-commit");
@@ -79,7 +79,7 @@ fn the_server_keeps_what_is_on_file() {
     records.commit("voided");
     server.is_taken(&["main:refs/heads/new"]);
     server.is_taken(&["HEAD:refs/tags/v1"]);
-    // What was broken before the push keeps nobody from pushing.
+    // A file broken before the push blocks no push.
     records.write("patients/P-002/2026/2026-11-21T0800-change.toml", "broken");
     records.commit("broken");
     server.is_taken(&["main"]);

@@ -1,4 +1,4 @@
-//! The records since a commit: `check --since`.
+//! Changes of the records since a commit: `check --since`.
 
 use std::fs;
 use std::os::unix::fs::symlink;
@@ -6,7 +6,7 @@ use std::os::unix::fs::symlink;
 use crate::history::told;
 use crate::{AS_OF, CHANGE, CULTURE, ELSEWHERE, NOTHING, ROW, Records, VOID, branches, change, state};
 
-/// What somebody did to the records, and what `check --since` says of it.
+/// An edit of the records with its name and the findings of `check --since`.
 type Done = (&'static str, fn(&Records), &'static [&'static str]);
 
 const DONE: [Done; 21] = [
@@ -153,7 +153,7 @@ fn the_command_that_puts_a_record_back_stands_on_one_line() {
     records.append(CULTURE, "note = \"edited\"\n");
     records.remove(CHANGE);
     let said = records.exitsite(&[&["check", "--since", "HEAD"], &AS_OF[..]].concat());
-    // A part of it would put back much more.
+    // A prefix of the path would restore much more.
     for file in [CHANGE, CULTURE] {
         let whole = format!("`git checkout {} -- {file}`", records.head());
         assert!(said.stdout.lines().any(|line| line.contains(&whole)), "{whole}\n{}", said.stdout);
@@ -196,7 +196,7 @@ fn what_is_put_into_the_history_later_is_seen_although_the_end_looks_right() {
     records.append(CHANGE, ROW);
     records.commit("an amendment of something else");
     assert_eq!(records.since(&start, &[]).len(), 1);
-    // Nor does it help to make a record unusable first and to mend it then.
+    // Making a record unreadable first and mending it afterward is found, too.
     for broken in ["crust = 1\n", "= broken\n"] {
         let records = Records::committed();
         let start = records.head();
@@ -213,7 +213,7 @@ fn what_is_put_into_the_history_later_is_seen_although_the_end_looks_right() {
 
 #[test]
 fn a_merge_is_judged_by_what_it_does_itself() {
-    // What arrives was judged where it was made.
+    // Merged changes were checked on their own branch.
     let records = Records::committed();
     let start = records.head();
     branches(&records, |r| r.write(ELSEWHERE, &change("2026-11-23T08:00")), |r| r.edit(CHANGE, "= 2\n", "= 3\n"));
@@ -228,7 +228,7 @@ fn a_merge_is_judged_by_what_it_does_itself() {
     assert_eq!(records.since(&ours, &[]), [found]);
     assert_eq!(records.since(&theirs, &[]), NOTHING);
 
-    // A merge that changes what neither side had changed.
+    // A merge with a change made on neither side.
     let records = Records::committed();
     let start = records.head();
     branches(
@@ -245,7 +245,7 @@ fn a_merge_is_judged_by_what_it_does_itself() {
     );
     assert_eq!(records.since(&start, &[]), [found]);
 
-    // A merge that takes one side and lets the records of the other go.
+    // A merge that takes one side and drops the records of the other.
     let records = Records::committed();
     let start = records.head();
     branches(&records, |r| r.append(CULTURE, VOID), |r| r.write(ELSEWHERE, &change("2026-11-23T08:00")));
@@ -300,7 +300,7 @@ fn fail_on_takes_levels_and_rules() {
     assert_eq!(status(&["--since", "HEAD", "--fail-on", "deleted-record", "--fail-on", "edited-after-commit"]), 1);
     let said = records.exitsite(&["check", "--fail-on", "privat-data"]);
     assert!(said.status == 2 && said.stderr.contains("private-data"), "{}", said.stderr);
-    // Only what was asked for, also of what is gone.
+    // Only the requested scope, for deleted records as well.
     records.remove(CULTURE);
     assert_eq!(records.since("HEAD", &["patients/P-002"]), NOTHING);
     assert_eq!(records.since("HEAD", &[CULTURE]).len(), 1);

@@ -1,7 +1,7 @@
-//! Two coordinators at once, each in a clone of their own: their days merge, and `check` finds what both did.
+//! Two coordinators at once, each in their own clone: their days merge, and `check` finds care recorded by both.
 //!
-//! A record is a file of its own, so git has nothing to weigh up but one case: both wrote a record of one kind, patient and
-//! minute. Then it keeps both texts in one file, which nothing can read, and `check` says how to part them.
+//! A record is a file of its own, so a merge has one conflict only: both wrote a record of the same kind, patient and
+//! minute. Git then keeps both texts in one unreadable file, and `check` explains how to separate them.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsString;
@@ -15,7 +15,7 @@ use crate::Records;
 
 const PAIRS: u64 = 200;
 
-/// The kinds that both may record, with flags that need no answer.
+/// The kinds that both may record, with flags that ask no questions.
 const KINDS: [(&str, &[&str]); 5] = [
     ("contact", &["--with", "patient", "--about", "other", "--outcome", "advised"]),
     ("shower", &["--source", "told"]),
@@ -24,7 +24,7 @@ const KINDS: [(&str, &[&str]); 5] = [
     ("supply", &["--item", "dressing-kit", "--counted", "9"]),
 ];
 
-/// Numbers that are the same in each run.
+/// Pseudorandom numbers, the same in each run.
 struct Numbers(u64);
 
 impl Numbers {
@@ -51,7 +51,7 @@ fn path((patient, kind, minute): &Record) -> String {
     format!("patients/{patient}/2026/2026-11-23T{:02}{:02}-{}.toml", minute / 60, minute % 60, KINDS[*kind].0)
 }
 
-/// Writes one coordinator's day; what was recorded, no two of one kind within 90 minutes.
+/// Records one coordinator's day, with no two of a kind within 90 minutes, and returns the records.
 fn day(root: &Path, by: &str, numbers: &mut Numbers) -> Vec<Record> {
     let mut records: Vec<Record> = Vec::new();
     for _ in 0..1 + numbers.below(4) {
@@ -71,7 +71,7 @@ fn day(root: &Path, by: &str, numbers: &mut Numbers) -> Vec<Record> {
     records
 }
 
-/// The last record of each run of one kind and patient in which both had a part.
+/// The last record of each run of one kind and patient to which both contributed.
 fn done_twice(records: &[Record]) -> BTreeSet<String> {
     let mut groups: BTreeMap<(&str, usize), Vec<u64>> = BTreeMap::new();
     records.iter().for_each(|(patient, kind, minute)| groups.entry((patient, *kind)).or_default().push(*minute));
@@ -97,7 +97,7 @@ fn findings(root: &Path, rule: &str) -> BTreeSet<String> {
     of_rule.map(|one| one["file"].as_str().unwrap().to_owned()).collect()
 }
 
-/// Merges some pairs of days; the number of merges that git left to somebody.
+/// Merges some pairs of days and returns the number of conflicts.
 fn merge(seed: u64, pairs: u64) -> usize {
     let one = Records::committed();
     let base = one.git(&["rev-parse", "HEAD"]);
@@ -123,7 +123,7 @@ fn merge(seed: u64, pairs: u64) -> usize {
             left += 1;
             assert_eq!(findings(&one.root, "conflict-markers"), same, "pair {pair}");
             for file in &same {
-                // As the rule's help says: each text under a name of its own.
+                // As the rule's help says: each text under its own name.
                 let text = |side: &str| one.git(&["show", &format!(":{side}:{file}")]) + "\n";
                 one.write(file, &text("2"));
                 one.write(&file.replace(".toml", "-2.toml"), &text("3"));
@@ -131,7 +131,7 @@ fn merge(seed: u64, pairs: u64) -> usize {
             one.git(&["add", "--all", "."]);
             one.git(&["commit", "--quiet", "--no-edit"]);
         }
-        // Nothing that anybody wrote is lost or altered.
+        // No record of either is lost or altered.
         let both: Vec<Record> = mine.iter().chain(&theirs).copied().collect();
         let kept = |file: String| fs::read_to_string(one.root.join(file)).unwrap_or_default();
         for (record, text) in both.iter().zip(&texts) {
@@ -151,7 +151,7 @@ fn two_hundred_pairs_of_days_merge_and_what_both_did_is_found() {
         let halves = [half(20_261_123), half(7)];
         halves.map(|half| half.join().unwrap())
     });
-    // The one case that is left to somebody comes up, and is rare.
+    // The conflict occurs, and is rare.
     let left: usize = halves.iter().sum();
     assert!(left > 0 && left < PAIRS as usize / 4, "{left}");
 }

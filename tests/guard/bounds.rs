@@ -1,4 +1,4 @@
-//! Periods, dates and lists that have an end, whatever is asked and whatever is on file.
+//! Bounds on periods, dates and lists, for any request and any records.
 
 use std::time::{Duration, Instant};
 

@@ -1,11 +1,11 @@
-//! Links in the place of folders: none is followed, and nobody vanishes behind one.
+//! Links in place of folders: none is followed, and no patient disappears behind one.
 
 use std::fs;
 use std::os::unix::fs::symlink;
 
 use crate::desk::Desk;
 
-/// Moves a folder of the records away and puts a link to it in its place.
+/// Moves a folder of the records elsewhere and replaces it by a link.
 fn linked(desk: &Desk, name: &str) -> tempfile::TempDir {
     let away = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let target = away.path().join("target");

@@ -1,5 +1,5 @@
-//! Whom the folder may harm: nobody. Each trap that a records folder can hold is planted here, and nothing runs, hangs, leads
-//! elsewhere or is printed raw.
+//! Traps that a records folder can hold: whichever is planted, no program runs, no command hangs, no link is followed
+//! and no control character is printed.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 

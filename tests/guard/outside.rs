@@ -33,13 +33,13 @@ fn nothing_but_records_is_written_into_the_records() {
             let said = desk.refused(arguments);
             assert!(said.contains("inside the records folder"), "{arguments:?}: {said}");
         }
-        // Alerts are told all the same, with the reason: a state that cannot be kept is no reason for silence.
+        // Alerts still go out, with the reason: a state that cannot be kept must not silence them.
         let own = desk.everything();
         let told = desk.run(&["alert", "--state", &page]);
         assert!(told.status == 2 && told.stderr.contains("inside the records folder"), "{told:?}");
         assert_eq!((desk.everything(), other.everything()), (own, before));
     }
-    // Beside the records they are written.
+    // Outside the records they are written.
     let page = away.path().join("page.html").display().to_string();
     assert!(desk.done(&["show", "P-001", "--html", &page]).starts_with("Wrote "));
 }

@@ -1,4 +1,4 @@
-//! Programs that a folder's `.git/config`, attributes and hooks name, and pipes where git expects files.
+//! Programs named by a folder's `.git/config`, attributes and hooks, and pipes in place of git's files.
 
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
@@ -14,7 +14,7 @@ use crate::desk::Desk;
 
 const EVENT: &str = "patients/P-001/2026/2026-11-23T1840-shower.toml";
 
-/// Everything that asks git, and what does so beside other things.
+/// The commands that call git, alone or among other work.
 const READING: [&[&str]; 9] = [
     &["history"],
     &["history", "P-001"],
@@ -68,7 +68,7 @@ fn committed() -> Desk {
     desk
 }
 
-/// A script that leaves a trace under `ran`, and then does not end.
+/// A script that leaves a trace under `ran` and then does not end.
 fn script(beside: &Path) -> (PathBuf, PathBuf) {
     let (script, ran) = (beside.join("trap"), beside.join("ran"));
     fs::write(&script, format!("#!/bin/sh\necho \"$0 $*\" >> '{}'\nsleep 300\n", ran.display())).unwrap();
@@ -76,7 +76,7 @@ fn script(beside: &Path) -> (PathBuf, PathBuf) {
     (script, ran)
 }
 
-/// Runs a command, which must end long before the 30 seconds after which git would be killed.
+/// Runs a command, which must end long before the 30 seconds after which git is killed.
 fn ends(desk: Desk, arguments: &'static [&'static str]) -> (Desk, Outcome) {
     let (says, ended) = channel();
     thread::spawn(move || {
@@ -105,7 +105,7 @@ fn no_program_that_the_folder_names_is_run() {
     config("log.showSignature", "true");
     config("filter.trap.required", "true");
     config("core.fsmonitorHookVersion", "2");
-    // What a partial clone lacks would be fetched from where the folder says.
+    // Objects missing from a partial clone would be fetched from the address that the folder names.
     config("remote.origin.url", &format!("ext::{}", script.display()));
     config("remote.origin.promisor", "true");
     config("extensions.partialClone", "origin");
@@ -116,7 +116,7 @@ fn no_program_that_the_folder_names_is_run() {
     config("include.path", more.to_str().unwrap());
     fs::write(desk.root().join(".git/info/attributes"), "* filter=trap diff=trap\n").unwrap();
     desk.put(".gitattributes", "* filter=trap diff=trap text=auto\n");
-    // The file was changed after git looked at it, so that a comparison has to read it.
+    // The file was changed after git's last look, so a comparison has to read it.
     desk.put(EVENT, "kind = \"shower\"\nat = 2026-11-23T18:40:00-06:00\nby = \"p001-son\"\n");
     desk.put(
         "patients/P-001/2026/2026-11-22T1840-shower.toml",
@@ -128,10 +128,10 @@ fn no_program_that_the_folder_names_is_run() {
         assert!(!ran.exists(), "{arguments:?} ran {}", fs::read_to_string(&ran).unwrap());
         assert_ne!(outcome.status, 2, "{arguments:?}: {}", outcome.stderr);
     }
-    // And the edit is found all the same.
+    // The edit is found nevertheless.
     let findings = desk.findings_of(&["check", "--since", "HEAD", "--json"]);
     assert!(findings.contains(&"edited-after-commit".to_owned()), "{findings:?}");
-    // An object that is lacking is not fetched.
+    // A missing object is not fetched.
     let objects = desk.root().join(".git/objects");
     for folder in fs::read_dir(&objects).unwrap() {
         let folder = folder.unwrap().path();
@@ -165,7 +165,7 @@ fn a_pipe_where_git_expects_a_file_hangs_nothing() {
         for arguments in READING {
             let outcome;
             (desk, outcome) = ends(desk, arguments);
-            // Alerts and figures do without git; the rest says what is in the way.
+            // Alerts and figures do without git; the other commands name the obstacle.
             let is_said = outcome.status == 2 && outcome.stderr.contains(&format!(".git/{name} is a pipe"));
             let does_without = ["audit", "alert"].contains(&arguments[0]) && outcome.status != 2;
             assert!(is_said || does_without, "{name} {arguments:?}: {} {}", outcome.status, outcome.stderr);

@@ -1,4 +1,4 @@
-//! What is typed is shown as it is: no path, revision or moment steers the terminal on which it is quoted.
+//! Control characters in typed paths, revisions and times are escaped when quoted.
 
 use exitsite::text::is_unprintable;
 

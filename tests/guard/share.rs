@@ -1,4 +1,4 @@
-//! A share that goes away while it is read, and a folder of thousands of files of one day.
+//! A network share that disappears while it is read, and a folder with thousands of files of one day.
 
 use std::fs;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -26,7 +26,7 @@ fn patient(records: &std::path::Path, code: &str) -> std::path::PathBuf {
     year
 }
 
-/// The state of each row by patient, or the sentence of a run that could not begin.
+/// The state of each row by patient, or the sentence of a run that could not start.
 fn states(records: &std::path::Path) -> Result<Vec<(String, Option<String>)>, String> {
     let folder = Folder::find(Some(records), records).map_err(|failure| failure.0)?;
     let program = Program::open(folder).map_err(|failure| failure.0)?;

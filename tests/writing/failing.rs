@@ -1,4 +1,4 @@
-//! Writing that cannot be done: the disk is full, nobody may write, the network folder cannot do what a disk can. The records are
+//! Writes that fail: the disk is full, permission is missing, the network folder lacks an operation. The records stay
 //! as they were, and one sentence says what to do.
 
 use super::import::{Import, Told, two_patients};
@@ -6,7 +6,7 @@ use super::*;
 
 const AT: &str = "2025-11-20T10:00";
 
-/// Runs a record whose `n`th system call of that name fails so.
+/// Records an event while the `n`th call of that name fails with this error.
 fn with_failing(call: &str, error: &str, n: usize, root: &Path) -> (Option<i32>, String, String) {
     let (trace, inject) = (format!("trace={call}"), format!("inject={call}:error={error}:when={n}"));
     let before = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", &trace, "-e", &inject];
@@ -15,7 +15,7 @@ fn with_failing(call: &str, error: &str, n: usize, root: &Path) -> (Option<i32>,
 
 #[test]
 fn a_full_disk_leaves_the_records_as_they_were_whichever_step_meets_it() {
-    // The folder of the year is made, flushed by name, filled, and flushed; then the file is seen.
+    // The year's folder is created, flushed by name, filled, and flushed; only then does the file appear.
     for (has_year, call, n) in [
         (false, "mkdir", 1),
         (false, "rename", 1),
@@ -67,7 +67,8 @@ fn a_file_that_may_not_grow_is_not_left_half_written() {
     assert_eq!(tree(kept.path()), before);
 }
 
-/// What makes root an ordinary user, to whom the permissions of files apply; nothing where the tests run as one.
+/// The words that start a command without root's privileges, so that file permissions apply; none if the tests do not
+/// run as root.
 fn as_an_ordinary_user() -> Vec<&'static str> {
     let is_root = said(&program("id").arg("-u").output().unwrap()).1.trim() == "0";
     if is_root { vec!["setpriv", "--bounding-set=-all", "--inh-caps=-all"] } else { Vec::new() }
@@ -125,7 +126,7 @@ fn no_file_of_the_records_is_opened_for_writing_by_a_command_that_reads() {
 fn a_network_folder_that_cannot_rename_without_replacing_overwrites_nothing() {
     let file = format!("{YEAR}/2025-11-20T1000-shower.toml");
     for error in ["EINVAL", "ENOSYS"] {
-        // A link does instead, which fails where the name is taken.
+        // A link is used instead, which fails if the name is taken.
         let kept = records(true);
         fs::write(kept.path().join(&file), "somebody else's").unwrap();
         let (trace, inject) = ("trace=renameat2", format!("inject=renameat2:error={error}"));
@@ -141,7 +142,7 @@ fn a_network_folder_that_cannot_rename_without_replacing_overwrites_nothing() {
 
 #[test]
 fn a_network_folder_that_locks_no_folders_loses_no_correction() {
-    // The first lock that each of the many asks for fails, as it does for a folder on NFS.
+    // The first lock requested by each of the many fails, as on NFS.
     let trace = records(false);
     let trace = trace.path().join("trace");
     let mut command = program("strace");
@@ -180,7 +181,7 @@ fn a_network_folder_that_can_neither_rename_so_nor_link_is_not_written_into() {
     }
 }
 
-/// A command of strace that lets some calls fail.
+/// A strace command line that makes these calls fail.
 fn failing(injections: &[&str]) -> Vec<String> {
     let calls: Vec<&str> = injections.iter().map(|inject| inject.split_once(':').unwrap().0).collect();
     let mut strace = ["strace", "-f", "-qq", "-o", "/dev/null", "-e"].map(str::to_owned).to_vec();
@@ -228,7 +229,7 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
     for inject in [
         "renameat:error=ENOSPC:when=3",
         "renameat:error=EIO:when=1",
-        // The folder is flushed after an addition is in its place.
+        // The folder is flushed once an addition is in place.
         "fsync:error=EIO:when=2",
         "fsync:error=EIO:when=6",
         "renameat2:error=ENOSPC:when=1",
@@ -245,7 +246,7 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
         told.command(&[], kept.path()).output().unwrap();
         told.is_whole(kept.path());
     }
-    // Where that fails, too, it says which additions stay.
+    // If that fails, too, the message says which additions stay.
     let kept = told.records();
     let strace = failing(&["renameat2:error=ENOSPC:when=1", "renameat:error=EIO:when=5+"]);
     let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
@@ -273,7 +274,7 @@ fn an_answer_that_cannot_be_written_is_told_from_a_record_that_cannot() {
     let amend = ["amend", &file, "--set", "note=m", "--by", "rn-07", "--why", "misread", "--yes"];
     let (status, _, error) = answered_nowhere(&amend);
     assert_eq!((status, error.contains("the record is on file, but")), (Some(1), true), "{error}");
-    // What only reads has not done it.
+    // A command that only reads does not claim that a record is on file.
     for reading in [&["due"][..], &[&shower("2025-11-21T10:00", "n")[..], &["--dry-run"]].concat()] {
         let (status, _, error) = answered_nowhere(reading);
         assert_eq!((status, error.contains("the output could not be written")), (Some(2), true), "{error}");

@@ -1,21 +1,21 @@
-//! Large logs for the other tests: what an import is told, and what it leaves when nothing stops it.
+//! Large logs for the other tests, with the records of an uninterrupted import.
 
 use super::*;
 
-/// Days of the large log, each with a change; every seventh with a shower before it.
+/// The number of days of the large log, each with a change; every seventh has a shower before it.
 const DAYS: usize = 360;
 
-/// An export of two patients' logs, and what importing it leaves.
+/// A log of two patients, with the records of its import.
 pub(super) struct Import {
     folder: TempDir,
     first: chrono::NaiveDate,
     days: usize,
-    /// What is on file when nothing stopped it.
+    /// The records after an uninterrupted import.
     pub(super) whole: BTreeMap<String, String>,
 }
 
 impl Import {
-    /// About 800 rows of a year.
+    /// About 800 rows over a year.
     pub(super) fn large() -> Import {
         Import::of(DAYS)
     }
@@ -43,7 +43,7 @@ impl Import {
         import
     }
 
-    /// The import behind another program that starts it.
+    /// The import command, started by another program.
     pub(super) fn command(&self, before: &[&str], root: &Path) -> Command {
         let file = self.folder.path().join("log.csv");
         let last = self.first.iter_days().nth(self.days - 1).unwrap().to_string();
@@ -52,7 +52,7 @@ impl Import {
         behind(before, root, &arguments)
     }
 
-    /// Everything that is on file is whole, and is what the import writes.
+    /// Asserts that each record on file is complete and as the import writes it. Returns their number.
     pub(super) fn is_whole_so_far(&self, root: &Path) -> usize {
         let there = on_file(root);
         for (name, text) in &there {
@@ -61,7 +61,7 @@ impl Import {
         there.len()
     }
 
-    /// Runs it once more, which completes it: everything is there, nothing twice.
+    /// Asserts that another run completes the import, with nothing missing and nothing twice.
     pub(super) fn is_completed_by_another_run(&self, root: &Path) {
         let (status, _, error) = said(&self.command(&[], root).output().unwrap());
         assert_eq!((status, error.as_str()), (Some(0), ""));
@@ -69,7 +69,7 @@ impl Import {
     }
 }
 
-/// A program of two patients of whom nothing is on file.
+/// A program of two patients without records.
 pub(super) fn two_patients() -> TempDir {
     let kept = records(false);
     fs::create_dir_all(kept.path().join("patients/P-002")).unwrap();
@@ -77,8 +77,8 @@ pub(super) fn two_patients() -> TempDir {
     kept
 }
 
-/// Every record that can be seen, by its path, without the moment of its entry; a log without the minute in which it was
-/// read in, so that a second log of a patient is found.
+/// Every visible record by its path, without the time of its entry; a log without the minute of its import, so that a
+/// second log of a patient is found.
 pub(super) fn on_file(root: &Path) -> BTreeMap<String, String> {
     let mut found = BTreeMap::new();
     for (path, (_, text)) in tree(&root.join("patients")) {
@@ -102,7 +102,7 @@ pub(super) fn on_file(root: &Path) -> BTreeMap<String, String> {
     found
 }
 
-/// What interrupted writes left: hidden, called as it should be, and all that `check` finds.
+/// Asserts that interrupted writes left only hidden files with the expected names, and that `check` finds nothing else.
 pub(super) fn leaves_only_leftovers(root: &Path) -> usize {
     let mut hidden = 0;
     for path in tree(&root.join("patients")).into_keys() {
@@ -118,12 +118,12 @@ pub(super) fn leaves_only_leftovers(root: &Path) -> usize {
     hidden
 }
 
-/// A log some of whose rows are the same as changes on file that were told by telephone.
+/// A log in which some rows repeat changes on file that were reported by telephone.
 pub(super) struct Told {
     folder: TempDir,
 }
 
-/// So many changes are on file, and so many more are in the log.
+/// The number of changes on file, then the number of further ones in the log.
 const TOLD: usize = 4;
 const MORE: usize = 8;
 
@@ -150,7 +150,7 @@ impl Told {
         behind(before, root, &["import", file.to_str().unwrap(), "--by-entered", "rn-07"])
     }
 
-    /// Each change on file is as it was or has its one amendment; so many have.
+    /// Asserts that each change on file is unchanged or has its one amendment. Returns the number amended.
     pub(super) fn is_whole_so_far(&self, root: &Path) -> usize {
         let text = |n| fs::read_to_string(root.join(YEAR).join(format!("2025-11-1{n}T1840-change.toml"))).unwrap();
         let is_amended = |n: &usize| {

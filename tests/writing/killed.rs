@@ -1,6 +1,6 @@
-//! Processes killed while they write, at random moments and at each system call that writes.
+//! Processes killed while they write, at random times and at each system call that writes.
 //!
-//! [`Work`] is a command line and what it leaves when nobody stops it, so that another command is one more value of it.
+//! [`Work`] is a command line with its result if it is not stopped; another command is one more value of it.
 
 use std::process::Child;
 use std::thread::sleep;
@@ -12,19 +12,19 @@ use rand_chacha::ChaCha8Rng;
 use super::import::{Import, Told, leaves_only_leftovers, two_patients};
 use super::*;
 
-/// So many kills at random moments into one records folder, and so many folders.
+/// The number of kills at random times in one records folder, and the number of folders.
 const TIMES: usize = 16;
 const FOLDERS: usize = 4;
 
 /// A command line that writes records.
 struct Work {
     arguments: Vec<String>,
-    /// The files that it leaves, from the records folder, each with its text but for the moment of its entry.
+    /// The files that it writes, by path in the records folder, each with its text without the time of entry.
     files: Vec<(String, String)>,
 }
 
 impl Work {
-    /// One shower of a day of 2025.
+    /// A shower on a day of 2025.
     fn shower(day: &str) -> Work {
         let at = format!("{day}T10:00-06:00");
         let text = shower_text(&format!("{day}T10:00:00-06:00"), "seen by many");
@@ -41,7 +41,7 @@ impl Work {
         command
     }
 
-    /// How many of its files are there, each of which has to be whole.
+    /// Asserts that each of its files on disk is complete. Returns their number.
     fn there(&self, root: &Path) -> usize {
         let text = |(file, whole): &&(String, String)| {
             let Ok(text) = fs::read_to_string(root.join(file)) else { return false };
@@ -51,7 +51,7 @@ impl Work {
         self.files.iter().filter(text).count()
     }
 
-    /// Runs it again after it was killed: it completes what was begun, or says that it is on file.
+    /// Runs it again after a kill: it completes the write or reports that the record is on file.
     fn run_again(&self, root: &Path) {
         let was_there = self.there(root);
         let arguments: Vec<&str> = self.arguments.iter().map(String::as_str).collect();
@@ -80,11 +80,11 @@ fn killed_at_a_random_moment_it_leaves_a_whole_record_or_none() {
             if n % 2 == 0 {
                 sleep(whole_run.mul_f64(rng.random_range(0.0..1.0)));
             } else {
-                // Every other kill comes close to the writing, which is a small part of the run.
+                // Every other kill comes close to the write, which is a small part of the run.
                 wait_for_a_new_name(&kept.path().join(YEAR), &mut child);
                 sleep(Duration::from_micros(rng.random_range(0..1500)));
             }
-            // SIGKILL; it may have ended already.
+            // SIGKILL; the process may have ended already.
             _ = child.kill();
             killed += usize::from(!child.wait().unwrap().success());
             work.there(kept.path());
@@ -96,7 +96,7 @@ fn killed_at_a_random_moment_it_leaves_a_whole_record_or_none() {
     assert!(killed > TIMES * FOLDERS / 4, "only {killed} were killed in time");
 }
 
-/// Waits until something appears in a folder, or the process has ended.
+/// Waits until a new name appears in a folder, or the process has ended.
 fn wait_for_a_new_name(folder: &Path, child: &mut Child) {
     let count = || names(folder, false).len() + names(folder, true).len();
     let before = count();
@@ -105,7 +105,7 @@ fn wait_for_a_new_name(folder: &Path, child: &mut Child) {
     }
 }
 
-/// Kills a command at its first call of each kind that writes, then at its second, until it is through.
+/// Kills a command at its first call of each kind that writes, then at its second, until it completes.
 #[cfg(target_os = "linux")]
 fn killed_at_each_step(work: &Work, records: impl Fn() -> TempDir) {
     let mut kills = 0;
@@ -152,14 +152,14 @@ fn an_import_killed_at_random_moments_is_whole_as_far_as_it_came_and_the_next_ru
     let (mut killed, mut in_the_middle) = (0, 0);
     for folder in 0.. {
         let kept = two_patients();
-        // Some are killed again and again before they are let through.
+        // Some are killed several times before they may complete.
         for n in 0..5 {
             let mut child = quiet(import.command(&[], kept.path())).spawn().unwrap();
             if n % 2 == 0 {
                 wait_for_a_new_name(&kept.path().join("patients/P-001"), &mut child);
             }
             sleep(whole_run.mul_f64(rng.random_range(0.0..0.6)));
-            // SIGKILL; it may have ended already.
+            // SIGKILL; the process may have ended already.
             _ = child.kill();
             killed += usize::from(!child.wait().unwrap().success());
             let there = import.is_whole_so_far(kept.path());
@@ -203,7 +203,7 @@ fn an_import_killed_at_a_record_in_its_middle_is_completed_by_the_next_run() {
         let before = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", &trace, "-e", &inject];
         assert!(!quiet(import.command(&before, root)).status().unwrap().success(), "{call} {n}");
         let there = import.is_whole_so_far(root);
-        // The system call at which it is killed may be carried out still.
+        // The system call at which it is killed may still take effect.
         let is_expected = if call == "renameat2" { (n - 1..=n).contains(&there) } else { there < import.whole.len() };
         assert!(is_expected, "{call} {n}: {there}");
         leaves_only_leftovers(root);

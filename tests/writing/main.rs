@@ -1,7 +1,9 @@
-//! Safe writing, really done: many processes at once, killed ones, full disks, folders without permission, and the order of the
-//! system calls themselves. Whatever happens, a record is whole under its name or not there, and nothing that is there is lost.
+//! Safe writing on a real disk: many processes at once, killed ones, full disks, folders without permission, and the
+//! order of the system calls. In every case a record is complete under its name or absent, and no record on file is
+//! lost.
 //!
-//! On Linux it needs `strace`, to stop or to fail a process at one system call and to see their order, and `setpriv`.
+//! On Linux this needs `strace`, to stop a process at one system call or make the call fail and to see their order, and
+//! `setpriv`.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -42,10 +44,10 @@ from = 2024-01-10
 place = "home"
 "#;
 
-/// The folder that the records of 2025 go into.
+/// The folder for the records of 2025.
 const YEAR: &str = "patients/P-001/2025";
 
-/// A program of one patient, whose folder of 2025 is there already or is to be made.
+/// A program of one patient. `has_year` creates its folder of 2025 in advance.
 fn records(has_year: bool) -> TempDir {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let root = kept.path();
@@ -56,31 +58,31 @@ fn records(has_year: bool) -> TempDir {
     kept
 }
 
-/// The words behind `exitsite` that write one shower.
+/// The arguments that record one shower.
 fn shower<'a>(at: &'a str, note: &'a str) -> Vec<&'a str> {
     vec!["record", "shower", "P-001", "--at", at, "--by", "rn-07", "--note", note, "--yes"]
 }
 
-/// The text of that shower, without who wrote it when.
+/// The text of that shower, without author and time of entry.
 fn shower_text(at: &str, note: &str) -> String {
     format!(
         "kind = \"shower\"\nat = {at}\nby = \"rn-07\"\nsource = \"seen\"\nnote = \"{note}\"\n\n[entered]\nby = \"rn-07\"\n"
     )
 }
 
-/// A program with nothing of the surroundings but the way to other programs.
+/// A program with an empty environment but for PATH.
 fn program(name: &str) -> Command {
     let mut command = Command::new(name);
     command.env_clear().env("PATH", std::env::var_os("PATH").unwrap_or_default());
     command
 }
 
-/// The binary over these records.
+/// The binary with these records.
 fn exitsite(root: &Path, arguments: &[&str]) -> Command {
     behind(&[], root, arguments)
 }
 
-/// The binary over these records behind another program that starts it, such as `strace -f`.
+/// The binary with these records, started by another program such as `strace -f`.
 fn behind(before: &[&str], root: &Path, arguments: &[&str]) -> Command {
     let binary = env!("CARGO_BIN_EXE_exitsite");
     let mut command = program(before.first().unwrap_or(&binary));
@@ -96,7 +98,7 @@ fn said(output: &Output) -> (Option<i32>, String, String) {
     (output.status.code(), text(&output.stdout), text(&output.stderr))
 }
 
-/// Everything in a folder: each path with its mode and, of a file, its text.
+/// All paths in a folder, each with its mode and, for a file, its text.
 fn tree(root: &Path) -> BTreeMap<PathBuf, (u32, String)> {
     fn gather(folder: &Path, root: &Path, tree: &mut BTreeMap<PathBuf, (u32, String)>) {
         for entry in fs::read_dir(folder).unwrap() {
@@ -115,7 +117,7 @@ fn tree(root: &Path) -> BTreeMap<PathBuf, (u32, String)> {
     found
 }
 
-/// The names in a folder, hidden ones only or the others only; none where there is no folder.
+/// The names in a folder, either hidden or visible ones; none if the folder does not exist.
 fn names(folder: &Path, are_hidden: bool) -> Vec<String> {
     let entries = fs::read_dir(folder).into_iter().flatten();
     let mut names: Vec<String> = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
@@ -124,7 +126,7 @@ fn names(folder: &Path, are_hidden: bool) -> Vec<String> {
     names
 }
 
-/// A record's text without the moment at which it was written.
+/// A record's text without the time of entry.
 fn without_entry(text: &str) -> String {
     let (event, entered) = text.split_once("\n[entered]\nat = ").unwrap_or((text, ""));
     let (moment, rest) = entered.split_once('\n').unwrap_or_default();
@@ -132,7 +134,8 @@ fn without_entry(text: &str) -> String {
     format!("{event}\n[entered]\n{rest}")
 }
 
-/// What `check` found: each rule, once. That the records begin long before the first event is how these tests begin.
+/// The rules broken according to `check`, each once. Left out: records that begin long before the first event, as in
+/// all these tests.
 fn rules_found(root: &Path) -> Vec<String> {
     let output = exitsite(root, &["check", "--json"]).output().unwrap();
     let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();

@@ -1,12 +1,12 @@
-//! Many processes that record at once into the same patient and minute.
+//! Many processes that record at once for the same patient and minute.
 
 use super::import::{Import, two_patients};
 use super::*;
 
-/// So many at once.
+/// The number of processes at once.
 const AT_ONCE: usize = 24;
 
-/// Starts all before it waits for any, and gives what each said.
+/// Starts all commands before waiting for any. Returns status and output of each.
 fn at_once(commands: Vec<Command>) -> Vec<(Option<i32>, String, String)> {
     let piped = |mut command: Command| {
         command.stdout(std::process::Stdio::piped()).stderr(std::process::Stdio::piped()).spawn().unwrap()
@@ -24,7 +24,7 @@ fn none_of_many_records_of_one_minute_is_lost_or_overwritten() {
         let ended = at_once(notes.iter().map(command).collect());
         assert!(ended.iter().all(|(status, ..)| *status == Some(0)), "{ended:?}");
         let year = kept.path().join(YEAR);
-        // One that was taken back and written again leaves its number free.
+        // A record taken back and written again leaves its number free.
         let files = names(&year, false);
         assert_eq!(files.len(), AT_ONCE, "{files:?}");
         assert!(files.iter().all(|name| name.starts_with("2025-11-20T1000-shower")), "{files:?}");
@@ -35,7 +35,7 @@ fn none_of_many_records_of_one_minute_is_lost_or_overwritten() {
         texts.sort();
         whole.sort();
         assert_eq!(texts, whole);
-        // Each was told the name under which its own stands.
+        // Each run reported the name of its own record.
         for (note, (_, report, _)) in notes.iter().zip(&ended) {
             let file = report.lines().find_map(|line| line.strip_prefix("Recorded ")).unwrap();
             let text = fs::read_to_string(kept.path().join(file)).unwrap();
@@ -86,7 +86,7 @@ fn an_import_beside_records_of_the_same_patient_and_minute_loses_neither() {
         let mut commands = vec![import.command(&[], kept.path())];
         commands.extend(["one", "two"].map(|note| exitsite(kept.path(), &shower(&at, note))));
         let ended = at_once(commands);
-        // A command that meets the other's record asks whether they are the same, and writes nothing of its own then.
+        // A command that meets the other's record asks whether they are the same, and writes nothing then.
         let is_asked = ended[0].0 == Some(2);
         assert!(!is_asked || ended[0].2.contains("possible duplicate"), "{ended:?}");
         assert!(ended[1..].iter().all(|(status, ..)| *status == Some(0)), "{ended:?}");

@@ -1,10 +1,10 @@
-//! The order of the system calls: written, flushed, made visible, the folder flushed, and only then answered.
+//! The order of the system calls: write, flush, make visible, flush the folder, and only then answer.
 
 use super::*;
 
 const CALLS: &str = "trace=openat,mkdir,mkdirat,write,pwrite64,writev,fsync,fdatasync,close,link,linkat,rename,renameat,renameat2,unlink,unlinkat,flock";
 
-/// The system calls of a command that succeeded, in the order in which they ended, with the paths of what is open.
+/// The system calls of a successful command, in the order in which they ended, with the paths of open files.
 fn calls(mut command: Command, trace: &Path) -> Vec<String> {
     let (status, report, error) = said(&command.output().unwrap());
     assert_eq!(status, Some(0), "{report}{error}");
@@ -27,10 +27,10 @@ fn calls(mut command: Command, trace: &Path) -> Vec<String> {
     calls
 }
 
-/// A step in words, and whether a call is it.
+/// A step in words, with a test that is true of its call.
 type Step<'a> = (&'a str, &'a dyn Fn(&str) -> bool);
 
-/// Where each step stands among the calls, each behind the one before.
+/// Asserts that each step is among the calls, after the one before.
 fn in_order(calls: &[String], steps: &[Step]) {
     let mut from = 0;
     for (step, is_it) in steps {
@@ -44,7 +44,7 @@ fn strace(trace: &Path) -> Vec<String> {
     ["strace", "-f", "-y", "-s", "400", "-o", trace.to_str().unwrap(), "-e", CALLS].map(str::to_owned).to_vec()
 }
 
-/// Whether a call is of one of these names.
+/// True if a call has one of these names.
 fn is(call: &str, names: &[&str]) -> bool {
     names.iter().any(|name| call.strip_prefix(name).is_some_and(|rest| rest.starts_with('(')))
 }
@@ -107,7 +107,7 @@ fn a_record_is_written_flushed_made_visible_and_flushed_by_name_before_the_answe
 
 #[test]
 fn a_file_is_replaced_in_the_same_order_behind_a_lock() {
-    // The calls of a test that replaces files, and nothing else.
+    // Only the calls of a test that replaces files.
     let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let trace = folder.path().join("trace");
     let before = strace(&trace);
@@ -197,7 +197,7 @@ fn an_import_answers_after_all_of_its_records_are_flushed_and_in_their_places() 
             ],
         );
     }
-    // No record is seen before each of the three is whole on the disk.
+    // No record is visible before all three are complete on the disk.
     let is_visible = |call: &String| is(call, &["link", "linkat", "renameat2"]);
     let flushed = |call: &&String| is(call, &["fsync", "fdatasync"]) && call.contains("-change.toml.");
     let first = calls.iter().position(is_visible).unwrap();

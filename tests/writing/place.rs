@@ -1,4 +1,4 @@
-//! Where a record lands: permissions, leftovers of earlier writes, and folders that are none.
+//! Permissions of a new record, leftovers of earlier writes, and links or files in place of folders.
 
 use std::os::unix::fs::symlink;
 use std::time::{Duration, SystemTime};
@@ -7,7 +7,7 @@ use super::*;
 
 const FILE: &str = "patients/P-001/2025/2025-11-20T1000-shower.toml";
 
-/// Runs a record under a strict umask, as at a hospital where everybody's files are private.
+/// Writes a record under a strict umask, as in a hospital where all files are private by default.
 fn record_under_umask_077(root: &Path) {
     let before = ["sh", "-c", "umask 077; exec \"$0\" \"$@\""];
     let (status, _, error) = said(&behind(&before, root, &shower("2025-11-20T10:00", "n")).output().unwrap());
@@ -39,7 +39,7 @@ fn a_new_folder_of_a_year_has_the_permissions_of_the_patients_folder() {
 
 #[test]
 fn a_record_belongs_to_the_group_of_its_folder() {
-    // Somebody may give their own files to a group that they are in; where that is one only, it is that one.
+    // A user may give a file to any of their own groups; with only one group, it is that one.
     let kept = records(false);
     let patient = kept.path().join("patients/P-001");
     let groups = said(&program("id").arg("-G").output().unwrap()).1;
@@ -78,7 +78,7 @@ fn leftovers_go_after_an_hour_and_stay_before() {
     assert_eq!(rules_found(kept.path()), ["leftover-of-a-write"]);
 }
 
-/// Nothing is written through `link`, which leads out of the records to `outside`, and the sentence names it.
+/// Asserts that nothing is written through `link` to `outside`, and that the sentence names it.
 fn is_refused_at(kept: &TempDir, outside: &Path, names: &str) {
     let before = (tree(kept.path()), tree(outside));
     let (status, report, error) = said(&exitsite(kept.path(), &shower("2025-11-20T10:00", "n")).output().unwrap());
@@ -95,7 +95,7 @@ fn nothing_is_written_through_a_link_that_leads_out_of_the_records() {
         let moved = outside.path().join("moved");
         fs::rename(kept.path().join(folder), &moved).unwrap();
         symlink(&moved, kept.path().join(folder)).unwrap();
-        // Under a link in the place of their folder nobody is on file.
+        // With a link in place of their folder, no patients are on file.
         let names = match folder {
             "patients/P-001" => "no patient P-001",
             "patients" => "patients: this is a link or a file, not a folder",
@@ -103,7 +103,7 @@ fn nothing_is_written_through_a_link_that_leads_out_of_the_records() {
         };
         is_refused_at(&kept, outside.path(), names);
     }
-    // One that leads nowhere is not made whole, either.
+    // A dangling link is not completed, either.
     let kept = records(false);
     let outside = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     symlink(outside.path().join("nowhere"), kept.path().join(YEAR)).unwrap();

@@ -1,4 +1,4 @@
-//! A file that is replaced: only if it still says what was read, and nothing is lost if it does not.
+//! Replacing a file: only if it is still as it was read, and without any loss if it is not.
 
 use std::os::unix::fs::symlink;
 
@@ -38,7 +38,7 @@ fn a_file_that_changed_underneath_stays_and_what_was_refused_is_kept() {
         (text(root, FILE).as_str(), text(root, &format!("{FILE}.rej")).as_str()),
         ("# somebody was here\n", "# mine\n")
     );
-    // A second refusal does not cost the first.
+    // A second refusal does not lose the first one's text.
     let refused = folder(root).replace(FILE, PATIENT, "# mine, again\n").unwrap_err().to_string();
     assert!(refused.contains("patient.toml.2.rej"), "{refused}");
     assert_eq!(
