@@ -1,8 +1,8 @@
-//! The due list opens few files. Over records of every shape, at any moment, it must say what it would say had it opened
-//! them all.
+//! The due list opens few files. For records of every shape, at any time, its answer must be that of opening all of
+//! them.
 //!
-//! The records are drawn at random, from a fixed seed: late and incomplete logs, silent changes, calls without an answer,
-//! two exit sites, moves, voided records. A simulated program is too orderly to find what a search stops short of.
+//! The records are drawn at random, from a fixed seed: late and incomplete logs, silent changes, unanswered calls, two
+//! exit sites, moves, voided records. A simulated program is too regular to reveal what a search overlooks.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -21,10 +21,10 @@ use exitsite::schedule::{Due, Missed, Schedule};
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// Patients of each program; each has a history of its own shape.
+/// The number of patients of each program, each with its own pattern of history.
 const PATIENTS: u32 = 60;
 
-/// The days of a history, over the end of a year.
+/// The length of a history in days, across the end of a year.
 const DAYS: i64 = 150;
 
 struct Draw(ChaCha8Rng);
@@ -42,7 +42,7 @@ impl Draw {
         words[self.below(words.len() as u32) as usize]
     }
 
-    /// A key with one of its words, or nothing.
+    /// A key with one of its words, or an empty text.
     fn maybe(&mut self, one_in: u32, key: &str, words: &[&str]) -> String {
         if self.one_in(one_in) { format!("{key} = '{}'\n", self.pick(words)) } else { String::new() }
     }
@@ -141,7 +141,7 @@ fn write_event(draw: &mut Draw, folder: &Path, has_second: bool) {
     fs::write(year.join(format!("{on}{time}-{kind}.toml")), text).unwrap();
 }
 
-/// What both ways of reading say of each exit site that has a row, as words that can be compared.
+/// Compares the answers of both ways of reading for each exit site with a row. Returns the number of rows.
 fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTreeSet<String>) -> usize {
     let plan = program.plan().unwrap();
     let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
@@ -188,7 +188,7 @@ fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTree
     few.rows.len()
 }
 
-/// Every file of a patient, as of a moment.
+/// A patient's chart from every file, as of an instant.
 fn whole<'p>(program: &'p Program, patient: &Patient, instant: Instant) -> Chart<'p> {
     program.chart(&patient.code, &[Window::Everything], AsOf { instant, is_given: false }).unwrap()
 }
@@ -272,7 +272,7 @@ fn the_few_files_that_the_due_list_opens_say_the_same_as_all_files() {
         }
     }
     assert!(compared > 2500, "{compared}");
-    // The draw reaches what it is for.
+    // The draw covers the cases that it is meant for.
     for state in [
         "Overdue Some(LogLate)",
         "AwaitingLog Some(Interval)",

@@ -1,10 +1,10 @@
-//! Files are read back until no signal can be open by an older one. Over records of every shape, at any moment, each row must
-//! be what it is when all the days over which signals look back are read.
+//! Files are read backward until no older one can have left a signal open. For records of every shape, at any time,
+//! each row must be as if all days of the look-back were read.
 //!
-//! Quiet households, with a few troubles, each anywhere: a search that stops too early misses one, or gives it a later start. The
-//! policy is small, so that a history of weeks is longer than what signals look back over. `EXITSITE_STORIES=1000000 cargo test
-//! --release --test recent_signals` asks about as many patients and moments as are wanted, `EXITSITE_STORIES_FROM=1000` from another
-//! draw on.
+//! The households are quiet, with a few incidents at random times: a search that stops too early misses one, or gives
+//! it a later start. The policy's look-back is short, so that a history of weeks exceeds it. `EXITSITE_STORIES=1000000
+//! cargo test --release --test recent_signals` sets the number of patients and times tested,
+//! `EXITSITE_STORIES_FROM=1000` the first draw.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 #![allow(clippy::print_stdout, reason = "the figures are for a reader of the run")]
@@ -26,16 +26,16 @@ use exitsite::word::Word;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// Patients of each program, and the moments that are asked about.
+/// The number of patients of each program, then the number of times tested.
 const PATIENTS: u32 = 10;
 const MOMENTS: u32 = 40;
 
-/// The days of a history, over the end of a year.
+/// The length of a history in days, across the end of a year.
 const DAYS: i64 = 110;
 
 const CLEAN: &str = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n";
 
-/// What a look without a score finds.
+/// The findings of a full look besides those of the score.
 const FULL: &str = "odor = false\nwarmth = false\novergranulation = false\nbleeding = false\n";
 
 struct Draw(ChaCha8Rng);
@@ -132,7 +132,7 @@ fn course(draw: &mut Draw, code: &str, household: &Household) -> String {
     text
 }
 
-/// A file of an event, at a time of its day or without one, now and then by another clock, written late, amended or voided.
+/// Writes the file of an event, with or without a time, now and then in another zone, entered late, amended or voided.
 fn write(draw: &mut Draw, folder: &Path, on: NaiveDate, kind: &str, says: &str) {
     let time = (!draw.one_in(6)).then(|| (4 + draw.below(20), draw.below(60)));
     let offset = draw.pick(&["", "", "", "", "", "", "Z", "+13:00", "-11:00"]);
@@ -176,7 +176,7 @@ fn write_patient(draw: &mut Draw, records: &Path, code: &str) {
         }
     }
     let (is_showered, is_taken, is_quiet) = (draw.one_in(2), draw.one_in(3), draw.one_in(6));
-    // From a clinic that looks each week to one that never does.
+    // From weekly looks in a clinic to none at all.
     let looks_every = [6, 20, 26, 45, 300][draw.below(5) as usize];
     let mut look = i64::from(draw.below(20));
     for n in 0..DAYS {
@@ -200,7 +200,7 @@ fn write_patient(draw: &mut Draw, records: &Path, code: &str) {
             write(draw, &folder, day(n), "inspection", &says);
         }
         if household.is_by_log && n % 10 == 0 && n > 10 && !draw.one_in(6) {
-            // Now and then the sheet of an earlier time, that had been lost.
+            // Now and then the sheet of an earlier time that had been lost.
             let back = if draw.one_in(5) { i64::from(draw.below(30)) } else { 0 };
             let (from, through) = (day(n - 11 - back), day(n - 1 - back));
             let says = format!("by = 'rn-07'\nfrom = {from}\nthrough = {through}\ncomplete = {}\n", !draw.one_in(8));
@@ -214,7 +214,7 @@ fn write_patient(draw: &mut Draw, records: &Path, code: &str) {
     }
 }
 
-/// A look by staff: most are complete and without a finding.
+/// Writes a look by staff, usually complete and without findings.
 fn write_look(draw: &mut Draw, folder: &Path, on: NaiveDate, by: &str, exit: &impl Fn(&mut Draw) -> String) {
     let exit = exit(draw);
     let site = match draw.below(10) {
@@ -342,7 +342,7 @@ fn trouble(draw: &mut Draw, folder: &Path, on: NaiveDate, son: &str, exit: &str)
             }
         }
         15 => {
-            // A pull between complete looks that find more or less than the one before it.
+            // A pull between complete looks with more or fewer findings than the one before it.
             let says = format!("by = 'patient'\n{exit}mechanism = 'fall'\n");
             write(draw, folder, on, "trauma", &says);
             for n in [-i64::from(draw.below(40)), 3, 8, 15, 22] {
@@ -368,7 +368,7 @@ fn trouble(draw: &mut Draw, folder: &Path, on: NaiveDate, son: &str, exit: &str)
             write(draw, folder, on, "treatment", "by = 'md-3'\nwhat = 'oral-antibiotic'\n");
         }
         _ => {
-            // A silence: nothing that the household does for a while.
+            // A silence: for a while the household does nothing.
             let days = i64::from(draw.pick(&["12", "12", "30", "60"]).parse::<u8>().unwrap());
             let years = [on, on + TimeDelta::days(days)].map(|day| folder.join(day.format("%Y").to_string()));
             for entry in years.iter().flat_map(|year| fs::read_dir(year).into_iter().flatten()) {
@@ -383,19 +383,19 @@ fn trouble(draw: &mut Draw, folder: &Path, on: NaiveDate, son: &str, exit: &str)
     }
 }
 
-/// Counts of what the draw reached.
+/// Counts of the cases covered.
 #[derive(Default)]
 struct Seen {
     asked: usize,
-    /// Those of which fewer files were opened than all of the days looked back over.
+    /// Cases answered with fewer files than all days of the look-back.
     settled: usize,
-    /// Those with an open signal.
+    /// Those cases that have an open signal.
     settled_open: usize,
-    /// The open signals, and how many of them were settled with a start weeks before.
+    /// Open signals by name: their number, and the number found early with a start weeks before.
     open: BTreeMap<String, (usize, usize)>,
 }
 
-/// What each command asks, and what it is asked for all the days looked back over.
+/// The windows of each command, then its windows with the whole look-back.
 const QUESTIONS: [[&[Window]; 2]; 3] = [
     [&[Window::Signals, Window::Recent], &[Window::LookBack, Window::Recent]],
     [&[Window::Signals, Window::State], &[Window::LookBack, Window::State]],
@@ -405,8 +405,7 @@ const QUESTIONS: [[&[Window]; 2]; 3] = [
     ],
 ];
 
-/// Everything that is said of the open signals of a chart, and with `is_list` its rows of the due list; and
-/// the start of each.
+/// The open signals of a chart as text, with `is_list` its rows of the due list as well; and the start of each signal.
 fn said(chart: &Chart, program: &Program, is_list: bool) -> (String, Vec<(Signal, Instant)>) {
     let mut open = signals::of_patient(chart).signals.unwrap();
     open.retain(|signal| signal.is_open());
@@ -417,7 +416,7 @@ fn said(chart: &Chart, program: &Program, is_list: bool) -> (String, Vec<(Signal
     (format!("{}\nend reported: {is_end_reported}\n{rows}", signals.concat()), starts.collect())
 }
 
-/// A folder in memory if there is one: a story is read more often than it is written.
+/// A folder in memory if the system has one: a story is read more often than it is written.
 fn kept() -> tempfile::TempDir {
     tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR"))).unwrap()
 }
@@ -489,7 +488,8 @@ fn what_is_read_for_signals_says_what_all_records_say() {
     if wanted < 20_000 {
         return;
     }
-    // The draw reaches what it is for: many that are settled early, also with open signals, and signals of every family.
+    // The draw covers the cases that it is meant for: many found early, also with open signals, and signals of every
+    // family.
     assert!(seen.settled * 3 > seen.asked, "{} of {} settled", seen.settled, seen.asked);
     assert!(seen.settled_open * 4 > seen.asked, "{} of {} settled with open signals", seen.settled_open, seen.asked);
     for signal in Signal::ALL {

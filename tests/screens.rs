@@ -1,7 +1,7 @@
-//! Whole screens: each command over the invented program as a person sees it, at three widths, with its exit status.
+//! Whole screens: each command on the invented program as displayed, at three widths, with its exit status.
 //!
-//! The screens are kept in `tests/screens/`. `INSTA_UPDATE=always cargo test --test screens` writes them anew; a reader of the
-//! change then sees each line that differs.
+//! The screens are kept in `tests/screens/`. `INSTA_UPDATE=always cargo test --test screens` rewrites them; the diff
+//! then shows each changed line.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -14,7 +14,7 @@ use std::path::Path;
 use exitsite::command::{Outcome, Surroundings, run};
 use tempfile::TempDir;
 
-/// Reading commands over the invented program, by the name of their screen.
+/// Reading commands, by the name of their screen.
 const READ: &[(&str, &str)] = &[
     ("due", "due"),
     ("due_all", "due --all"),
@@ -42,11 +42,11 @@ const READ: &[(&str, &str)] = &[
     ("pool", "pool examples/pool/east.json examples/pool/north.json examples/pool/south.json examples/pool/west.json"),
 ];
 
-/// The invented program's policy after a change.
+/// A changed policy of the invented program.
 const CHANGED_POLICY: &str = "[windows]\nafter_shower_hours = 4\n[signals]\nredness-wide = { mm = 10 }\nscore-rising = { points = 1, within_days = 30 }\n\
      [[phase]]\nname = \"early\"\nthrough_pod = 21\nevery_days = 1\nlook_days = 2\n[[phase]]\nname = \"home\"\nevery_days = 3\n";
 
-/// Commands that write, each over a copy of the invented program of its own.
+/// Commands that write, each on its own copy of the invented program.
 const WRITE: &[(&str, &str)] = &[
     (
         "record_change",
@@ -70,7 +70,7 @@ const WRITE: &[(&str, &str)] = &[
     ("no_such_staff", "record change P-014 --by co1 --source seen --reason scheduled --at 07:10 --yes"),
 ];
 
-/// Usage: help pages and slips.
+/// Usage: help pages and mistyped commands.
 const USAGE: &[(&str, &str)] = &[
     ("bare", ""),
     ("help", "--help"),
@@ -96,7 +96,7 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-/// A copy outside of any repository, so that no screen names a commit.
+/// A copy outside any repository, so that no screen shows a commit.
 fn demo() -> TempDir {
     let kept = tempfile::tempdir().unwrap();
     copy(&root().join("examples/demo"), kept.path());
@@ -117,7 +117,7 @@ p022-aunt,Leila Haddad,555-0162,,
 P-34,Ines Moreau,555-0170,French,
 ";
 
-/// A command line and the screen that it leaves, with its status.
+/// A command line with its output and exit status.
 fn screen(command: &str, records: &Path, width: usize) -> String {
     screen_with(None, command, records, width)
 }
@@ -194,7 +194,7 @@ fn a_policy_that_changed() {
     fs::write(records.path().join("policy.toml"), policy + CHANGED_POLICY).unwrap();
     for width in [60, 80, 120] {
         let shown = screen("policy diff main", records.path(), width);
-        // The commit holds the demo's policy, of which no screen needs to tell.
+        // The commit contains the demo's policy, which no screen needs to show.
         let commit = shown.split_once("main (").and_then(|(_, rest)| rest.split_once(')')).map(|(id, _)| id.to_owned());
         keep(&format!("policy_diff_{width}"), &shown.replace(&commit.unwrap(), "COMMITCOMM"));
     }
@@ -221,9 +221,9 @@ fn no_line_of_a_screen_is_longer_than_the_terminal() {
     for width in [60, 80] {
         for (_, command) in READ {
             let screen = screen(command, records.path(), width);
-            // A path or a command line to type is not broken.
+            // Paths and command lines are not wrapped.
             let is_whole = |line: &str| line.contains("patients/") || line.contains("exitsite ");
-            // The mail program breaks the lines of a mail.
+            // The mail program wraps the lines of a mail.
             if *command == "alert" {
                 continue;
             }

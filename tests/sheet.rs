@@ -1,5 +1,5 @@
-//! The sheets that a household is given: due days against days worked out by hand, pages against a parser of HTML, rows
-//! against the keys that records have; and no file of anybody's is lost.
+//! Household sheets: due days against days computed by hand, pages against an HTML parser, rows against the keys of
+//! records; and no existing file is lost.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -16,15 +16,15 @@ use tempfile::TempDir;
 
 const POLICY: &str = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n";
 
-/// Implanted 2026-08-03, home since 2026-08-27: every other day.
+/// A patient implanted 2026-08-03, home since 2026-08-27: a change every other day.
 const COURSE: &str = "code = 'P-001'\nimplanted = 2026-08-03\n[[exit]]\nid = 'a'\nwhere = 'right-upper'\nfrom = 2026-08-03\nwhy = 'implant'\n[[care]]\nfrom = 2026-08-03\nplace = 'inpatient'\n[[care]]\nfrom = 2026-08-27\nplace = 'home'\n[[caregiver]]\ncode = 'p001-spouse'\n";
 
-/// 2026-11-24, a Tuesday, in the morning.
+/// Runs a command on Tuesday morning, 2026-11-24.
 fn said(records: &Path, arguments: &[&str]) -> Outcome {
     said_on(None, records, arguments)
 }
 
-/// The same on a terminal of a width.
+/// Runs the command on a terminal of a given width.
 fn said_on(width: Option<usize>, records: &Path, arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
@@ -40,7 +40,7 @@ fn demo(arguments: &[&str]) -> Outcome {
     said(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), arguments)
 }
 
-/// Records of one patient: the course, what is added to it, and changes on these days.
+/// Records of one patient: the course, additions at its top and at its end, and changes on these days.
 fn records(top: &str, rows: &str, changes: &[&str]) -> TempDir {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let patient = kept.path().join("patients/P-001");
@@ -57,7 +57,7 @@ fn records(top: &str, rows: &str, changes: &[&str]) -> TempDir {
     kept
 }
 
-/// The days of a month with what is planned for them, as a script gets them; days of one plan together.
+/// The days of the month with this plan, from the JSON report.
 fn planned(report: &Outcome, plan: &str, exit: usize) -> Vec<u32> {
     let report: Value = serde_json::from_str(&report.stdout).unwrap_or_else(|_| panic!("{}", report.stderr));
     let schema = exitsite::schema::schema("sheet").unwrap();
@@ -78,24 +78,25 @@ fn every_other(first: u32, last: u32) -> Vec<u32> {
 #[test]
 fn due_days_of_the_demo_are_those_worked_out_by_hand() {
     let due = |code: &str, month: &str| planned(&demo(&[code, "--month", month, "--json"]), "change-due", 0);
-    // Changed on the 23rd, showered that evening: today the 24th, and every other day from there.
+    // Changed on the 23rd, shower that evening: today the 24th, and every other day from there.
     assert_eq!(due("P-014", "2026-11"), [24, 26, 28, 30]);
     assert_eq!(due("P-014", "2026-12"), every_other(2, 30));
     // Mondays, Wednesdays and Fridays by order; the last change was on Monday the 23rd.
     assert_eq!(due("P-012", "2026-12"), [2, 4, 7, 9, 11, 14, 16, 18, 21, 23, 25, 28, 30]);
-    // A household that reports by log: on file to October 31, then every other day, though nothing was told yet.
+    // A household that reports by log: on file through October 31, then every other day, although nothing is reported
+    // yet.
     assert_eq!(due("P-007", "2026-11"), every_other(2, 30));
-    // Overdue since the 19th: those of the 19th, 21st and 23rd were due, and today it is.
+    // Overdue since the 19th: changes were due on the 19th, 21st and 23rd, and one is due today.
     assert_eq!(due("P-018", "2026-11"), [19, 21, 23, 24, 26, 28, 30]);
     // POD 21 is December 1: daily through that day, though at home since November 30, then every other day.
     assert_eq!(due("P-005", "2026-11"), [24, 25, 26, 27, 28, 29, 30]);
     assert_eq!(due("P-005", "2026-12"), every_other(1, 31));
-    // Elsewhere, and it is not known until when.
+    // Elsewhere, with no date of return.
     assert_eq!(due("P-031", "2026-12"), Vec::<u32>::new());
     assert_eq!(planned(&demo(&["P-031", "--month", "2026-12", "--json"]), "elsewhere", 0).len(), 31);
 }
 
-/// The next due day of a sheet is what the due list says: that day while it is to come, else today.
+/// The next due day of a sheet is that of the due list or, if that is past, today.
 #[test]
 fn the_sheets_of_the_demo_agree_with_the_due_list() {
     let records = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
@@ -155,7 +156,7 @@ fn weekdays_are_kept_through_a_leap_month() {
     // February 2028 begins on a Tuesday and has 29 days.
     assert_eq!(due(&kept, "2028-02"), [1, 5, 8, 12, 15, 19, 22, 26, 29]);
     let plain = records("", "", &["2026-11-23"]);
-    // 436 days after the last change is February 2; the month has a 29th, so March begins on a due day.
+    // February 2 is 436 days after the last change; the month has a 29th, so March begins on a due day.
     assert_eq!(due(&plain, "2028-02"), every_other(2, 28));
     assert_eq!(due(&plain, "2028-03")[..2], [1, 3]);
 }
@@ -187,7 +188,7 @@ fn an_exit_site_that_opens_in_the_month_has_a_sheet_of_its_own() {
     let kept = records("", second, &["2026-11-23"]);
     let report = said(kept.path(), &["P-001", "--month", "2026-12", "--json"]);
     assert_eq!(planned(&report, "change-due", 0), every_other(1, 31));
-    // Daily through POD 21, which is the 31st; the dressing of the operating room counts as changed on the 10th.
+    // Daily through POD 21, which is the 31st; the dressing from the operating room counts as a change on the 10th.
     assert_eq!(planned(&report, "change-due", 1), (11..=31).collect::<Vec<_>>());
     assert_eq!(planned(&report, "not-begun", 1), (1..=9).collect::<Vec<_>>());
     let text = said(kept.path(), &["P-001", "--month", "2026-12"]).stdout;
@@ -236,7 +237,7 @@ fn a_narrow_terminal_leaves_out_columns_from_the_right_and_says_so() {
 #[test]
 fn months_far_away_and_months_that_are_none() {
     let kept = records("", "", &["2026-11-23"]);
-    // 63,196 days after the last change is the 2nd.
+    // The 2nd is 63,196 days after the last change.
     assert_eq!(due(&kept, "2199-12"), every_other(2, 30));
     let early = said(kept.path(), &["P-001", "--month", "1990-01"]);
     assert_eq!(early.status, 2);
@@ -257,7 +258,7 @@ fn a_past_month_is_planned_from_what_was_on_file_before_it() {
     let kept = records("", "", &["2026-09-30", "2026-10-02", "2026-10-05", "2026-10-07", "2026-11-23"]);
     let report = said(kept.path(), &["P-001", "--month", "2026-10", "--json"]);
     assert_eq!(planned(&report, "on-file", 0), [2, 5, 7]);
-    // The change of the 4th came a day late; after the 7th none was told.
+    // The change of the 4th came a day late; none was reported after the 7th.
     assert_eq!(planned(&report, "change-due", 0), [&[4][..], &every_other(9, 31)].concat());
 }
 
@@ -267,7 +268,7 @@ fn what_cannot_be_judged_stops_and_what_cannot_be_used_is_said() {
     let unusable = said(kept.path(), &["P-001"]);
     assert_eq!((unusable.status, unusable.stdout.as_str()), (2, ""));
     assert!(unusable.stderr.contains("cannot read P-001: patients/P-001/patient.toml"), "{}", unusable.stderr);
-    // The last change cannot be read: the sheet is there, and marks no day.
+    // The last change is unreadable: the sheet is printed, and marks no day.
     let broken = demo(&["P-003", "--month", "2026-12", "--json"]);
     assert_eq!(broken.status, 3);
     assert!(planned(&broken, "change-due", 0).is_empty() && planned(&broken, "free", 0).is_empty());
@@ -299,7 +300,7 @@ fn the_rows_are_in_the_columns_that_records_have() {
     let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
     let days = |exit: &str| rows.iter().filter(|row| &row[2] == exit && !row[1].is_empty()).count();
     assert_eq!((days("a"), days("b")), (31, 31));
-    // With one exit site nothing but patient and day is filled in, so that an empty row says nothing.
+    // With one exit site only patient and day are filled in, so that an unused row means nothing.
     let rows = demo(&["P-026", "--month", "2026-11", "--csv", "-"]).stdout;
     let mut reader = csv::Reader::from_reader(rows.as_bytes());
     assert!(!reader.headers().unwrap().iter().any(|name| name == "exit"));
@@ -321,7 +322,7 @@ fn all<'a>(page: &'a Html, selector: &'a Selector) -> Vec<scraper::ElementRef<'a
     page.select(selector).collect()
 }
 
-/// A page without a fault that a browser would have to mend, in one file, with a name and headers.
+/// Checks that a page is valid HTML in one file, with a title and headers.
 fn check(text: &str, sheets: usize) {
     let page = Html::parse_document(text);
     assert!(page.errors.is_empty(), "{:?}\n{text}", page.errors);
@@ -382,13 +383,13 @@ fn nobodys_file_is_lost() {
     let path = |file: &str| outside.path().join(file);
     let write = |flag: &str, file: &str| said(kept.path(), &["P-001", flag, &path(file).display().to_string()]);
     fs::create_dir(path("folder")).unwrap();
-    // A page of this command is replaced, any other file is not.
+    // A page of this command is replaced; any other file is not.
     assert_eq!(write("--html", "sheet.html").status, 0);
     let first = fs::read_to_string(path("sheet.html")).unwrap();
     assert_eq!(write("--html", "sheet.html").status, 0);
     assert_eq!(fs::read_to_string(path("sheet.html")).unwrap(), first);
     fs::write(path("mine.html"), "<p>mine</p>").unwrap();
-    // Rows may have been typed into already, so they are never replaced.
+    // Someone may already have typed into the rows, so they are never replaced.
     assert_eq!(write("--csv", "sheet.csv").status, 0);
     let rows = fs::read_to_string(path("sheet.csv")).unwrap();
     std::os::unix::fs::symlink(path("sheet.html"), path("link.html")).unwrap();
@@ -425,7 +426,7 @@ fn a_checkoff_shows_the_steps_of_the_learners_role() {
     assert_eq!(caregiver.matches("[ ]      [ ]       [ ]").count(), 16, "{caregiver}");
     let nurse = demo(&["--checkoff", "dressing-change", "--for", "rn-07"]).stdout;
     assert!(nurse.starts_with("Checkoff: dressing-change, version 1, for a nurse\n"), "{nurse}");
-    // Nobody was named: one for each role.
+    // Without names: one for each role.
     let both = demo(&["--checkoff", "dressing-change"]).stdout;
     assert!(both.contains("for a caregiver\n") && both.contains("for a nurse\n"), "{both}");
     for (arguments, sentence) in [
@@ -473,7 +474,7 @@ fn copy_of_the_demo() -> TempDir {
     kept
 }
 
-/// In the new year, when the sheets of December have come in.
+/// Runs a command in January, when the sheets of December have come in.
 fn in_january(records: &Path, arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
         now: "2027-01-02T15:00:00Z".parse().unwrap(),
@@ -486,11 +487,11 @@ fn in_january(records: &Path, arguments: &[&str]) -> Outcome {
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
 
-/// What is typed into a row: day, exit site where there are several, and the cells. Of a second row of a day a spare one is
-/// taken, and the day is typed in.
+/// A filled-in row: day, exit site if there are several, and the cells. The second row of a day uses a spare one with
+/// the day typed in.
 type Typed<'a> = (&'a str, &'a str, &'a [(&'a str, &'a str)]);
 
-/// The rows of a sheet with what was typed, and how many rows stayed as they were.
+/// Fills in rows of a sheet. Returns it with the number of unused rows.
 fn filled_in(sheet: &str, typed: &[Typed]) -> (String, usize) {
     let mut reader = csv::Reader::from_reader(sheet.as_bytes());
     let header: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
@@ -516,8 +517,8 @@ fn filled_in(sheet: &str, typed: &[Typed]) -> (String, usize) {
     (String::from_utf8(writer.into_inner().unwrap()).unwrap(), blank)
 }
 
-/// Prints the sheet of December, types into it, imports it, and compares what is on file of December with `expected`: each
-/// file's name, and what it says but for kind, source and entry.
+/// Prints the sheet of December, fills it in, imports it, and compares the records of December with `expected`: each
+/// file's name, and its text without kind, source and entry.
 fn comes_back(code: &str, typed: &[Typed], expected: &[(&str, &[&str])]) {
     let kept = copy_of_the_demo();
     let findings = || {
@@ -533,7 +534,7 @@ fn comes_back(code: &str, typed: &[Typed], expected: &[(&str, &[&str])]) {
     assert_eq!(said(kept.path(), &[code, "--month", "2026-12", "--csv", file]).status, 0);
     let (rows, blank) = filled_in(&fs::read_to_string(file).unwrap(), typed);
     fs::write(file, rows).unwrap();
-    // A few rows of a whole month: that the rest was missed is confirmed.
+    // A few rows for a whole month: the import asks for confirmation that the rest was missed.
     let import = ["import", file, "--log", "2026-12-01", "2026-12-31", "--yes"];
     let Outcome { stdout, stderr, status, .. } = in_january(kept.path(), &import);
     assert!(status == 0 && stderr.contains("were missed"), "{stdout}{stderr}");
@@ -562,7 +563,7 @@ fn comes_back(code: &str, typed: &[Typed], expected: &[(&str, &[&str])]) {
     let last_changes: Vec<&str> = rows.map(|row| row["last_change"]["file"].as_str().unwrap()).collect();
     assert!(last_changes.iter().any(|file| file.ends_with(last)), "{last_changes:?}");
     assert!(last_changes.iter().all(|file| file.contains("/2026-12-")), "{last_changes:?}");
-    // Once more is the same as once.
+    // A second import adds nothing.
     let again = in_january(kept.path(), &import);
     assert!(again.stdout.contains(&format!("already on file: {}", typed.len())), "{}{}", again.stdout, again.stderr);
     assert_eq!(december().len(), expected.len());
@@ -587,7 +588,7 @@ fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
                     ("site.redness_mm", "0"),
                 ],
             ),
-            // By the numbers that the sheet prints.
+            // By the numbers printed on the sheet.
             ("2026-12-04", "", &[("kind", "change"), ("by", "2")]),
             ("2026-12-06", "", &[("kind", "shower"), ("time", "07:10"), ("by", "1"), ("dressing_before", "intact")]),
             (
@@ -725,7 +726,7 @@ fn a_sheet_of_two_exit_sites_keeps_them_apart_and_a_shower_belongs_to_both() {
     );
 }
 
-/// The number that the sheet of a language prints in front of an answer.
+/// The number in front of an answer on a sheet in this language.
 fn number_of(page: &str, language: &str, question: &str, answer: usize) -> String {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("records-template/sheet/{language}.toml"));
     let words: toml::Table = fs::read_to_string(file).unwrap().parse().unwrap();
@@ -868,7 +869,7 @@ fn a_calendar_has_the_due_days_and_nothing_of_the_patient() {
         names.dedup();
         assert_eq!(names.len(), days.len());
     }
-    // A calendar of this command is replaced, any other is not.
+    // A calendar of this command is replaced; any other is not.
     fs::write(&file, "BEGIN:VCALENDAR\r\nPRODID:-//somebody//1//EN\r\nEND:VCALENDAR\r\n").unwrap();
     assert_eq!(write("P-014", &[]).status, 2);
 }

@@ -1,5 +1,5 @@
-//! Who acts on a signal, and the signals of conduct, against a second reading of the rules that shares no code with the
-//! first: it knows the events as the values from which the records were written.
+//! Acts on signals, and the signals of conduct, against an independent implementation of the rules that works on the
+//! values from which the records were written.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -15,7 +15,7 @@ const AS_OF: &str = "2026-11-20T12:00";
 /// The first day of events.
 const FIRST: &str = "2026-10-05";
 
-/// No showers on these days.
+/// The period of an order against showers.
 const ORDER: (&str, &str) = ("2026-10-14", "2026-10-22");
 
 const CRITICAL: [&str; 13] = [
@@ -43,7 +43,7 @@ struct Told {
 
 #[derive(Debug, Clone)]
 enum What {
-    /// By staff who saw it or not; whether there is pus, if drainage was looked at; whether all was looked at.
+    /// A look: true if seen by staff; pus or not, `None` if drainage was not looked at; true if complete.
     Look {
         by_staff: bool,
         pus: Option<bool>,
@@ -57,12 +57,12 @@ enum What {
         about: &'static str,
         outcome: &'static str,
     },
-    /// Whether the return demonstration passed; none where it was attested.
+    /// A checkoff: true if the return demonstration was passed, `None` if attested.
     Taught {
         learner: &'static str,
         passed: Option<bool>,
     },
-    /// A change by the son that says nothing else.
+    /// A change by the son without further details.
     Change,
 }
 
@@ -106,7 +106,7 @@ impl Told {
     }
 }
 
-// ---- the second reading
+// ---- the independent implementation
 
 /// A contact with a clinician, or one that ends with a visit or a hand-over.
 fn is_acted_on(with: &str, outcome: &str) -> bool {
@@ -126,7 +126,7 @@ fn answers(name: &str, what: &What) -> bool {
     }
 }
 
-/// One episode as the story tells it; `put_right` is when its remedy came.
+/// One episode as text; `put_right` is the time of its remedy.
 fn line(told: &[Told], name: &str, since: &str, better: bool, ended: Option<&str>, put_right: Option<&str>) -> String {
     let within = |one: &&Told| one.at.as_str() > since && ended.is_none_or(|ended| one.at.as_str() <= ended);
     let acts = told.iter().filter(within).find(|one| answers(name, &one.what)).map(|one| one.at.as_str());
@@ -146,7 +146,7 @@ fn line(told: &[Told], name: &str, since: &str, better: bool, ended: Option<&str
     format!("{name} {since}{called}{answered}{better}{end}")
 }
 
-/// What an event does to a signal.
+/// The effect of an event on a signal.
 #[derive(Clone, Copy, PartialEq)]
 enum Does {
     Shows,
@@ -155,7 +155,7 @@ enum Does {
     Nothing,
 }
 
-/// The episodes of a signal, of which an event says what it does; `last` is the day on which it was shown last.
+/// The episodes of a signal, from the effect of each event; `last` is the day on which it was last shown.
 fn folded(told: &[Told], name: &str, does: impl Fn(usize, Option<&str>) -> Does) -> Vec<String> {
     let mut lines = Vec::new();
     let mut up: Option<(&str, bool, &str)> = None;
@@ -204,15 +204,15 @@ fn order_violated(told: &[Told]) -> Vec<String> {
     })
 }
 
-/// Whether a learner is signed off by these checkoffs, in order: attested, or passed on two days, and not failed since the
-/// last demonstration that passed.
+/// True if a learner is signed off by these checkoffs, in order: attested, or passed on two days, and not failed since
+/// the last passed demonstration.
 fn is_signed_off<'t>(told: impl Iterator<Item = &'t Told>, who: &str) -> bool {
     let (mut days, mut is_attested, mut is_suspended) = (Vec::new(), false, false);
     for one in told {
         match one.what {
             What::Taught { learner, passed: Some(false) } if learner == who => is_suspended = true,
             What::Taught { learner, passed } if learner == who => {
-                // An attestation makes up for no failed demonstration.
+                // An attestation does not make up for a failed demonstration.
                 is_suspended &= passed.is_none();
                 is_attested |= passed.is_none();
                 days.extend(passed.map(|_| one.day()));
@@ -291,7 +291,7 @@ fn on(days: u64) -> String {
     (FIRST.parse::<NaiveDate>().unwrap() + Days::new(days)).to_string()
 }
 
-/// Events of thirty days in the order of their times, each in a minute of its own.
+/// Events of thirty days in order, no two in the same minute.
 fn events() -> impl Strategy<Value = Vec<Told>> {
     proptest::collection::vec((0..30 * 1200u64, what()), 0..22).prop_map(|mut told| {
         told.sort_by_key(|(minute, _)| *minute);
@@ -301,7 +301,7 @@ fn events() -> impl Strategy<Value = Vec<Told>> {
     })
 }
 
-/// Home, away and home again, or less of it.
+/// Up to three moves in turn: home, away, home.
 fn moves() -> impl Strategy<Value = Vec<(String, bool)>> {
     (proptest::collection::btree_set(0..30u64, 0..4))
         .prop_map(|days| days.into_iter().enumerate().map(|(n, day)| (on(day), n % 2 == 0)).collect())

@@ -1,5 +1,5 @@
-//! Laws of signals over invented stories: what happens later never changes when an earlier one rose, and nothing that a
-//! household tells ends a signal of the site.
+//! Laws of signals on invented stories: later events never change an earlier rise, and no report of a household ends a
+//! signal of the site.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -8,7 +8,7 @@ use exitsite::story::Story;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngSeed};
 
-/// One event: when, its kind, what it says.
+/// One event: time, kind, contents.
 type Told = (String, &'static str, String);
 
 fn site() -> impl Strategy<Value = String> {
@@ -39,7 +39,7 @@ fn site() -> impl Strategy<Value = String> {
         .prop_map(|site| if site == "[site]\n" { "[site]\npain = 'none'\n".into() } else { site })
 }
 
-/// By staff who saw it, or by the household, seen or told.
+/// The author and source: seen by staff, reported or seen by the household, or from a picture.
 fn teller() -> impl Strategy<Value = &'static str> {
     proptest::sample::select(&[
         "by = 'rn-07'\nsource = 'seen'\n",
@@ -85,7 +85,7 @@ fn facts() -> impl Strategy<Value = (&'static str, String)> {
     ]
 }
 
-/// Events from a day on, in the order of their times, each in a minute of its own.
+/// Events from a day on in order, no two in the same minute.
 fn events(from: NaiveDate, days: u64, most: usize) -> impl Strategy<Value = Vec<Told>> {
     let one = (0..days * 20 * 60, facts());
     proptest::collection::vec(one, 0..most).prop_map(move |mut told| {

@@ -1,5 +1,5 @@
-//! A signal of passing days that has been up for longer than signals look back rose on the same day whenever it is asked
-//! about: it is read back to the last look, the last log, the move.
+//! Signals of elapsed days that have been open longer than the look-back: each keeps the day of its rise whenever it is
+//! computed, from the last look, the last log, or the move.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -10,7 +10,7 @@ use serde_json::Value;
 
 const LOOK: &str = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n";
 
-/// A patient since 2022, at these places.
+/// A patient since 2022 with these rows of care.
 fn desk(care: &str) -> Desk {
     let desk = Desk::new();
     desk.put(
@@ -40,7 +40,7 @@ fn event(desk: &Desk, name: &str, by: &str, says: &str) {
     );
 }
 
-/// What a signal says on the mornings from a day on: since when it is up, without those on which it is not.
+/// The start of a signal on each of these mornings; mornings without the signal are left out.
 fn since(desk: &Desk, name: &str, arguments: &[&str], days: &[&str]) -> Vec<String> {
     let of_day = |day: &&str| {
         let run = desk.run(&[arguments, &["--json", "--as-of", &format!("{day}T07:15")]].concat());
@@ -59,7 +59,7 @@ const TWO_YEARS: [&str; 5] = ["2025-09-01", "2026-05-30", "2026-05-31", "2026-11
 fn a_site_that_staff_have_not_seen_for_600_days() {
     let desk = desk(HOME);
     event(&desk, "2025-02-03T1500-assessment", "rn-07", LOOK);
-    // Looks of a household, or with an item left out, are none.
+    // Looks by the household, and incomplete ones, do not count.
     event(&desk, "2025-03-03T1500-change", "p001-son", LOOK);
     event(&desk, "2025-04-03T1500-assessment", "rn-07", "[site]\ndrainage = 'none'\n");
     event(&desk, "2024-11-03T1500-assessment", "rn-07", LOOK);
@@ -97,7 +97,7 @@ fn a_household_without_a_log_for_600_days() {
     event(&desk, "2025-01-03T1500-log", "p001-son", &log("2024-12-01", "2024-12-31"));
     let rises = since(&desk, "log-late", &["signals"], &TWO_YEARS);
     assert_eq!(rises, ["2025-03-08"; 5]);
-    // A log of long ago that is read in now leaves it late, since the same day.
+    // An old log imported now does not end it or move its start.
     event(&desk, "2026-11-20T1500-log", "p001-son", &log("2024-11-01", "2024-11-30"));
     assert_eq!(since(&desk, "log-late", &["signals"], &TWO_YEARS), ["2025-03-08"; 5]);
     event(&desk, "2026-11-21T1500-log", "p001-son", &log("2026-11-01", "2026-11-20"));
@@ -146,7 +146,7 @@ fn a_move_home_of_years_ago_with_somebody_signed_off_is_none_though_the_sign_off
     taught(&desk, "2024-01-05T1500-teaching", "");
     let days = ["2024-02-01", "2025-09-01", "2026-11-23", "2026-11-24"];
     assert_eq!(since(&desk, "home-untaught", &["signals", "--all"], &days), <[&str; 0]>::default());
-    // Nor where somebody was signed off only later, and lapsed again.
+    // Also with a later sign-off that lapsed again.
     let later = desk_with_a_later_sign_off();
     assert_eq!(since(&later, "home-untaught", &["signals"], &days), ["2024-01-10"]);
 }
@@ -157,7 +157,7 @@ fn desk_with_a_later_sign_off() -> Desk {
     desk
 }
 
-/// The same item or two every month, seen by the household or by staff who looked at part of it.
+/// Adds the same one or two findings every month, seen by the household or by staff who looked at part of the site.
 fn shown_for_two_years(desk: &Desk) {
     for month in 0..26 {
         let (year, month) = (2024 + (8 + month) / 12, (8 + month) % 12 + 1);

@@ -1,5 +1,6 @@
-//! A signal of today is answered by somebody who acts, never by a call that advised; and the signals of a swim, of a shower
-//! against an order, of a move home with too few people signed off. The days are literal; the rule stands beside each.
+//! Acts on a signal of today: by a person who does something, never by a call that only advised; and the signals of a
+//! swim, of a shower against an order, of a move home with too few people signed off. The days are literal; the rule is
+//! next to each.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -21,7 +22,7 @@ fn taught(learner: &str, says: &str) -> String {
     )
 }
 
-/// The one line of a signal, without its name; "none" where it never rose.
+/// The one line of a signal, without its name; "none" if it never rose.
 #[track_caller]
 fn of(story: &Story, name: &str, as_of: &str) -> String {
     let all: Vec<String> =
@@ -178,7 +179,7 @@ fn a_move_home_with_nobody_signed_off_ends_with_a_sign_off_or_a_move() {
     assert_eq!(of(&shown, "home-untaught", "2026-11-12T12:00"), "2026-11-10T03:00");
     let back = ward().home_from("2026-11-10").elsewhere_from("2026-11-14");
     assert_eq!(of(&back, "home-untaught", "2026-11-14T12:00"), "2026-11-10T03:00, ended 2026-11-14T03:00");
-    // At home since the records began: that was no move of these records.
+    // At home since the records began: these records contain no move.
     let since_then = ward().home_from("2026-11-10").records_from("2026-11-10");
     assert_eq!(of(&since_then, "home-untaught", "2026-11-12T12:00"), "none");
 }

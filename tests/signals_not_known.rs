@@ -1,5 +1,5 @@
-//! A part of the policy that cannot be used, or a file that blocks a patient's state, is named wherever signals are told:
-//! never an all-clear, never 0, never an empty list.
+//! Unknown signals: an unreadable part of the policy, or a file that blocks a patient's state, is named wherever
+//! signals are shown; never an all-clear, never 0, never an empty list.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -15,7 +15,7 @@ const TEACHING: &str = "[teaching]\nvalid_days = 'long'\n";
 const LOOK: &str = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n[left]\nanchor = 'in-place'\n";
 const FEVER_AND_PUS: &str = "[site]\ndrainage = 'purulent'\ntemperature_c = 38.6\n";
 
-/// A desk whose policy says this, too, and whose patient was looked at yesterday.
+/// A desk with an addition to the policy and a look at the patient yesterday.
 fn desk(policy: &str) -> Desk {
     let desk = Desk::new();
     desk.put("policy.toml", &format!("{POLICY}{policy}"));
@@ -24,7 +24,7 @@ fn desk(policy: &str) -> Desk {
     desk
 }
 
-/// A patient who has been at home since the implant.
+/// A patient at home since the implant.
 fn at_home(since: &str) -> String {
     let (head, care) = desk::PATIENT.split_once("\n[[care]]").unwrap();
     let people = &care[care.find("\n[[caregiver]]").unwrap()..];
@@ -39,7 +39,7 @@ fn event(desk: &Desk, name: &str, says: &str) {
     desk.put(&file, &format!("kind = '{kind}'\nat = {at}\nby = 'rn-07'\n{says}"));
 }
 
-/// What a run of a command with `--json` answers, and its exit status.
+/// The JSON answer of a command, with its exit status.
 #[track_caller]
 fn answer(desk: &Desk, arguments: &[&str]) -> (Value, i32) {
     let run = desk.run(&[arguments, &["--json"]].concat());
@@ -47,7 +47,7 @@ fn answer(desk: &Desk, arguments: &[&str]) -> (Value, i32) {
     (value.unwrap_or_else(|_| panic!("{arguments:?}: {}{}", run.stdout, run.stderr)), i32::from(run.status))
 }
 
-/// The names in a list of signals, or of their names.
+/// The names in a list of signals or of signal names.
 fn names(of: &Value) -> Vec<&str> {
     let name = |one: &'_ Value| ["signal", "name"].into_iter().find(|key| one.get(key).is_some());
     let each = of.as_array().unwrap().iter();
@@ -106,7 +106,7 @@ fn what_cannot_be_judged_is_never_an_all_clear() {
             assert!(run.stdout.contains(not_known), "{policy}: {}", run.stdout);
             assert!(run.stdout.contains("policy.toml:"), "{policy}: {}", run.stdout);
         }
-        // Nobody has an open signal that is known, so nobody's list is given as complete.
+        // The open signals are unknown, so no list is given as complete.
         assert_eq!(answer(&desk, &["due"]).0["rows"][0]["signals"], Value::Null, "{policy}");
         assert_eq!(answer(&desk, &["show", "P-001"]).0["signals"], Value::Null, "{policy}");
         assert_eq!(answer(&desk, &["signals"]).0["not_known"], json!(["P-001"]), "{policy}");
@@ -199,7 +199,7 @@ fn an_alert_tells_the_signals_that_are_known_and_the_error() {
 fn a_patient_whose_state_is_blocked_is_named() {
     let desk = desk("");
     let old = Desk::new();
-    // The last change lies before the days that signals look back over, and cannot be read.
+    // The last change is before the look-back, and unreadable.
     old.put("patients/P-001/patient.toml", &at_home("2024-08-03"));
     event(&old, "2024-11-23T0900-change", "[left\n");
     for (desk, name) in [(&old, "old"), (&desk, "stray")] {

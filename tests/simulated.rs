@@ -1,5 +1,5 @@
-//! The tool against programs whose truth is known: the simulator writes them and says, from what it planted and by its
-//! own arithmetic, who is overdue and why, and which changes were missed.
+//! The tool against programs with a known truth: the simulator writes them and computes, by its own arithmetic from the
+//! planted events, who is overdue and why, and which changes were missed.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -137,7 +137,7 @@ fn the_same_seed_writes_the_same_program() {
     assert_eq!(one.run(&["show", "P-001", "--all"]).stdout, two.run(&["show", "P-001", "--all"]).stdout);
 }
 
-/// Every record below a folder, with its kind.
+/// Collects every record below a folder, with its kind.
 fn records_in(folder: &Path, found: &mut Vec<(PathBuf, Kind)>) {
     for entry in std::fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

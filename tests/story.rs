@@ -1,4 +1,4 @@
-//! One patient's story: what is open now, the features on file around an infection, and the page to print.
+//! One patient's story: the open signals, the features on file around an infection, and the page to print.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -27,7 +27,7 @@ fn story(code: &str, more: &[&str]) -> Value {
     report
 }
 
-/// The page of a patient, and the folder that it stands in.
+/// The page of a patient, with the folder that holds it.
 fn page(code: &str, more: &[&str]) -> (tempfile::TempDir, String) {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let outcome = said(kept.path(), &[&[code, "--html", "story.html"], more].concat());
@@ -74,7 +74,7 @@ fn lists_what_is_on_file_around_an_infection_and_concludes_nothing() {
     assert_eq!(shown("warmth"), (0, 3));
     assert_eq!(shown("tenderness"), (1, 2));
     assert_eq!(shown("fever"), (0, 0));
-    // a result that was not there yet is not on file
+    // a result not yet available is not on file
     let earlier = story("P-024", &["--as-of", "2026-10-12T20:00"]);
     let culture = &earlier["infection_criteria"][0]["features"][1];
     assert_eq!((culture["shown"].as_array().unwrap().len(), &culture["not_there"]), (1, &json!([])));
@@ -107,7 +107,7 @@ fn the_picture_has_words_for_who_cannot_see_it() {
     let lanes = ["score, exit a", "pulls", "showers", "cultures", "treatments", "infections", "changes"];
     assert_eq!(heads[..7], lanes);
     assert_eq!(heads[7..], ["purulence", "culture", "erythema", "warmth", "tenderness", "fever"]);
-    // each mark says what it is; two cultures that would touch are ticks at their own times
+    // each mark has a title; two cultures that would touch are ticks at their own times
     assert_eq!(count(&html, "svg g > title"), count(&html, "svg g"));
     assert_eq!((count(&html, "svg g line.tick"), count(&html, "svg g rect[width='16.0']")), (2, 0));
 }
@@ -146,7 +146,7 @@ fn a_file_that_cannot_be_used_is_said_first_on_the_page() {
     assert!(text.contains("supplies not known"));
 }
 
-/// The lines of a screen joined, as it is read aloud.
+/// The lines of a screen, joined.
 fn read_aloud(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -203,7 +203,7 @@ fn no_word_of_the_screen_is_a_key_of_the_records() {
     }
 }
 
-/// A reading command over the invented program.
+/// Runs a reading command on the invented program.
 fn asked(arguments: &[&str]) -> String {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
@@ -234,7 +234,7 @@ fn grades_begin_with_the_worst_and_each_item_has_a_line_of_its_own() {
             && of_p009.ends_with(items),
         "{of_p009}"
     );
-    // The record that may be later is said before the score that looks like none.
+    // The record that may be later comes before the score, which alone would look harmless.
     let of_p003 = read_aloud(&text[text.find("P-003 exit a").unwrap()..]);
     assert!(of_p003.starts_with("P-003 exit a Latest score not known:"), "{of_p003}");
 }

@@ -1,4 +1,4 @@
-//! What a household has left, when it runs out, and by when to order: worked out by hand.
+//! A household's supplies: kits left, the day they run out, and the day to order by, computed by hand.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -15,7 +15,7 @@ use tempfile::TempDir;
 
 const POLICY: &str = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n";
 
-/// Home since 2026-08-27: every other day.
+/// A patient home since 2026-08-27: a change every other day.
 const PATIENT: &str = "code = 'P-001'\nimplanted = 2026-08-03\n[[exit]]\nid = 'a'\nwhere = 'right-upper'\nfrom = 2026-08-03\nwhy = 'implant'\n[[care]]\nfrom = 2026-08-03\nplace = 'inpatient'\n[[care]]\nfrom = 2026-08-27\nplace = 'home'\n";
 
 fn said(records: &Path, arguments: &[&str]) -> Outcome {
@@ -39,7 +39,7 @@ fn write(records: &TempDir, file: &str, text: &str) {
     fs::write(path, text).unwrap();
 }
 
-/// A household, more of its course, changes on some days at 08:00, and what was said of kits: day, time, words.
+/// A household, with additions to its course, changes on some days at 08:00, and reports of kits: day, time, keys.
 fn household(course: &str, changes: &[&str], kits: &[(&str, &str, &str)]) -> TempDir {
     let records = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     write(&records, "policy.toml", POLICY);
@@ -69,14 +69,14 @@ fn item(records: &TempDir) -> Value {
     report(&said(records.path(), &["--as-of", "2026-11-24T07:15", "--json"]))["rows"][0]["items"][0].clone()
 }
 
-/// On hand, the day it runs out, the day to order by, and whether that is now.
+/// Kits on hand, the day they run out, the day to order by, and true if it has come.
 fn left(records: &TempDir) -> String {
     let item = item(records);
     let day = |key: &str| item[key].as_str().unwrap_or("-").to_owned();
     format!("{} {} {} {}", item["on_hand"], day("runs_out_on"), day("order_by"), item["short"])
 }
 
-/// Changed on 2026-11-22; so the next are due on the 24th, the 26th and so on.
+/// The last change, on 2026-11-22; the next are due on the 24th, the 26th and so on.
 const LAST: [&str; 1] = ["2026-11-22"];
 
 #[test]
@@ -98,7 +98,7 @@ fn counted_and_received_less_lost_and_used() {
     let more = [count, ("2026-11-22", "09:00", "received = 5"), ("2026-11-23", "09:00", "lost = 12")];
     // 2 left: the 28th cannot be supplied, order by the 21st
     assert_eq!(left(&household("", &LAST, &more)), "2 2026-11-28 2026-11-21 true");
-    // the change before the count is in the count
+    // the change before the count is included in the count
     let later = [("2026-11-22", "09:00", "counted = 10")];
     assert_eq!(left(&household("", &LAST, &later)), "10 2026-12-14 2026-12-07 false");
 }
@@ -123,7 +123,7 @@ fn a_later_count_is_the_truth() {
     let records = household("", &["2026-11-10", "2026-11-22"], &kits);
     // 24, 26, 28, 30; the fifth on 12-02
     assert_eq!(left(&records), "4 2026-12-02 2026-11-25 false");
-    // a voided count counts for nothing
+    // a voided count does not count
     let void = "kind = 'supply'\nat = 2026-11-23T10:00:00\nby = 'patient'\nitem = 'dressing-kit'\ncounted = 99\n[void]\nat = 2026-11-23T12:00:00\nby = 'patient'\nwhy = 'wrong shelf'\n";
     write(&records, "patients/P-001/2026/2026-11-23T1000-supply.toml", void);
     assert_eq!(left(&records), "4 2026-12-02 2026-11-25 false");
@@ -172,7 +172,7 @@ fn what_a_household_with_a_log_has_not_told_yet_is_counted_in() {
     let course = PATIENT.replace("place = 'home'", "place = 'home'\nreports = 'log'");
     let records = household("", &["2026-10-31"], &[("2026-11-01", "09:00", "counted = 12")]);
     write(&records, "patients/P-001/patient.toml", &course);
-    // planned 11-02, 11-04, ... 11-22 before today: 11 that nobody has told; the 12th is 11-24, the 13th 11-26
+    // planned 11-02, 11-04, ... 11-22 before today: 11 unreported; the 12th is 11-24, the 13th 11-26
     assert_eq!(left(&records), "12 2026-11-26 2026-11-19 true");
     assert_eq!(item(&records)["changes_not_told"], 11);
 }
@@ -184,7 +184,7 @@ fn a_log_that_was_read_in_later_makes_no_day_known_before_it() {
     write(&records, "patients/P-001/patient.toml", &course);
     let log = "kind = 'log'\nat = 2026-11-20T12:00:00\nby = 'patient'\nfrom = 2026-11-01\nthrough = 2026-11-20\ncomplete = true\n";
     write(&records, "patients/P-001/2026/2026-11-20T1200-log.toml", log);
-    // planned 11-02 to 11-08 before that day: 4 of which no log was there yet
+    // planned 11-02 to 11-08 before that day: 4 not yet covered by a log
     let then = report(&said(records.path(), &["--as-of", "2026-11-10T07:15", "--json"]));
     assert_eq!(then["rows"][0]["items"][0]["changes_not_told"], 4);
 }
@@ -210,7 +210,7 @@ fn what_cannot_be_used_makes_it_unknown() {
     write(&policy, "policy.toml", &format!("{POLICY}[[supply]]\nitem = 'dressing-kit'\nlead_days = 'a week'\n"));
     let outcome = said(policy.path(), &["--json"]);
     assert_eq!((outcome.status, &report(&outcome)["rows"][0]["items"]), (3, &json!(null)));
-    // another kind of record does not matter for it, but it is said
+    // another kind of record does not affect it, but is named
     let other = household("", &LAST, &[("2026-11-20", "09:00", "counted = 5")]);
     write(&other, "patients/P-001/2026/2026-11-01-culture.toml", "kind = 'culture");
     assert_eq!(left(&other), "4 2026-12-02 2026-11-25 false");
@@ -229,7 +229,7 @@ fn a_patient_who_is_not_on_file_gets_the_nearest_code() {
     assert!(stderr.contains("did you mean P-014?"), "{stderr}");
 }
 
-/// How many folders were listed and files opened for the supplies, and for the teaching, of so many years of records.
+/// The numbers of folders listed and files opened for the supplies, and for the teaching, with `years` of records.
 fn cost(years: i32) -> [(usize, usize); 2] {
     let first: chrono::NaiveDate = format!("{}-08-27", 2026 - years).parse().unwrap();
     let last: chrono::NaiveDate = "2026-11-22".parse().unwrap();

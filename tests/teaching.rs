@@ -1,4 +1,4 @@
-//! Who is signed off, until when, and what is missing: each rule on days that a coordinator can check on a calendar.
+//! Sign-offs, their expiry and their missing steps: each rule on days that a coordinator can check on a calendar.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -12,10 +12,10 @@ use tempfile::TempDir;
 
 const POLICY: &str = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n";
 
-/// Two steps, the first of them critical; for caregivers and for nurses.
+/// A curriculum of two steps, the first one critical, for caregivers and for nurses.
 const CURRICULA: &str = "[[curriculum]]\nname = 'change'\nrole = 'caregiver'\nversion = 1\nstep = [ { id = 'hands', text = 'Wash your hands.', critical = true }, { id = 'gauze', text = 'Gauze only for drainage.' } ]\n[[curriculum]]\nname = 'change'\nrole = 'nurse'\nversion = 1\nstep = [ { id = 'hands', text = 'Hand hygiene.', critical = true } ]\n";
 
-/// The same with a second version for caregivers.
+/// The curriculum for caregivers in a second version.
 const SECOND: &str = "[[curriculum]]\nname = 'change'\nrole = 'caregiver'\nversion = 2\nstep = [ { id = 'hands', text = 'Wash your hands.', critical = true }, { id = 'caps', text = 'Caps.', critical = true } ]\n";
 
 const PEOPLE: &str = "[[person]]\ncode = 'ed-1'\nrole = 'educator'\nmay_sign = true\n[[person]]\ncode = 'rn-02'\nrole = 'nurse'\nmay_sign = true\nuntil = 2026-10-31\n[[person]]\ncode = 'rn-07'\nrole = 'nurse'\n";
@@ -45,7 +45,7 @@ fn write(records: &TempDir, file: &str, text: &str) {
     fs::write(path, text).unwrap();
 }
 
-/// A household whose son is taught.
+/// A household with a son in training.
 fn household(curricula: &str) -> TempDir {
     let records = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     write(&records, "policy.toml", &format!("{POLICY}{curricula}"));
@@ -54,7 +54,7 @@ fn household(curricula: &str) -> TempDir {
     records
 }
 
-/// A checkoff of the son: the day, the observer, the mode, and what else it says.
+/// Adds a checkoff of the son: day, number within the day, observer, mode, further keys.
 fn teach(records: &TempDir, day: &str, n: u32, observer: &str, mode: &str, says: &str) {
     let number = if n == 1 { String::new() } else { format!("-{n}") };
     let version = if says.contains("version") { "" } else { "version = 1\n" };
@@ -71,7 +71,7 @@ fn shows(records: &TempDir, day: &str, says: &str) {
     teach(records, day, 1, "ed-1", "return-demonstration", says);
 }
 
-/// A report that keeps its schema.
+/// The JSON report, checked against its schema.
 fn report(outcome: &Outcome) -> Value {
     let report: Value = serde_json::from_str(&outcome.stdout).unwrap_or_else(|_| panic!("{}", outcome.stderr));
     jsonschema::validate(&exitsite::schema::schema("teaching-report").unwrap(), &report).unwrap();
@@ -84,7 +84,7 @@ fn standing_of(records: &TempDir, as_of: &str) -> Value {
     report["people"][0]["standings"][0].clone()
 }
 
-/// How far the son is at the end of a day, in a few words.
+/// The son's standing at the end of a day, in brief.
 fn standing(records: &TempDir, as_of: &str) -> String {
     let standing = standing_of(records, as_of);
     let text = |key: &str| standing[key].as_str().map(|day| format!(" {key} {day}")).unwrap_or_default();
@@ -115,7 +115,7 @@ fn two_qualifying_checkoffs_on_different_days_sign_off_from_the_second() {
     assert_eq!(standing(&records, "2026-09-03"), "signed-off 2/2 until 2027-09-03");
     assert_eq!(standing(&records, "2027-09-03"), "signed-off 1/2 until 2027-09-03");
     assert_eq!(standing(&records, "2027-09-04"), "lapsed 0/2 until 2027-09-03 lapsed_since 2027-09-04");
-    // one in time prolongs it
+    // one in time extends it
     shows(&records, "2027-08-20", BOTH);
     assert_eq!(standing(&records, "2027-08-20"), "signed-off 3/2 until 2028-08-19");
 }
@@ -157,7 +157,7 @@ fn what_does_not_qualify_says_why() {
         let checkoff = standing_of(&records, "2026-11-02")["checkoffs"][1].clone();
         assert_eq!((&checkoff["counts"], &checkoff["why_not"]), (&json!(false), &json!([why])), "{why}");
     }
-    // a prompt at a step that is not critical is none
+    // a prompt at a step that is not critical does not count
     let records = household(CURRICULA);
     shows(&records, "2026-10-30", BOTH);
     shows(&records, "2026-11-02", "unaided = ['hands']\nprompted = ['gauze']");
@@ -195,7 +195,7 @@ fn a_new_version_does_not_take_away_a_sign_off() {
     shows(&records, "2026-09-03", BOTH);
     assert_eq!(standing(&records, "2026-11-24"), "signed-off 0/2 until 2027-09-03 older");
     assert_eq!(standing(&records, "2027-09-04"), "lapsed 0/2 until 2027-09-03 lapsed_since 2027-09-04");
-    // one of the new version is not two, and the old sign-off still holds
+    // one checkoff of the new version is not two, and the old sign-off is still valid
     shows(&records, "2026-11-20", "version = 2\nunaided = ['hands', 'caps']");
     assert_eq!(standing(&records, "2026-11-24"), "signed-off 1/2 until 2027-09-03 older");
     shows(&records, "2026-11-21", "version = 2\nunaided = ['hands', 'caps']");
@@ -230,7 +230,7 @@ fn staff_learn_what_nurses_are_taught() {
     assert_eq!(found["may_sign"], json!(["ed-1"]));
     let codes: Vec<_> = found["not_listed"].as_array().unwrap().iter().map(|one| one["code"].clone()).collect();
     assert_eq!(codes, ["ed-1", "rn-02"]);
-    // who is named is shown
+    // a person named on the command line is shown
     let named = report(&said(records.path(), &["teaching", "rn-02", "--json"]));
     assert_eq!(named["people"][0]["standings"][0]["state"], "not-started");
 }
@@ -295,7 +295,7 @@ fn a_patient_whose_state_cannot_be_judged_is_named_to_whoever_asks_about_the_hou
         assert!(said.stderr.contains("patients/P-001/patient.toml"), "{}", said.stderr);
     }
     assert!(said(records.path(), &["teaching", "p001-son"]).stdout.contains("P-001"));
-    // Where every file can be read, nobody has such a code.
+    // If every file can be read, the code is unknown.
     write(&records, "patients/P-001/patient.toml", PATIENT);
     assert_eq!(said(records.path(), &["teaching", "p001-sun"]).status, 2);
 }
@@ -323,7 +323,7 @@ fn a_failed_return_demonstration_is_told_with_its_steps_until_it_is_made_up_for(
     let checklist = said(records.path(), &["teaching", "P-001"]).stdout;
     let checklist = checklist.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(checklist.contains("p001-son suspended, hands missed or prompted on 2026-11-10"), "{checklist}");
-    // A policy by which nobody is suspended tells it all the same.
+    // A policy without suspension still reports the failure.
     write(&records, "policy.toml", &format!("{POLICY}[teaching]\nfailed_suspends = false\n{CURRICULA}"));
     told(true, false);
     write(&records, "policy.toml", &format!("{POLICY}{CURRICULA}"));
@@ -357,7 +357,7 @@ fn what_cannot_be_used_makes_a_sign_off_unknown_and_never_none() {
     assert_eq!(said(records.path(), &["teaching"]).status, 0);
 }
 
-/// Line by line: the state of each line of the checklist.
+/// The state of each line of the checklist, line by line.
 fn lines(found: &Value) -> Vec<String> {
     let line = |line: &Value| line["state"].as_str().unwrap().to_owned();
     found["discharge"][0]["lines"].as_array().unwrap().iter().map(line).collect()
@@ -381,7 +381,7 @@ fn the_discharge_checklist_says_what_is_met_and_what_is_not() {
     assert_eq!(lines(&ask()), ["met", "not-met", "met"]);
     count(7);
     assert_eq!(lines(&ask()), ["met", "met", "met"]);
-    // the anchor is off: to be looked at today
+    // the anchor is off: needs review today
     let loose = "kind = 'inspection'\nat = 2026-11-23T12:00:00\nby = 'ed-1'\nanchor = 'loose'\n";
     write(&records, "patients/P-001/2026/2026-11-23T1200-inspection.toml", loose);
     assert_eq!(lines(&ask()), ["met", "met", "not-met"]);

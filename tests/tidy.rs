@@ -1,4 +1,4 @@
-//! House rules that the compiler does not hold: the order of the modules, one door for each crate, files of one idea.
+//! House rules that the compiler does not check: the order of the modules, one door for each crate, files of one idea.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -6,13 +6,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// The most lines a file has before it holds two ideas.
+/// The largest number of lines of a file.
 const MOST_LINES: usize = 400;
 
 /// Longer files, each with the reason.
 const LONGER: [(&str, &str); 1] = [("src/record/table.rs", "one way to ask for each type of value")];
 
-/// What only some modules may write: the words, where they may stand, and why.
+/// Words that only some modules may use: the words, the modules, and the reason.
 const DOORS: [(&[&str], &[&str], &str); 14] = [
     (&["toml::", "toml_edit", "toml_writer"], &["record"], "TOML is read in `record`"),
     (&["csv::"], &["entry", "view"], "CSV is read in `entry` and written in `view`"),
@@ -40,23 +40,23 @@ const DOORS: [(&[&str], &[&str], &str); 14] = [
 
 /// One file of the library or of the binary.
 struct File {
-    /// As in `src/record/table.rs`.
+    /// The path, as in `src/record/table.rs`.
     path: String,
-    /// The module of lib.rs that it belongs to, or `main` or `lib`.
+    /// The module in lib.rs, or `main` or `lib`.
     module: String,
-    /// Everything.
+    /// The whole text.
     text: String,
 }
 
 impl File {
-    /// The lines of code outside of tests and comments, each with its number.
+    /// The lines of code outside tests and comments, each with its number.
     fn code(&self) -> Vec<(usize, &str)> {
         let tests = self.text.find("#[cfg(test)]\nmod ").unwrap_or(self.text.len());
         let lines = self.text[..tests].lines().enumerate();
         lines.filter(|(_, line)| !line.trim_start().starts_with("//")).map(|(at, line)| (at + 1, line)).collect()
     }
 
-    /// What `is_wrong` says of the lines of code, each with its place.
+    /// The faults that `is_wrong` finds in the lines of code, each with its place.
     fn faults(&self, is_wrong: impl Fn(&str) -> Option<String>) -> Vec<String> {
         let fault = |(at, line): (usize, &str)| Some(format!("{}:{at}: {}", self.path, is_wrong(line)?));
         self.code().into_iter().filter_map(fault).collect()
@@ -101,7 +101,7 @@ fn order() -> Vec<String> {
     lib.code().into_iter().filter_map(name).collect()
 }
 
-/// The module names behind each `prefix` in a line, as in `crate::day`; of `crate::{day, text}` both.
+/// The module names after each `prefix` in a line, as in `crate::day`; both of `crate::{day, text}`.
 fn named<'a>(line: &'a str, prefix: &'a str) -> impl Iterator<Item = &'a str> {
     let word = |text: &'a str| text.split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap_or_default();
     line.match_indices(prefix).flat_map(move |(at, _)| {
@@ -155,7 +155,7 @@ fn a_report_reads_no_records() {
     none(faults);
 }
 
-/// The paths of a `use`, those in braces each on its own: `a::{b, c::d}` is `a::b` and `a::c::d`.
+/// Expands the paths of a `use`: `a::{b, c::d}` gives `a::b` and `a::c::d`.
 fn flat(tree: &str, prefix: &str, paths: &mut Vec<String>) {
     let (mut depth, mut begun) = (0, 0);
     let mut parts = Vec::new();
@@ -185,7 +185,7 @@ impl File {
         self.path.strip_prefix("src/").unwrap().strip_suffix(".rs").unwrap().split('/').collect()
     }
 
-    /// The paths that it imports, from the top of the crate.
+    /// The imported paths, from the top of the crate.
     fn imports(&self) -> Vec<Vec<String>> {
         let code: Vec<&str> = self.code().into_iter().map(|(_, line)| line.trim()).collect();
         let mut paths = Vec::new();
@@ -217,7 +217,7 @@ impl File {
     }
 }
 
-/// The files that a file imports by their own path, those above and below it in the tree left out.
+/// The files imported by their own path, except those above and below the file in the tree.
 fn imported<'a>(file: &File, files: &'a [File]) -> Vec<&'a File> {
     let own = file.parts();
     let is_kin = |other: &[&str]| own.starts_with(other) || other.starts_with(&own);
@@ -381,7 +381,7 @@ fn each_signal_is_tested() {
     );
 }
 
-/// Type names that the module makes plain.
+/// Type names that are clear from their module.
 const PLAIN: [&str; 1] = ["Args"];
 
 #[test]

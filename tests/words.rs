@@ -1,7 +1,7 @@
-//! No screen says a word that the glossary retires, shows a key in place of its words, or opens a sentence with a clause in
-//! place of a noun.
+//! No screen contains a retired word of the glossary, shows a key in place of its words, or begins a sentence with a
+//! clause in place of a noun.
 //!
-//! A screen is held as soon as its command stands in [`SCREENS`]; `--help` of each command is held without that.
+//! A screen is checked once its command is in [`SCREENS`]; the `--help` of every command is checked.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -16,7 +16,7 @@ use exitsite::event::Signal;
 use exitsite::word::Word;
 use simulator::simulate;
 
-/// The commands whose screens are held.
+/// The commands whose screens are checked.
 const SCREENS: &[&[&str]] = &[
     &["signals"],
     &["signals", "--all"],
@@ -28,10 +28,10 @@ const SCREENS: &[&[&str]] = &[
     &["alert", "--dry-run"],
 ];
 
-/// The screens of some of the patients of the invented program.
+/// The screens of some patients of the invented program.
 const OF_PATIENTS: &[&[&str]] = &[&["teaching", "P-005", "P-014"], &["signals", "P-009"], &["supplies", "P-014"]];
 
-/// The phrases that the glossary retires, in small letters; in help, too.
+/// The phrases retired by the glossary, in lower case; in help, too.
 const RETIRED: &[&str] = &[
     "not heard from",
     "heard through",
@@ -64,7 +64,7 @@ const RETIRED: &[&str] = &[
     "what came since",
 ];
 
-/// The keys that a screen says in words; in help they are what is typed.
+/// The keys that a screen shows as words; help shows them, since they are typed.
 const KEYS: &[&str] = &[
     "none-noted",
     "undetermined",
@@ -81,7 +81,7 @@ const KEYS: &[&str] = &[
     "signed-off",
 ];
 
-/// The words with which no sentence begins.
+/// The words that no sentence begins with.
 const BEGINNINGS: &[&str] = &["What ", "Who ", "Whether ", "Of whom ", "The same ", "So many "];
 
 fn root() -> &'static Path {
@@ -99,9 +99,9 @@ fn said(arguments: &[&str], records: &Path, now: &str) -> String {
     stdout + &stderr
 }
 
-/// The faults of a text, each with the line that it stands in.
+/// The faults of a text.
 fn faults(text: &str, is_screen: bool) -> Vec<String> {
-    // A phrase can be broken over two lines; a path of a record is no word of the screen.
+    // A phrase may be broken over two lines; the path of a record is not text of the screen.
     let flat = text.split_whitespace().filter(|word| !word.contains("patients/")).collect::<Vec<_>>().join(" ");
     let small = flat.to_lowercase();
     let keys = Signal::WORDS.iter().filter(|word| word.contains('-')).chain(KEYS).filter(|_| is_screen);
@@ -121,7 +121,7 @@ fn faults(text: &str, is_screen: bool) -> Vec<String> {
     faults
 }
 
-/// A screen of the invented program and of a simulated one.
+/// Asserts that the screens of a program have no faults.
 fn check(records: &Path, now: &str, screens: &[&[&str]]) {
     let mut found = Vec::new();
     for arguments in screens {
@@ -143,7 +143,7 @@ fn the_screens_of_a_simulated_program_use_the_words_of_the_glossary() {
     check(&simulated.records, "2026-11-24T13:15:00Z", SCREENS);
 }
 
-/// The words that name each command: its man page is named by them.
+/// The words of each command, from the names of the man pages.
 fn commands() -> Vec<Vec<String>> {
     let pages = fs::read_dir(root().join("completions/man")).unwrap();
     let names = pages.map(|page| page.unwrap().file_name().into_string().unwrap());

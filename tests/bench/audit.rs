@@ -1,13 +1,13 @@
-//! The cost that the questions of a committee add to an audit: processor time within this process, on a simulated program that
-//! is read once for each period.
+//! The cost of a committee's questions in an audit: processor time within this process, on a simulated program that is
+//! read once for each period.
 //!
 //! ```text
 //! cargo bench --bench audit                   200 patients x 5 years, as for the reading commands
-//! EXITSITE_BENCH=DIR cargo bench …            a program that is there already
+//! EXITSITE_BENCH=DIR cargo bench …            an existing program
 //! ```
 //!
-//! Figures are printed, never asserted: a time is a fact about a machine. Processor time is that of all threads, so that other
-//! work on the machine does not count; it is read where the system tells it (Linux).
+//! Figures are printed, never asserted: a time is a fact about a machine. Processor time covers all threads and no
+//! other work on the machine; it is read from the system where available (Linux).
 
 #![allow(
     clippy::unwrap_used,
@@ -72,7 +72,7 @@ fn measure(records: &Path, name: &str, asked: Period) {
     );
 }
 
-/// The median processor time of several runs after one to warm up.
+/// Returns the median processor time of several runs after a warm-up run.
 fn median(run: impl Fn()) -> Duration {
     run();
     let mut times: Vec<Duration> = (0..RUNS)

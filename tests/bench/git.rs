@@ -1,11 +1,12 @@
-//! How long the questions to git take in a repository of 50,000 commits: the history of one patient of 200, the due list
-//! of long ago, and what a push of a week is judged by.
+//! The time of the git commands in a repository of 50,000 commits: the history of one patient of 200, the due list of
+//! long ago, and the checks of a week's push.
 //!
 //! ```text
 //! cargo bench --bench git
 //! ```
 //!
-//! The repository is made once, in the temporary folder, with one record to a commit as `record --commit` makes them.
+//! The repository is created once, in the temporary folder, with one record per commit as `record --commit` writes
+//! them.
 //! Figures are printed, never asserted: a time is a fact about a machine.
 
 #![allow(
@@ -83,7 +84,7 @@ fn repository() -> PathBuf {
     repository
 }
 
-/// All commits as `git fast-import` reads them: the patients, then one record after the other.
+/// The input of `git fast-import`: a commit with the patients, then one for each record.
 fn stream() -> String {
     let mut stream = String::new();
     for n in 0..COMMITS {

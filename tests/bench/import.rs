@@ -1,4 +1,4 @@
-//! How long a large log takes: 10,000 rows of 20 invented patients into an empty program, and the same once more.
+//! The time to import a large log: 10,000 rows of 20 invented patients into an empty program, then the same log again.
 //!
 //! ```text
 //! cargo bench --bench import

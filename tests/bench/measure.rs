@@ -1,5 +1,5 @@
-//! The cost of a run of a command: wall time, processor time with everything it starts, and peak memory; and the simulated
-//! program that the benches read.
+//! The cost of running a command: wall time, processor time including its children, and peak memory; and the simulated
+//! program for the benches.
 
 #![allow(dead_code, reason = "each bench uses its part")]
 
@@ -8,13 +8,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// The moment that is asked about.
+/// The `as_of` of the commands.
 pub(crate) const AS_OF: &str = "2026-11-24T07:15";
 
-/// The runs of which the median is printed, after one to warm up.
+/// The number of runs behind each printed median, after a warm-up run.
 pub(crate) const RUNS: usize = 5;
 
-/// The length of a tick in which Linux counts the time of processors.
+/// The length of a clock tick in Linux's count of processor time.
 const TICK: Duration = Duration::from_millis(10);
 
 /// The cost of one run, or the median of several.
@@ -22,11 +22,11 @@ const TICK: Duration = Duration::from_millis(10);
 pub(crate) struct Figure {
     pub(crate) wall: Duration,
     pub(crate) processors: Duration,
-    /// `None` where the system does not tell it.
+    /// `None` if the system does not report it.
     pub(crate) memory_mib: Option<u64>,
 }
 
-/// The simulated program of 200 patients x 5 years, written once; or the records that `EXITSITE_BENCH` names.
+/// The simulated program of 200 patients x 5 years, written once, or the records named by `EXITSITE_BENCH`.
 pub(crate) fn records(exitsite: &Path) -> PathBuf {
     if let Some(records) = std::env::var_os("EXITSITE_BENCH") {
         return records.into();
@@ -46,7 +46,7 @@ pub(crate) fn records(exitsite: &Path) -> PathBuf {
     records
 }
 
-/// Prints the day and the commit for which the figures hold.
+/// Prints the day and the commit of the figures.
 pub(crate) fn head() {
     let git = |arguments: &[&str]| {
         let said = Command::new("git").current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments).output();
@@ -64,7 +64,7 @@ pub(crate) fn head() {
     );
 }
 
-/// Runs a command to its end, without its output.
+/// Runs a command to its end and discards its output.
 pub(crate) fn run(command: &mut Command) -> Figure {
     let (before, start) = (processors(), Instant::now());
     let mut child = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
@@ -72,7 +72,7 @@ pub(crate) fn run(command: &mut Command) -> Figure {
     Figure { wall: start.elapsed(), processors: processors().saturating_sub(before), memory_mib }
 }
 
-/// The medians of several runs, and the largest memory.
+/// The medians of several runs, with the largest memory.
 pub(crate) fn median(figures: &[Figure]) -> Figure {
     let middle = |of: fn(&Figure) -> Duration| {
         let mut times: Vec<Duration> = figures.iter().map(of).collect();
@@ -83,7 +83,7 @@ pub(crate) fn median(figures: &[Figure]) -> Figure {
     Figure { wall: middle(|figure| figure.wall), processors: middle(|figure| figure.processors), memory_mib }
 }
 
-/// Runs the commands in turn, so that each has the same share of what else the machine does; returns the median of each.
+/// Runs the commands in turn, so that other work on the machine affects all alike, and returns the median of each.
 pub(crate) fn in_turn(commands: &mut [Command]) -> Vec<Figure> {
     commands.iter_mut().for_each(|command| _ = run(command));
     let mut rounds: Vec<Vec<Figure>> = commands.iter().map(|_| Vec::new()).collect();
@@ -93,7 +93,7 @@ pub(crate) fn in_turn(commands: &mut [Command]) -> Vec<Figure> {
     rounds.iter().map(|figures| median(figures)).collect()
 }
 
-/// Prints a figure, and what it is of another one.
+/// Prints a figure, with its ratios to another one if given.
 pub(crate) fn print(what: &str, figure: &Figure, beside: Option<&Figure>) {
     let memory = figure.memory_mib.map_or("unknown".to_owned(), |mib| format!("{mib} MiB"));
     let of = |own: Duration, other: Duration| own.as_secs_f64() / other.as_secs_f64();
@@ -105,16 +105,16 @@ pub(crate) fn print(what: &str, figure: &Figure, beside: Option<&Figure>) {
     println!("{what:<70} {wall:>8.3} s  {processors:>8.3} s of processors  {memory:>10}{ratio}");
 }
 
-/// The time that processors spent on the children of this process that have ended, and on theirs.
+/// The processor time of all ended children of this process and of their own children.
 fn processors() -> Duration {
     let told = read_to_string("/proc/self/stat").unwrap_or_default();
     let fields = told.rsplit_once(')').map_or("", |(_, fields)| fields);
-    // Behind the name stand the third and the following fields; the 16th and 17th are the children's.
+    // The third and later fields follow the name; the 16th and 17th are the children's.
     let ticks = fields.split_whitespace().skip(13).take(2).filter_map(|ticks| ticks.parse::<u32>().ok()).sum::<u32>();
     TICK * ticks
 }
 
-/// Waits for the end, and looks meanwhile at the peak of the memory, where the system tells it.
+/// Waits for the end and tracks the peak memory, if the system reports it.
 fn watch(child: &mut Child) -> Option<u64> {
     let status = format!("/proc/{}/status", child.id());
     let mut peak = None;

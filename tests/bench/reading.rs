@@ -1,9 +1,9 @@
-//! How long and how much memory the reading commands take over a large simulated program, beside what a plain recursive
-//! text search takes to read the same files on the same machine in the same run.
+//! The time and memory of the reading commands on a large simulated program, compared with a plain recursive text
+//! search through the same files on the same machine in the same run.
 //!
 //! ```text
 //! cargo bench --bench reading                 200 patients x 5 years, about half a million files
-//! EXITSITE_BENCH=DIR cargo bench …            a program that is there already
+//! EXITSITE_BENCH=DIR cargo bench …            an existing program
 //! ```
 //!
 //! Figures are printed, never asserted: a time is a fact about a machine.
@@ -20,7 +20,7 @@ mod measure;
 use std::path::Path;
 use std::process::Command;
 
-/// The commands, and true for those printed beside the text search, which comes first.
+/// The commands, with true for those compared with the text search, which comes first.
 const QUESTIONS: [(&str, &[&str], bool); 6] = [
     ("check, everything", &["check"], true),
     ("audit --month 2026-10", &["audit", "--month", "2026-10"], true),

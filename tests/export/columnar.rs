@@ -1,4 +1,4 @@
-//! Parquet: the same rows as JSON, each value of its own type, in groups of a fixed number of rows.
+//! Parquet: the same rows as JSON, each value with its own type, in groups of a fixed number of rows.
 
 use chrono::{DateTime, NaiveDate, NaiveDateTime};
 use parquet::basic::{LogicalType, Type as Physical};
@@ -36,7 +36,7 @@ impl Read {
     }
 }
 
-/// A value as JSON has it.
+/// Converts a value to JSON.
 fn plain(field: &Field) -> Value {
     match field {
         Field::Null => Value::Null,
@@ -178,7 +178,7 @@ fn what_is_refused_for_csv_is_refused_for_parquet() {
     );
 }
 
-/// Rows leave memory in groups, so a table of any length takes the memory of one.
+/// Each group is written out before the next, so a table of any length needs the memory of one group.
 #[test]
 fn a_long_table_is_in_groups() {
     let desk = desk::Desk::new();

@@ -1,11 +1,11 @@
-//! The folder: new or empty, outside of the records, whole or not there at all.
+//! The export folder: new or empty, outside the records, complete or absent.
 
 use std::os::unix::fs::PermissionsExt;
 use std::process::Command;
 
 use super::*;
 
-/// Everything in a folder and below it, with what each file holds.
+/// The paths below a folder, each with its contents if it is a file.
 fn holdings(folder: &Path) -> Vec<(PathBuf, Option<Vec<u8>>)> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
@@ -14,7 +14,7 @@ fn holdings(folder: &Path) -> Vec<(PathBuf, Option<Vec<u8>>)> {
             found.extend(holdings(&path));
             found.push((path, None));
         } else {
-            // A link that leads nowhere holds nothing.
+            // A dangling link has no contents.
             let bytes = fs::read(&path).unwrap_or_default();
             found.push((path, Some(bytes)));
         }
@@ -23,7 +23,7 @@ fn holdings(folder: &Path) -> Vec<(PathBuf, Option<Vec<u8>>)> {
     found
 }
 
-/// Refused: one sentence, and nothing changed; what it said.
+/// Asserts that an export is refused and changes nothing. Returns the message.
 pub(super) fn refused(records: &Path, here: &Path, arguments: &[&str]) -> String {
     let before = [holdings(records), holdings(here)];
     let Outcome { stdout, stderr, status, .. } = said(records, here, arguments);
@@ -50,7 +50,7 @@ fn a_folder_that_holds_anything_is_left_alone() {
     assert!(sentence(&["csv", "."]).contains("is not empty"));
     assert!(sentence(&["csv", "missing/out"]).contains("create it first"));
     assert!(sentence(&["csv", "missing/.."]).contains("is not the name of a folder"));
-    // Usage is clap's to explain, in more than a sentence.
+    // clap explains usage errors, in more than a sentence.
     assert!(refused(desk.root(), here.path(), &["cvs", "out"]).contains("possible values: csv, json"));
     assert!(refused(desk.root(), here.path(), &["csv"]).contains("<DIR>"));
     assert!(sentence(&["csv", "out", "--patient", "P-01"]).contains("did you mean P-001?"));
@@ -89,7 +89,7 @@ fn an_empty_folder_is_filled_and_stays_the_same_folder() {
     assert_eq!(refused(desk.root(), here.path(), &["json", "out"]).lines().count(), 1);
 }
 
-/// The program behind other words, as a shell would start it.
+/// Runs the binary as the last part of another command line, as from a shell.
 pub(super) fn behind(words: &[&str], records: &Path, here: &Path, more: &[&str]) -> (Option<i32>, String, String) {
     let program = env!("CARGO_BIN_EXE_exitsite");
     let words: Vec<&str> = [words, &[program, "export", "csv", "out"], more].concat();

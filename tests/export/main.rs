@@ -1,5 +1,5 @@
-//! The records as tables: each value on file is in its cell, CSV is read back as the same facts, no folder of anybody's is
-//! touched, and nothing but the columns on the list leaves the program.
+//! The records as tables: each value on file is in its cell, CSV is read back as the same facts, no existing folder is
+//! touched, and only the listed columns leave the program.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -19,7 +19,7 @@ use exitsite::command::{Outcome, Surroundings, run};
 use serde_json::Value;
 use tempfile::TempDir;
 
-/// A table's file: its rows, each a value for each column.
+/// The rows of a table, each with its values by column.
 type Rows = Vec<BTreeMap<String, Value>>;
 
 fn demo() -> PathBuf {
@@ -30,7 +30,7 @@ fn folder() -> TempDir {
     tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap()
 }
 
-/// Tuesday 2026-11-24, 07:15 in Chicago.
+/// Runs an export on Tuesday, 2026-11-24, at 07:15 in Chicago.
 fn said(records: &Path, here: &Path, arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
@@ -61,7 +61,7 @@ fn tables(records: &Path, arguments: &[&str]) -> BTreeMap<String, Rows> {
     tables_of(&exported(records, "json", arguments).1, "export-table")
 }
 
-/// The tables of JSON files; each keeps its schema.
+/// The tables of JSON files, each checked against the schema.
 fn tables_of(files: &BTreeMap<String, String>, schema: &str) -> BTreeMap<String, Rows> {
     let schema = exitsite::schema::schema(schema).unwrap();
     let validator = jsonschema::options().should_validate_formats(true).build(&schema).unwrap();
@@ -86,7 +86,7 @@ fn csv_of(text: &str) -> (Vec<String>, Vec<Vec<String>>) {
     (header, rows.collect())
 }
 
-/// Every event file that can be read, its path inside the records and its keys as JSON.
+/// Every readable event file: its path in the records, and its keys as JSON.
 fn events(records: &Path) -> BTreeMap<String, BTreeMap<String, Value>> {
     fn gather(folder: &Path, files: &mut Vec<PathBuf>) {
         for entry in fs::read_dir(folder).unwrap() {
@@ -149,7 +149,7 @@ fn every_value_of_the_invented_program_is_in_its_cell_and_nothing_else() {
     assert_eq!(tables["amendments"].len(), on_file.values().filter(|keys| keys.contains_key("amended")).count());
 }
 
-/// A JSON value as the CSV has it, where no list and no text to be guarded is in it.
+/// The CSV text of a JSON value; `None` for a list. Texts are not guarded.
 fn plain(value: &Value) -> Option<String> {
     match value {
         Value::Null => Some(String::new()),
@@ -197,7 +197,7 @@ fn a_file_that_cannot_be_used_is_named_and_the_others_are_written() {
     assert_eq!((&report["command"], &report["unusable"][0]["file"]), (&"export".into(), &broken.into()));
     assert_eq!(report["unusable"].as_array().unwrap().len(), 1);
 
-    // Of a patient whose course cannot be read the events are there all the same.
+    // If a patient's course is unreadable, the events are exported nevertheless.
     let desk = desk::Desk::new();
     desk.put("patients/P-002/patient.toml", "code = 'P-002'\n");
     desk.put("patients/P-002/2026/2026-11-20-shower.toml", "kind = 'shower'\non = 2026-11-20\nby = 'patient'\n");
@@ -233,7 +233,7 @@ fn what_is_asked_for_is_what_is_written() {
     let earlier = days("change", &["--as-of", "2026-11-12"]);
     let expected: Vec<_> = all.iter().filter(|(_, day)| day.as_str() <= "2026-11-12").cloned().collect();
     assert_eq!(earlier, expected);
-    // The staff's own checkoffs are nobody's whose code was named.
+    // The checkoffs of staff belong to no patient and are left out if a patient is named.
     assert!(tables(&demo(), &[])["teaching"].iter().any(|row| row["patient"] == "rn-07"));
     assert!(tables(&demo(), &["--patient", "P-014"])["teaching"].iter().all(|row| row["patient"] == "P-014"));
 }

@@ -1,5 +1,5 @@
-//! Tables for a recipient under an agreement: the literal list of what may leave, every value checked against the records,
-//! nothing of anybody's codes, dates, texts or files in the bytes, and a key file that is nobody else's.
+//! Tables for a recipient under an agreement: the literal list of columns that may leave, every value checked against
+//! the records, no codes, dates, texts or file names in the bytes, and a key file that only its owner can read.
 
 use std::collections::BTreeSet;
 use std::os::unix::fs::PermissionsExt;
@@ -12,8 +12,8 @@ use super::*;
 /// Tables by name.
 type Tables = BTreeMap<String, Rows>;
 
-/// The columns that may leave the program, each written here again: a column that is added anywhere fails this test, and
-/// whoever adds it here has decided that it may leave.
+/// The columns that may leave the program, repeated here: any added column fails this test, so adding it here is a
+/// decision that it may leave.
 const MAY_LEAVE: [(&str, &str); 15] = [
     ("patients", "patient records_from_day infections_before last_change_before_day ended.on_day ended.why"),
     ("exits", "patient exit where from_day until_day why"),
@@ -38,7 +38,7 @@ const MAY_LEAVE: [(&str, &str); 15] = [
     ("treatment", "patient day source what until_day"),
 ];
 
-/// The folder of a pseudonymous export: its outcome, its files, and whose each number is.
+/// A pseudonymous export: its outcome, its files, and the code behind each number.
 fn released(records: &Path, format: &str) -> (Outcome, BTreeMap<String, String>, BTreeMap<i64, String>) {
     let here = folder();
     let outcome = said(records, here.path(), &[format, "out", "--pseudonymous", "--key", "key.csv"]);
@@ -62,7 +62,7 @@ fn released(records: &Path, format: &str) -> (Outcome, BTreeMap<String, String>,
     (outcome, files, whose)
 }
 
-/// Every text of the records that must not leave the house.
+/// The texts of the records that must not leave the program.
 fn secrets(records: &Path, tables: &Tables) -> BTreeSet<String> {
     let mut secrets = BTreeSet::new();
     let texts = [
@@ -101,14 +101,14 @@ fn secrets(records: &Path, tables: &Tables) -> BTreeSet<String> {
     }
     let policy: toml::Table = fs::read_to_string(records.join("policy.toml")).unwrap().parse().unwrap();
     secrets.extend(["program", "time_zone"].map(|key| policy[key].as_str().unwrap().to_owned()));
-    // Some are words of the tables, too, as what somebody does not tolerate; everything else is somebody's.
+    // Some are also words of the tables, such as intolerances; all others identify someone.
     secrets.retain(|text| text.len() > 1 && !words.contains(&text.as_str()));
     secrets
 }
 
 fn no_secret_is_told(secrets: &BTreeSet<String>, files: &BTreeMap<String, String>) {
     let date_or_time = Regex::new(r"\d{4}-\d\d|\d\d:\d\d|\.toml|/20\d\d/").unwrap();
-    // A short one, as "son", may be part of a word. Names of files are found by what they all hold.
+    // A short secret such as "son" may be part of a word. File names are found by their common parts.
     let any_of = |secrets: Vec<&String>| secrets.iter().map(|text| regex::escape(text)).collect::<Vec<_>>().join("|");
     let (short, long): (Vec<_>, Vec<_>) = secrets.iter().partition(|secret| secret.len() < 5);
     let secret = format!(r"\b(?:{})\b|{}", any_of(short), any_of(long));
@@ -156,7 +156,7 @@ fn the_first_line_of_every_file_says_that_these_are_patients_data() {
 fn every_value_is_that_of_the_records_in_days_since_the_implant() {
     let plain = tables(&demo(), &[]);
     let (outcome, files, whose) = released(&demo(), "json");
-    // One file of the invented program cannot be read; its name stays inside.
+    // One file of the invented program is unreadable; its name stays inside.
     assert_eq!(outcome.status, 3);
     let told = tables_of(&files, "export-pseudonymous");
     let text = |value: &Value| value.as_str().unwrap().to_owned();
@@ -266,7 +266,7 @@ fn without_space_or_permission_there_is_neither_export_nor_key() {
     assert!(stderr.contains("cannot write") && is_empty(), "{stderr}");
     let is_root = std::process::Command::new("id").arg("-u").output().unwrap().stdout == b"0\n";
     let user: &[&str] = if is_root { &["setpriv", "--bounding-set=-all", "--inh-caps=-all"] } else { &[] };
-    // Of either place: the key's, and the export's.
+    // Each folder read-only in turn: that of the key, and that of the export.
     for place in [here.path().join("keys"), here.path().to_owned()] {
         fs::set_permissions(&place, fs::Permissions::from_mode(0o555)).unwrap();
         let (status, stdout, stderr) = super::folder::behind(user, desk.root(), here.path(), &asked);

@@ -1,9 +1,9 @@
-//! CSV is read back: the events of a patient imported into an empty program with the same people are the same facts.
+//! CSV read back: the events of a patient, imported into an empty program with the same people, give the same facts.
 
 use super::*;
 use crate::desk::Desk;
 
-/// What a record says, apart from who wrote or corrected it and from what every record says.
+/// The facts of a record without its entry, its amendments and the usual source.
 fn facts(text: &str) -> BTreeMap<String, String> {
     let mut facts = exitsite::record::facts(text).unwrap();
     facts.retain(|key, value| {
@@ -12,7 +12,7 @@ fn facts(text: &str) -> BTreeMap<String, String> {
     facts
 }
 
-/// A patient with an event of every kind, and with what a text can hold.
+/// A patient with an event of every kind, and with texts of every kind.
 fn full() -> Desk {
     let desk = Desk::new();
     let curriculum = "[[curriculum]]\nname = 'dressing-change'\nrole = 'caregiver'\nversion = 1\nstep = [ { id = 'hands', text = 'Wash them', critical = true }, { id = 'mask', text = 'Put it on' } ]\n";
@@ -111,7 +111,7 @@ fn facts_of(desk: &Desk) -> BTreeMap<String, BTreeMap<String, String>> {
     let year = desk.root().join("patients/P-001/2026");
     let read = |entry: fs::DirEntry| {
         let mut facts = facts(&fs::read_to_string(entry.path()).unwrap());
-        // The only exit site is named in the table.
+        // The table names the exit site even if there is only one.
         facts.remove("exit");
         (entry.file_name().into_string().unwrap(), facts)
     };
