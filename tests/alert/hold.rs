@@ -1,4 +1,4 @@
-//! Alerts that are kept back, and for how long: a promise, a report that support has ended.
+//! Alerts on hold, and for how long: after a promise, or a report that support has ended.
 
 use crate::{ADDRESSES, LOOK, Office, POLICY, about};
 
@@ -6,13 +6,13 @@ use crate::{ADDRESSES, LOOK, Office, POLICY, about};
 fn a_promise_that_holds_keeps_it_back_for_a_day_at_most() {
     let office = Office::new();
     let promise = "with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\nexpect_by = 2026-11-28T12:00:00\n";
-    // Nothing is to be said before the 24th at 03:00; the call holds for a day from itself.
+    // No alert before the 24th at 03:00; the call holds for a day from its time.
     office.event("P-001", "2026-11-23T1000-contact", promise);
     assert_eq!(office.overdue_at("2026-11-24T03:01"), [] as [&str; 0]);
     assert_eq!(office.overdue_at("2026-11-24T10:00"), [] as [&str; 0]);
     assert_eq!(office.overdue_at("2026-11-24T10:01"), ["P-001 overdue"]);
     assert_eq!(office.overdue_at("2026-11-25T03:01"), ["P-001 overdue +"]);
-    // Broken, it keeps nothing back.
+    // A broken promise holds nothing.
     office.event("P-001", "2026-11-23T1000-contact", &promise.replace("28T12", "24T05"));
     assert_eq!(office.overdue_at("2026-11-24T05:00"), [] as [&str; 0]);
     assert_eq!(office.overdue_at("2026-11-24T05:01"), ["P-001 overdue"]);
@@ -27,7 +27,7 @@ fn a_promise_keeps_a_shower_or_damage_back_for_the_hours_of_its_own_from_the_cal
     let told = |now: &str| office.overdue_at(now).iter().any(|said| said.starts_with("P-002"));
     assert!(!told("2026-11-24T09:11") && !told("2026-11-24T11:00"), "two hours from the call");
     assert!(told("2026-11-24T11:01"), "and no longer, though the promise holds until tomorrow");
-    // What was agreed is sooner than that.
+    // The promised time is earlier than that.
     office.event("P-002", "2026-11-24T0900-contact", &promise("expect_by = 2026-11-24T09:30:00\n"));
     assert!(!told("2026-11-24T09:30") && told("2026-11-24T09:31"));
 }
@@ -42,7 +42,7 @@ fn a_call_of_which_only_the_day_is_known_holds_nothing_back_but_by_the_time_agre
         office.event(code, "2026-11-24-contact", &promise(""));
         assert!(told("2026-11-24T09:11", code), "{code}");
     }
-    // A time that was agreed, for the hours that the call holds wherever in its day it was.
+    // A promised time, for the hours that a call holds, whenever in its day the call was.
     office.event("P-001", "2026-11-24-contact", &promise("expect_by = 2026-11-24T12:00:00\n"));
     office.event("P-002", "2026-11-24-contact", &promise("expect_by = 2026-11-25T12:00:00\n"));
     assert!(!told("2026-11-24T12:00", "P-001") && told("2026-11-24T12:01", "P-001"));
@@ -77,7 +77,7 @@ fn an_overdue_patient_who_then_showers_is_told_at_once() {
     let since: Vec<&str> =
         report["alerts"].as_array().unwrap().iter().filter_map(|row| row["since"].as_str()).collect();
     assert_eq!(since, ["2026-11-24T10:00:00-06:00", "2026-11-23T03:00:00-06:00"]);
-    // A call about it holds for its two hours, and for the older one not past its own day.
+    // A call about it holds for its two hours, and for the older one until the end of its day at most.
     let promise = "with = 'patient'\nabout = ['overdue']\noutcome = 'coming-in'\nexpect_by = 2026-11-27T12:00:00\n";
     office.event("P-001", "2026-11-24T1100-contact", promise);
     assert_eq!((lines("2026-11-24T13:00"), lines("2026-11-24T13:01"), lines("2026-11-25T11:01")), (0, 1, 2));
@@ -96,7 +96,7 @@ fn a_patient_whose_end_was_reported_is_told_of_no_more_until_it_is_written_or_st
     let run = office.run_at("2026-11-24T07:15", &["--heartbeat"]);
     assert!(run.stdout.contains("end of support reported, record it with `exitsite patient end`: P-001"), "{run:?}");
     assert_eq!(office.json("2026-11-24T07:15")["reported_ended"], serde_json::json!(["P-001"]));
-    // Word of the household is none of staff.
+    // A report by the household does not count as one by staff.
     let text = "kind = 'inspection'\nat = 2026-11-24T08:00:00\nby = 'patient'\nsource = 'told'\n";
     office.put("patients/P-001/2026/2026-11-24T0800-inspection.toml", text);
     assert_eq!(of("2026-11-24T08:15"), 0);
@@ -143,7 +143,7 @@ fn a_site_that_nobody_has_seen_for_long_is_told_once() {
             told.extend(about(&text).into_iter().filter(|line| line.contains("review this week")).map(str::to_owned));
         }
     }
-    // One for each patient and kind: that the look-back moves on is no news.
+    // One per patient and kind: a look-back that moves on is not news.
     let mut once = told.clone();
     once.sort();
     once.dedup_by(|a, b| a.split(", since").next() == b.split(", since").next());

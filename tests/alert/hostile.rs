@@ -1,4 +1,4 @@
-//! A mail server that answers without end: the delivery ends in its time, and the lock with it.
+//! A mail server whose reply never ends: the delivery stops at its deadline, and the lock is released with it.
 
 use std::io::{Read, Write};
 use std::net::TcpListener;
@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use crate::server::{Fault, Server};
 use crate::{ADDRESSES, Office, POLICY};
 
-/// A server that greets, and then sends the same again and again, each time after a pause.
+/// Starts a server that sends a greeting and then the same bytes over and over, with a pause before each.
 fn sends(greeting: &'static [u8], then: &'static [u8], pause: Duration) -> String {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     let port = listener.local_addr().unwrap().port();
@@ -17,7 +17,7 @@ fn sends(greeting: &'static [u8], then: &'static [u8], pause: Duration) -> Strin
             spawn(move || {
                 let mut stream = stream.unwrap();
                 stream.write_all(greeting).unwrap();
-                // Until the other side goes away.
+                // Until the client disconnects.
                 while stream.write_all(then).is_ok() {
                     sleep(pause);
                 }
@@ -51,7 +51,7 @@ fn a_server_that_sends_without_end_holds_nothing_up() {
         let (said, took) = sent(&office, &sends(greeting, then, pause));
         assert!(said.contains(expected), "{said}");
         assert!(took < Duration::from_secs(10), "{took:?}: {said}");
-        // The lock went with the run, and the next one tells.
+        // The lock ended with the run, and the next one sends the alerts.
         let good = Server::new(Fault::None);
         let run = office.run(&["--state", "state.json", "--from", "a@example.org", "--smtp", &good.url()]);
         assert_eq!((run.status, good.whom().len()), (Some(0), 1), "{run:?}");
@@ -68,7 +68,7 @@ fn after_a_server_that_did_not_answer_no_further_address_is_tried() {
     let url = format!("smtp://127.0.0.1:{}", listener.local_addr().unwrap().port());
     let tried = spawn(move || {
         let (mut first, _) = listener.accept().unwrap();
-        // The first one is left without an answer until it goes away; was there another?
+        // The first connection gets no reply until it closes; then there must be no second one.
         while first.read(&mut [0]).is_ok_and(|read| read > 0) {}
         listener.set_nonblocking(true).unwrap();
         sleep(Duration::from_millis(300));

@@ -1,4 +1,4 @@
-//! Told and read: the log of messages, when a signal was first sent and to whom, and what on file acts on it.
+//! The message log: when a signal was first sent and to whom, and the record that acts on it.
 
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
@@ -26,7 +26,7 @@ fn mailed<'a>(url: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--state", "state.json", "--from", "exitsite@example.org", "--timeout", "5", "--smtp", url], more].concat()
 }
 
-/// A mail program that reads its message.
+/// Adds a mail program that reads its message.
 fn with_mail_program(office: Office) -> Office {
     let program = office.beside("mail");
     fs::write(&program, "#!/bin/sh\ncat > /dev/null\n").unwrap();
@@ -56,14 +56,14 @@ fn each_message_has_a_line_with_its_alerts_and_the_answer_of_the_server() {
         json!({ "patient": "P-002", "exit": "a", "what": "pus", "since": "2026-11-24T12:00:00+00:00", "why": "new" });
     assert!(log[0]["alerts"].as_array().unwrap().contains(&pus), "{}", log[0]);
     assert_eq!(fs::metadata(office.beside("sent.log")).unwrap().permissions().mode() & 0o777, 0o600);
-    // The next run adds what it sends, and leaves what is there.
+    // The next run appends its messages and keeps the earlier lines.
     let before = fs::read_to_string(office.beside("sent.log")).unwrap();
     let server = Server::new(Fault::None);
     let run = office.run_at("2026-11-24T07:30", &mailed(&server.url(), &["--log", "sent.log"]));
     assert_eq!((run.status, server.whom()), (Some(0), vec!["md@example.org".to_owned()]), "{}", run.stderr);
     assert!(fs::read_to_string(office.beside("sent.log")).unwrap().starts_with(&before));
     assert_eq!(lines(&office).len(), 3);
-    // Without a message there is no line; printed alerts and a mail program have one, too.
+    // Without a message there is no line; printed alerts and a mail program's messages have one, too.
     office.run_at("2026-11-24T07:45", &mailed(&server.url(), &["--log", "sent.log"]));
     office.run_at("2026-11-24T07:45", &mailed(&server.url(), &["--log", "sent.log", "--dry-run"]));
     assert_eq!(lines(&office).len(), 3);
@@ -162,11 +162,11 @@ fn of_a_signal_of_today_it_is_told_when_it_was_first_sent_to_whom_and_what_acts_
     send("2026-11-24T07:30", &server);
     let told = pus(&office, "2026-11-24T07:40")["told"].clone();
     assert_eq!((&told[0], &told[1]["to"]), (&first, &json!("md@example.org")));
-    // The physician reads that the coordinator was told before.
+    // The physician's message says that the coordinator had one before.
     let line = "first sent 2026-11-24 07:15 to co@example.org; not acted on";
     let text = |server: &Server| server.taken()[0].text.replace("=\r\n", "");
     assert!(text(&server).contains(line), "{}", text(&server));
-    // A day later both read when each was told first; the last time moves, the first stays.
+    // A day later both messages give the time of the first to each; the last time moves, the first stays.
     let server = Server::new(Fault::None);
     send("2026-11-25T07:30", &server);
     let line = "first sent 2026-11-24 07:15 to co@example.org, then to md@example.org 2026-11-24 07:30; not acted on";
@@ -174,7 +174,7 @@ fn of_a_signal_of_today_it_is_told_when_it_was_first_sent_to_whom_and_what_acts_
     let told = pus(&office, "2026-11-25T07:40")["told"].clone();
     assert_eq!(told[0]["first_at"], "2026-11-24T07:15:00-06:00");
     assert_eq!(told[0]["last_at"], "2026-11-25T07:30:00-06:00");
-    // Called and advised is no answer; passed on to a physician is one.
+    // A call that only advised does not act on it; passing it on to a physician does.
     let row = pus(&office, "2026-11-25T07:40");
     assert_eq!((&row["acted_on"], &row["news_acted_on"]), (&Value::Null, &json!(false)));
     let call = "with = 'patient'\nabout = ['pus']\noutcome = 'escalated'\nescalated_to = 'md-3'\n";

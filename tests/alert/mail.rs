@@ -1,4 +1,4 @@
-//! Alerts by mail: a server and a program that take messages, fail, hang, or are killed between.
+//! Alerts by mail: a server and a program that accept messages, fail, hang, or kill the sender between two.
 
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
@@ -12,7 +12,7 @@ use rustls::pki_types::PrivateKeyDer;
 use crate::server::{Fault, Server, Step};
 use crate::{ADDRESSES, NOW, Office, POLICY, Run};
 
-/// Two who are told of everything, so that one can fail and the other not.
+/// Sets two recipients for all alerts, so that delivery can fail for one of them.
 fn two_coordinators(office: &Office) {
     let addresses = ADDRESSES.replace("['co@example.org']", "['co@example.org', 'second@example.org']");
     office.put("policy.toml", &format!("{POLICY}{addresses}"));
@@ -22,7 +22,7 @@ fn arguments<'a>(url: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--state", "state.json", "--from", "exitsite@example.org", "--timeout", "1", "--smtp", url], more].concat()
 }
 
-/// The same with nothing remembered, for a run of the binary at a moment of its own.
+/// Arguments for a mail by the binary at the current time, with a new state.
 fn at_now<'a>(url: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--from", "exitsite@example.org", "--timeout", "5", "--as-of", NOW, "--smtp", url], more].concat()
 }
@@ -75,11 +75,11 @@ fn no_message_tells_a_finding_or_a_line_that_a_record_wrote() {
     for taken in server.taken() {
         let text = taken.text.replace("=\r\n", "");
         assert!(!text.lines().any(|line| line.starts_with("Bcc")), "{text}");
-        // The identifier of a message is drawn by lot and may hold any letters.
+        // The identifier of a message is random and may contain any letters.
         let said: String =
             text.lines().filter(|line| !line.starts_with("Message-ID:")).collect::<Vec<_>>().join("\r\n");
         let told = said.split("\r\nAs of ").next().unwrap().to_lowercase();
-        // A signal "needs review today"; the band of a score is told to nobody.
+        // "Needs review today" is the text of a signal; the band of a score is never sent.
         let told = told.replace("\r\n ", " ").replace("needs review t", "").replace("need review t", "");
         for word in Signal::WORDS.iter().chain(&findings).filter(|word| !told_otherwise(word)) {
             assert!(!told.contains(word), "{word} in\n{text}");
@@ -87,7 +87,7 @@ fn no_message_tells_a_finding_or_a_line_that_a_record_wrote() {
     }
 }
 
-/// Words of alerts themselves.
+/// True for words that belong to the alerts themselves.
 fn told_otherwise(word: &str) -> bool {
     ["overdue", "signals"].contains(&word)
 }
@@ -135,7 +135,7 @@ fn a_server_that_fails_at_any_step_loses_nothing() {
             assert_eq!(good.whom(), ["co@example.org"], "{fault:?}");
         }
     }
-    // Once it was taken, how the talk ends does not count.
+    // Once the message is accepted, the end of the session does not matter.
     for fault in [Fault::Closes(Step::Quit), Fault::Hangs(Step::Quit)] {
         let office = Office::new();
         let server = Server::new(fault);
@@ -163,7 +163,8 @@ fn a_run_that_is_killed_repeats_and_never_loses() {
         let good = Server::new(Fault::None);
         let again = || office.command(&arguments(&good.url(), &[])).status().unwrap().code();
         assert_eq!(again(), Some(0));
-        // The one at whose message it was killed is told again, and those behind it for the first time.
+        // The recipient at whose message the sender was killed gets the alert again; the later ones get it for the
+        // first time.
         let rest = ["co@example.org", "second@example.org", "md@example.org"][number - 1..].to_vec();
         assert_eq!(good.whom(), rest);
         assert_eq!(again(), Some(0));
@@ -171,7 +172,7 @@ fn a_run_that_is_killed_repeats_and_never_loses() {
     }
 }
 
-/// TLS with a certificate of the test's own, and the file that says to trust it.
+/// Creates a certificate for TLS, and the file that makes it trusted.
 fn certificate(office: &Office) -> Arc<ServerConfig> {
     let names = ["127.0.0.1".to_owned(), "localhost".to_owned()];
     let made = rcgen::generate_simple_self_signed(names).unwrap();
@@ -189,7 +190,7 @@ fn a_user_and_a_password_go_over_tls_only_and_the_password_is_shown_nowhere() {
     let url = format!("smtp://vad@127.0.0.1:{}?tls=required", server.port);
     let refused = office.run(&arguments(&url, &[]));
     assert!(refused.status == Some(2) && refused.stderr.contains("no password is given"), "{}", refused.stderr);
-    // A certificate that nobody vouches for.
+    // A certificate from an unknown issuer.
     let mut command = office.command(&at_now(&url, &[]));
     let output = command.env("EXITSITE_SMTP_PASSWORD", "open-sesame").output().unwrap();
     let said = String::from_utf8(output.stderr).unwrap();
@@ -229,7 +230,7 @@ fn smtps_speaks_tls_from_the_first_byte() {
 fn nothing_goes_to_another_machine_in_the_clear() {
     let office = Office::new();
     let server = Server::new(Fault::None);
-    // This reaches the server here, and is not an address of this machine only.
+    // This reaches the local server without being a loopback address.
     let run = office.run(&arguments(&format!("smtp://0.0.0.0:{}", server.port), &[]));
     assert_eq!(run.status, Some(2));
     assert!(run.stderr.contains("STARTTLS"), "{}", run.stderr);
@@ -242,7 +243,7 @@ fn nothing_goes_to_another_machine_in_the_clear() {
     assert!(run.status == Some(2) && !run.stderr.contains("open-sesame"), "{}", run.stderr);
 }
 
-/// A mail program that keeps what it is given, then does what is said.
+/// A mail program that saves its input and then runs `then`.
 fn program(office: &Office, then: &str) -> String {
     let path = office.beside("mailer");
     let folder = office.beside("");
@@ -328,7 +329,7 @@ fn where_nothing_can_be_judged_the_fallback_is_told() {
         let before = server.whom().len();
         let run = sent(&office, &server, &fallback);
         assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{why}");
-        // The same line is not printed again, either.
+        // The line on standard error is not repeated, either.
         assert_eq!(run.stderr.contains("nothing could be judged"), !expected.is_empty(), "{why}: {}", run.stderr);
         assert_eq!(server.whom()[before..], *expected, "{why}");
     };
@@ -358,12 +359,12 @@ fn somebody_is_always_told() {
     assert_eq!(server.whom(), ["it@example.org"]);
     let run = sent(&office, &server, &["--fallback", "nobody"]);
     assert!(run.status == Some(2) && run.stderr.contains("is not an email address"), "{}", run.stderr);
-    // Who is both is told once.
+    // A person in both roles gets one message.
     let office = Office::new();
     office.put("policy.toml", &format!("{POLICY}{}", ADDRESSES.replace("md@", "co@")));
     office.run_at("2026-11-25T04:00", &arguments(&server.url(), &[]));
     assert_eq!(server.whom()[1..], ["co@example.org"]);
-    // Without a physician's address the coordinator knows that nobody else is told.
+    // Without a physician's address the coordinator's message says that no physician gets one.
     let office = Office::new();
     office.put("policy.toml", &format!("{POLICY}[alerts]\ncoordinator = ['co@example.org']\n"));
     office.run_at("2026-11-25T04:00", &arguments(&server.url(), &[]));

@@ -1,5 +1,5 @@
-//! Alerts: what is told to whom, once, again and worse; a mail server and a mail program that fail at every step; and
-//! that a crash repeats an alert and never loses one.
+//! Alerts: their recipients, first messages, repeats and changes for the worse; failures of a mail server and a mail
+//! program at every step; and crashes, which may repeat an alert but never lose one.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -38,7 +38,7 @@ from = 2026-08-27
 place = 'home'
 ";
 
-/// A full look that finds nothing.
+/// A full look without findings.
 const LOOK: &str = "source = 'seen'
 [site]
 drainage = 'none'
@@ -48,7 +48,7 @@ crust_mm = 0
 pain = 'none'
 ";
 
-/// The checkoff by which a household was ready for the move home.
+/// The checkoff that completed the sign-off for the move home.
 const SIGNED_OFF: &str = "2026-08-26T0900-teaching";
 
 fn attested(learner: &str) -> String {
@@ -57,17 +57,17 @@ fn attested(learner: &str) -> String {
     )
 }
 
-/// Tuesday morning in Chicago: a change of the 20th was due on the 22nd, so it is overdue for 28 hours.
+/// Tuesday, 07:15 in Chicago. After a change on the 20th the next was due on the 22nd, so it is 28 hours overdue.
 const NOW: &str = "2026-11-24T07:15";
 
-/// A records folder, and beside it a place for a state file.
+/// A records folder, in a folder that also has room for a state file.
 pub(crate) struct Office {
     folder: TempDir,
-    /// What is the system's temporary folder to these runs.
+    /// The system's temporary folder during these runs.
     temporary: TempDir,
 }
 
-/// How a run ended.
+/// The outcome of a run.
 #[derive(Debug)]
 pub(crate) struct Run {
     pub(crate) status: Option<i32>,
@@ -76,7 +76,7 @@ pub(crate) struct Run {
 }
 
 impl Office {
-    /// A program with two addresses, one patient 28 hours overdue and another who had a change this morning.
+    /// A program with two addresses, one patient 28 hours overdue and another with a change this morning.
     pub(crate) fn new() -> Office {
         let folder = || tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
         let office = Office { folder: folder(), temporary: folder() };
@@ -87,7 +87,7 @@ impl Office {
         office.patient("P-002");
         office.event("P-002", "2026-11-22T1900-change", "");
         office.event("P-002", "2026-11-24T0700-change", "");
-        // Staff looked at both, so that nothing else is to be said.
+        // Staff looked at both, so that there is no other alert.
         for code in ["P-001", "P-002"] {
             office.event(code, SIGNED_OFF, &attested("patient"));
             office.event(code, "2026-11-01T0900-assessment", LOOK);
@@ -95,8 +95,8 @@ impl Office {
         office
     }
 
-    /// A program whose one patient is overdue since last year. The clock of the machine, by which the binary runs, cannot
-    /// make anything new of it.
+    /// A program with one patient, overdue since last year, so that the real clock of the binary does not affect the
+    /// alerts.
     pub(crate) fn of_last_year() -> Office {
         let office = Office::new();
         fs::remove_dir_all(office.records().join("patients")).unwrap();
@@ -129,7 +129,7 @@ impl Office {
         self.put(&format!("patients/{code}/patient.toml"), &format!("code = '{code}'\n{PATIENT}"));
     }
 
-    /// A record, as `2026-11-20T0900-change`.
+    /// Adds a record, named like `2026-11-20T0900-change`.
     pub(crate) fn event(&self, code: &str, name: &str, facts: &str) {
         let (date, rest) = name.split_at(10);
         let (time, kind) = rest.split_once('-').unwrap();
@@ -142,12 +142,12 @@ impl Office {
         self.put(&format!("patients/{code}/{}/{name}.toml", &date[..4]), &text);
     }
 
-    /// The binary with nothing of the surroundings in its environment.
+    /// The binary with an empty environment but for PATH.
     pub(crate) fn command(&self, arguments: &[&str]) -> std::process::Command {
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_exitsite"));
         command.env_clear().env("PATH", std::env::var_os("PATH").unwrap()).current_dir(self.folder.path());
         command.env("TMPDIR", self.temporary.path());
-        // No repository around the place of the tests keeps these records.
+        // The records are in no repository, even if these tests are.
         command.env("GIT_CEILING_DIRECTORIES", self.folder.path());
         command.arg("alert").arg("--records").arg(self.records()).args(arguments);
         command
@@ -157,7 +157,7 @@ impl Office {
         self.run_at(NOW, arguments)
     }
 
-    /// A run at a moment: with a state, which belongs to the clock, in this process with a clock of its own.
+    /// Runs at a given time. With a state file the run is in this process, where the clock can be set.
     pub(crate) fn run_at(&self, now: &str, arguments: &[&str]) -> Run {
         if arguments.contains(&"--state") && !arguments.contains(&"--dry-run") {
             return self.run_by_clock(now, arguments);
@@ -180,7 +180,7 @@ impl Office {
         Run { status: Some(i32::from(status)), stdout, stderr }
     }
 
-    /// With a state file.
+    /// Runs with a state file and returns standard output.
     fn printed_at(&self, now: &str) -> String {
         let run = self.run_at(now, &["--state", self.state().to_str().unwrap()]);
         assert_eq!(run.status, Some(0), "{}", run.stderr);
@@ -192,12 +192,12 @@ impl Office {
         serde_json::from_str(&run.stdout).unwrap_or_else(|error| panic!("{error}: {run:?}"))
     }
 
-    /// Who stands there as overdue.
+    /// The overdue alerts.
     fn overdue_at(&self, now: &str) -> Vec<String> {
         self.standing_at(now).into_iter().filter(|said| said.contains("overdue")).collect()
     }
 
-    /// What stands, as "P-001 overdue", with "+" where physicians are told, too.
+    /// The alerts, as "P-001 overdue", with "+" if physicians are alerted, too.
     fn standing_at(&self, now: &str) -> Vec<String> {
         let report = self.json(now);
         let row = |row: &Value| {
@@ -242,7 +242,7 @@ fn the_same_is_printed_once_and_again_when_it_got_worse_or_after_a_day() {
     let worse = office.printed_at("2026-11-25T04:00");
     assert_eq!(about(&worse), ["P-001 a  overdue for 49 h, since 2026-11-23 03:00 (worse than when sent)"]);
     assert_eq!(office.printed_at("2026-11-25T05:00"), "");
-    // The file says when all was looked at last, whether or not anything was told.
+    // The state has the time of the last check, whether or not there were alerts.
     assert!(fs::read_to_string(office.state()).unwrap().contains("\"checked\": \"2026-11-25T11:00:00Z\""));
     let again = office.printed_at("2026-11-26T04:00");
     assert!(again.contains("P-001 a  overdue for 73 h, since 2026-11-23 03:00 (sent before)"), "{again}");
@@ -342,7 +342,7 @@ fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
         office.event("P-002", &format!("2026-11-26T0700-{}", second.0), &second.1);
         assert_eq!(told("2026-11-26T07:15"), ["worse"], "{name}");
         assert_eq!(told("2026-11-26T08:15"), [] as [&str; 0], "{name}");
-        // Not answered yet, it is told again after a day.
+        // Not acted on, it is sent again after a day.
         assert_eq!(told("2026-11-27T07:15"), ["again"], "{name}");
         office.event("P-002", "2026-11-27T0720-contact", &call);
         assert_eq!(told("2026-11-28T07:30"), [] as [&str; 0], "{name}");
@@ -376,12 +376,12 @@ fn the_same_pus_seen_each_day_is_told_once_more_after_the_answer_and_when_it_has
     office.event("P-002", "2026-11-24T0705-assessment", &pus);
     assert_eq!(told("2026-11-24T07:15"), 1);
     office.event("P-002", "2026-11-24T0720-contact", "with = 'patient'\nabout = ['pus']\noutcome = 'coming-in'\n");
-    // The answer did not make it go away: that is told once.
+    // The act did not resolve it: that is sent once.
     for (day, times) in [("25", 1), ("26", 0), ("27", 0), ("28", 0)] {
         office.event("P-002", &format!("2026-11-{day}T0700-assessment"), &pus);
         assert_eq!(told(&format!("2026-11-{day}T07:15")), times, "{day}");
     }
-    // Better, then there again.
+    // Reported improved, then back.
     office.event("P-002", "2026-11-28T1900-assessment", &LOOK.replace("seen", "told"));
     assert_eq!(told("2026-11-28T19:15"), 0);
     office.event("P-002", "2026-11-29T0700-assessment", &pus);
@@ -409,7 +409,7 @@ fn records_that_cannot_be_used_are_told_and_more_of_them_are_worse() {
 #[test]
 fn what_was_told_of_a_patient_is_not_forgotten_while_nobody_knows_what_stands() {
     let office = Office::new();
-    // The second change in a row is missed: a signal of this week.
+    // The second consecutive change is missed: a signal of this week.
     let now = "2026-11-27T04:00";
     office.event("P-002", "2026-11-26T0700-change", "");
     let told = office.printed_at(now);
@@ -434,7 +434,7 @@ fn a_move_home_to_a_household_that_is_not_signed_off_is_told_a_week_before() {
     assert!(!has("2026-11-23T20:00") && has("2026-11-24T07:15") && has("2026-11-30T20:00") && !has("2026-12-01T07:15"));
     office.event("P-001", "2026-11-23T0900-teaching", &attested("home-1"));
     assert!(!has("2026-11-24T07:15"));
-    // Home, for two days in a hospital, and home again: that move home is one, too.
+    // Home, two days elsewhere, and home again: that second move home counts, too.
     let back = "[[care]]\nfrom = 2026-12-10\nplace = 'elsewhere'\n[[care]]\nfrom = 2026-12-12\nplace = 'home'\n";
     office.patient("P-003");
     let text = fs::read_to_string(office.records().join("patients/P-003/patient.toml")).unwrap();
@@ -462,7 +462,7 @@ fn silence_is_told() {
     assert!(office.standing_at("2026-11-25T19:01").contains(&"program quiet".to_owned()));
     let run = office.run_at("2026-11-25T23:30", &[]);
     assert!(run.stdout.contains("program  no records entered for 40 h, since 2026-11-24 07:00"), "{}", run.stdout);
-    // What was written down counts, not what it tells of.
+    // The time of entry counts, not the time of the event.
     office.event("P-002", "2026-11-20T0900-inspection", "[entered]\nat = 2026-11-25T12:00:00\nby = 'rn-07'\n");
     assert!(!office.standing_at("2026-11-25T23:30").contains(&"program quiet".to_owned()));
     fs::remove_dir_all(office.records().join("patients")).unwrap();

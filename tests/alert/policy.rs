@@ -1,4 +1,5 @@
-//! An error in the policy: what it does not feed is judged and told, and the error itself is an alert.
+//! An error in the policy: alerts that do not depend on it are still checked and sent, and the error is an alert
+//! itself.
 
 use crate::server::{Fault, Server};
 use crate::{ADDRESSES, NOW, Office, POLICY, about};

@@ -1,4 +1,4 @@
-//! A mail server on this machine that takes messages, or fails where a test says.
+//! A local mail server that accepts messages, or fails where a test says.
 
 use std::io::{self, Read, Write};
 use std::net::{TcpListener, TcpStream};
@@ -9,7 +9,7 @@ use std::time::Duration;
 
 use rustls::{ServerConfig, ServerConnection, StreamOwned};
 
-/// Where in the talk something fails.
+/// The step of the session at which the server fails.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Step {
     Greeting,
@@ -18,25 +18,25 @@ pub(crate) enum Step {
     Rcpt,
     Data,
     Body,
-    /// After the message was taken.
+    /// After the message was accepted.
     Quit,
 }
 
-/// How a server fails.
+/// The failure of a server.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Fault {
     None,
-    /// It refuses whoever has this in the address.
+    /// Refuses recipients with this text in the address.
     Refuses(&'static str),
-    /// It closes the connection in place of its answer.
+    /// Closes the connection instead of replying.
     Closes(Step),
-    /// It never answers.
+    /// Never replies.
     Hangs(Step),
-    /// It takes the message of that number, and kills the sender before it says so.
+    /// Accepts the message of this number and kills the sender before replying.
     Kills(usize),
 }
 
-/// A message as it was taken.
+/// An accepted message.
 #[derive(Debug, Clone)]
 pub(crate) struct Taken {
     pub(crate) to: Vec<String>,
@@ -52,7 +52,7 @@ pub(crate) struct Server {
     sender: Arc<Mutex<Option<u32>>>,
 }
 
-/// What each connection needs.
+/// The state of a session; each connection has a copy.
 #[derive(Clone)]
 struct Talk {
     fault: Fault,
@@ -74,7 +74,7 @@ impl Server {
         Server::with(fault, None, false)
     }
 
-    /// One that also speaks TLS: from the first byte, or after STARTTLS.
+    /// Starts a server that also speaks TLS, from the first byte or after STARTTLS.
     pub(crate) fn with(fault: Fault, tls: Option<Arc<ServerConfig>>, is_from_the_start: bool) -> Server {
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let port = listener.local_addr().unwrap().port();
@@ -84,7 +84,7 @@ impl Server {
         spawn(move || {
             for stream in listener.incoming() {
                 let talk = talk.clone();
-                // A connection that is cut is what the tests are about.
+                // The tests cut connections on purpose.
                 spawn(move || _ = talk.run(Line::Plain(stream.unwrap())));
             }
         });
@@ -95,29 +95,29 @@ impl Server {
         format!("smtp://127.0.0.1:{}", self.port)
     }
 
-    /// The messages that it took, whether it said so or not.
+    /// The accepted messages, confirmed or not.
     pub(crate) fn taken(&self) -> Vec<Taken> {
         self.taken.lock().unwrap().clone()
     }
 
-    /// To whom a message was taken, in order.
+    /// The recipients of each accepted message, in order.
     pub(crate) fn whom(&self) -> Vec<String> {
         self.taken().iter().map(|taken| taken.to.join(" ")).collect()
     }
 
-    /// Every command that it was given.
+    /// The commands received.
     pub(crate) fn said(&self) -> Vec<String> {
         self.said.lock().unwrap().clone()
     }
 
-    /// Who sends, to be killed.
+    /// Sets the process to kill.
     pub(crate) fn knows(&self, sender: u32) {
         *self.sender.lock().unwrap() = Some(sender);
     }
 }
 
 impl Talk {
-    /// Whether the talk ends or hangs here.
+    /// True if the session ends at this step. A server that hangs waits here first.
     fn fails(&self, step: Step) -> bool {
         if self.fault == Fault::Hangs(step) {
             sleep(Duration::from_secs(60));
@@ -211,7 +211,7 @@ impl Line {
         }
     }
 
-    /// A line without its end; empty when there will be no more.
+    /// Reads a line without its end; empty at the end of the connection.
     fn hear(&mut self) -> io::Result<String> {
         let mut line = Vec::new();
         let mut byte = [0];

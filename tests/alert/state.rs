@@ -1,4 +1,4 @@
-//! The state file: once and not again, one run at a time, and a state that cannot be kept.
+//! The state file: each alert once, one run at a time, and states that cannot be kept.
 
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
@@ -34,7 +34,7 @@ fn what_is_no_state_file_stays_where_it_is() {
     fs::write(office.beside("other.json"), "{\"name\": \"another program\"}\n").unwrap();
     fs::create_dir(office.beside("folder")).unwrap();
     std::os::unix::fs::symlink(office.records(), office.beside("link")).unwrap();
-    // The records of another program, too.
+    // The records folder of another program, too.
     fs::create_dir(office.beside("other")).unwrap();
     fs::write(office.beside("other/policy.toml"), "schema = 1\n").unwrap();
     let files = |office: &Office| {
@@ -43,7 +43,7 @@ fn what_is_no_state_file_stays_where_it_is() {
         all
     };
     let before = files(&office);
-    // A folder, and whatever lies in the records: it cannot be meant. The alerts are told, with the reason.
+    // A folder, or any file in the records, cannot be meant. The alerts are printed, with the reason.
     for name in [
         "records",
         "folder",
@@ -60,7 +60,7 @@ fn what_is_no_state_file_stays_where_it_is() {
         assert!(run.stdout.contains("alert state not saved, so alerts repeat"), "{name}: {run:?}");
         assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
     }
-    // A file of somebody's: the alerts are told, and nothing is kept.
+    // Another program's file: the alerts are printed, and no state is kept.
     for name in ["notes.txt", "other.json", "/dev/null"] {
         let run = office.run_at("2026-11-24T08:00", &["--state", name]);
         assert_eq!(run.status, Some(2), "{name}: {run:?}");
@@ -126,7 +126,7 @@ fn a_folder_of_the_state_is_made_where_its_parent_is() {
     assert_eq!(office.run(&["--state", "new/state.json"]).stdout, "");
 }
 
-/// A day of runs, each quarter of an hour: how many mails each address gets.
+/// Runs every quarter of an hour for a day and returns the number of mails for each address.
 fn a_day_of_mails(office: &Office, arguments: &[&str]) -> Vec<(String, usize)> {
     let server = Server::new(Fault::None);
     let url = server.url();
@@ -147,7 +147,7 @@ fn where_the_state_cannot_be_kept_nobody_is_told_everything_at_each_run() {
     let mails = a_day_of_mails(&office, &["--state", "no such/folder/state.json"]);
     let expected = [("co@example.org", 25), ("md@example.org", 1), ("it@example.org", 24)];
     assert_eq!(mails, expected.map(|(whom, count)| (whom.to_owned(), count)), "once an hour, and the pull at 10:15");
-    // And with a state that can be kept, as ever.
+    // With a usable state, as usual.
     let kept = a_day_of_mails(&office, &["--state", "state.json"]);
     assert_eq!((kept[0].1, kept[1].1, kept[2].1), (2, 1, 0), "{kept:?}");
 }
@@ -161,7 +161,7 @@ fn where_the_state_cannot_be_kept_each_hour_is_told_once_at_any_minute() {
             assert_eq!(about(&run.stdout).iter().filter(|line| line.starts_with("P-001")).count(), 1, "{run:?}");
         }
     }
-    // The binary, too, which hands in the temporary folder of the system.
+    // The binary, too, which passes on the system's temporary folder.
     let office = Office::new();
     for _ in 0..2 {
         office.command(&["--state", "/dev/null"]).output().unwrap();
@@ -178,7 +178,7 @@ fn where_not_even_the_hour_can_be_kept_every_run_tells() {
     let is_kept = fs::write(office.temporary.path().join("try"), "").is_ok();
     let told = |now: &str| office.run_at(now, &["--state", "/dev/null"]).stdout.contains("P-001 a  overdue");
     if is_kept {
-        // Permissions keep nothing from this user: a folder in the place of the marker does.
+        // Permissions do not stop this user; a folder in place of the marker does.
         told("2026-11-24T07:20");
         let marker = |entry: &fs::DirEntry| entry.file_name().to_string_lossy().starts_with("exitsite-alert-");
         let markers = fs::read_dir(office.temporary.path()).unwrap().map(|entry| entry.unwrap());
@@ -194,7 +194,7 @@ fn where_not_even_the_hour_can_be_kept_every_run_tells() {
 
 #[test]
 fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
-    // A folder that is not there, and a folder in the place of the file.
+    // A missing folder, and a folder in place of the file.
     for (state, shown) in [("no such/folder/state.json", "no such/folder"), ("records/patients", "records/patients")] {
         let office = Office::new();
         let server = Server::new(Fault::None);
@@ -222,7 +222,7 @@ fn a_disk_that_is_full_is_known_before_anything_is_told() {
     let url = server.url();
     let arguments =
         ["--state", "state.json", "--from", "a@example.org", "--smtp", &url, "--fallback", "it@example.org"];
-    // No file can grow: what a full disk does to one that is written.
+    // No file can grow, as on a full disk.
     let command = office.command(&arguments);
     let mut limited = Command::new("sh");
     limited.args(["-c", "trap '' XFSZ; ulimit -f 0; exec \"$0\" \"$@\""]).arg(command.get_program());
@@ -232,7 +232,7 @@ fn a_disk_that_is_full_is_known_before_anything_is_told() {
     let said = String::from_utf8(output.stderr).unwrap();
     assert_eq!((output.status.code(), said.lines().count()), (Some(2), 1), "{said}");
     assert!(said.contains("alerts of this run will be repeated") && said.contains("state.json"), "{said}");
-    // All of it is old by the clock, so that a physician gets nothing.
+    // All of it is old by the clock, so that physicians get nothing.
     assert!(!server.whom().contains(&"md@example.org".to_owned()), "{:?}", server.whom());
 }
 
@@ -246,7 +246,7 @@ fn the_same_line_of_standard_error_is_printed_once_a_day() {
     assert_eq!(office.run_at("2026-11-25T07:45", &arguments).status, Some(2));
 }
 
-/// A pipe that nobody reads or writes.
+/// Creates a pipe without a reader or a writer.
 fn pipe(path: &Path) {
     assert!(Command::new("mkfifo").arg(path).status().unwrap().success());
 }
