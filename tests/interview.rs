@@ -1,4 +1,4 @@
-//! The questions of `record`: their number, a slip, a way back, and what is asked before something ends.
+//! The questions of `record`: their number, slips, the way back, and the confirmation before something ends.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -29,13 +29,13 @@ fn with_pus() -> Desk {
     desk
 }
 
-/// The records that are on file and were not there before.
+/// The texts of the records written since `before`.
 fn new(desk: &Desk, before: &[(String, String)]) -> Vec<String> {
     let now = desk.everything();
     now.into_iter().filter(|file| !before.contains(file)).map(|(_, text)| text).collect()
 }
 
-/// Types these lines at a command, all of which must be used up; what was shown, and what was written.
+/// Runs a command with these lines, which must all be used. Returns the output and the new records.
 #[track_caller]
 fn talk(desk: &Desk, arguments: &[&str], lines: &[&str]) -> (String, Vec<String>) {
     let before = desk.everything();
@@ -162,10 +162,10 @@ fn a_script_types_the_source_of_what_ends_or_answers_a_signal_of_today() {
         ["record", "assessment", "P-001", "--by", "rn-07", "--by-entered", "rn-07", "--site", "none-noted", "--yes"];
     let said = desk.refused(&look);
     assert!(said.contains("This ends: pus (rn-07, today 07:00)") && said.contains("type --source"), "{said}");
-    // One finding is no full look; it counts as acted on.
+    // A single finding does not make a full look; it counts as acted on.
     let partial = ["record", "assessment", "P-001", "--by", "rn-07", "--crust-mm", "1", "--yes"];
     assert!(desk.refused(&partial).contains("This counts as acted on: pus"));
-    // A call by the household about something else does neither.
+    // A record by the household about something else does neither.
     desk.done(&["record", "shower", "P-001", "--by", "patient", "--by-entered", "rn-07", "--at", "06:00", "--yes"]);
     desk.done(&[&look[..], &["--source", "seen"]].concat());
     assert!(!desk.done(&["signals"]).contains("P-001 a  pus"));
@@ -205,7 +205,7 @@ fn a_shower_against_an_order_is_said_first() {
     let said = desk.done(&["record", "shower", "P-001", "--by", "rn-07", "--at", "06:30", "--yes", "--source", "seen"]);
     let order = said.find("Shower against md-3's order.").unwrap();
     assert!(order < said.find("Recorded ").unwrap(), "{said}");
-    // A swim is no shower, in the answer and in the list.
+    // A swim is not called a shower, in the answer or in the list.
     let swim =
         ["record", "shower", "P-001", "--by", "rn-07", "--water", "pool", "--at", "05:30", "--yes", "--source", "seen"];
     let said = desk.done(&swim);
@@ -266,9 +266,9 @@ fn a_determination_is_decided_by_a_person() {
     let again = [&by("md-3")[..], &["--at", "06:00", "--source", "seen"]].concat();
     let said = desk.refused(&again);
     assert!(said.contains("--yes does not confirm this"), "{said}");
-    // The new one happened first; the one that is named is on file.
+    // The new one happened first; the one named is on file.
     assert!(said.contains("(patients/P-001/2026/2026-11-24T0715-infection.toml)"), "{said}");
-    // At a terminal whoever may not determine is refused at the question, and by a flag, too.
+    // A person who may not determine infections is refused at the question, and also with a flag.
     let before = desk.everything();
     let typed: Vec<&str> = by("rn-07").into_iter().filter(|flag| *flag != "--yes").collect();
     let outcome = desk.run_as(Some("rn-07"), &typed, Some(&Person::typing(&["y", "y", "2"])));
@@ -289,7 +289,7 @@ fn enter_keeps_an_earlier_answer_after_a_way_back() {
     let desk = desk();
     let answers = ["", "patient", "told", "1", "f", "pus", "2", "12", "exit", "2", "slight", "1 2", "98.6", "1"];
     let back = ["<"; 13];
-    // Forward again with Enter alone; then one answer is taken back, and one is changed.
+    // Forward again with Enter alone; then one answer is taken back and another changed.
     let mut lines: Vec<&str> = answers.iter().chain(&back).copied().collect();
     lines.extend([""; 6].iter().chain(&["14", "-"]).chain(&[""; 5]));
     let before = desk.everything();
@@ -333,7 +333,7 @@ fn no_enter_throws_a_record_away_behind_a_doubt() {
     assert!(shown.contains("Not saved yet: 1 go back and correct, 2 save anyway, or type discard"), "{shown}");
     assert!(shown.contains("Type 1, 2, or discard in full."), "{shown}");
     assert!(new.len() == 1 && new[0].contains("drainage = \"purulent\""), "{shown}");
-    // Back to the questions, and only the word in full discards.
+    // Back to the questions; only the word in full discards.
     let before = desk.everything();
     let mut lines = pus.to_vec();
     lines[0] = "07:05";
@@ -485,7 +485,7 @@ fn all_steps_are_all_and_an_unknown_step_is_refused_with_the_list() {
     desk.done(&teach("all"));
     let new = new(&desk, &before);
     assert!(new[0].contains("\"hands\"") && new[0].contains("\"change-after-shower\"") && !new[0].contains("\"all\""));
-    // At a terminal by number.
+    // At a terminal, by number.
     let lines = ["", "rn-07", "p001-son", "rn-07", "1", "", "return", "all", "y"];
     let person = Person::typing(&lines);
     desk.run_as(Some("rn-07"), &["record", "teaching", "P-001"], Some(&person));
@@ -527,7 +527,7 @@ fn what_is_written_while_somebody_answers_is_asked_about() {
     let before = desk.everything();
     let look =
         ["record", "assessment", "P-001", "--by", "rn-07", "--at", "07:05", "--source", "seen", "--site", "none-noted"];
-    // The pus arrives while the last question waits; a Yes to it is no Yes to what it would end.
+    // The pus is recorded while the last question waits; a yes to that question is no yes to ending the pus.
     let person = Person::typing(&["y", "", "discard"]).meanwhile(move || {
         std::fs::create_dir_all(file.parent().unwrap()).unwrap();
         std::fs::write(&file, &pus).unwrap();
@@ -555,7 +555,7 @@ fn what_arrives_between_the_last_reading_and_the_write_is_asked_about() {
             std::fs::write(&file, &text).unwrap();
         })
     };
-    // The last question is answered with yes, the pus arrives, and only then the look is written.
+    // The last question is answered with yes, then the pus is recorded, and only then the look is written.
     let person = arriving(&["y", "", "discard"], &pus);
     let outcome = desk.run_as(Some("rn-07"), &look, Some(&person));
     let saw = person.saw();
@@ -564,7 +564,7 @@ fn what_arrives_between_the_last_reading_and_the_write_is_asked_about() {
     assert!(outcome.stderr.contains("Nothing was written."), "{outcome:?}");
     assert_eq!(new(&desk, &before), [pus.as_str()], "only the pus is new");
     std::fs::remove_file(&file).unwrap();
-    // A yes to what it ends writes it.
+    // A yes to the ending writes it.
     let person = arriving(&["y", "y", "y", "y"], &pus);
     let outcome = desk.run_as(Some("rn-07"), &look, Some(&person));
     assert!(outcome.stdout.contains("Ended: pus"), "{outcome:?}\n{}", person.saw());
@@ -596,11 +596,11 @@ fn a_treatment_is_ordered_by_a_clinician() {
     let said = desk.refused(&[&typed[..], &["rn-07", "--by-entered", "rn-07", "--yes"]].concat());
     assert!(said.contains("rn-07 may not order a treatment. Use md-3 (physician)"), "{said}");
     desk.done(&[&typed[..], &["md-3", "--by-entered", "rn-07", "--yes"]].concat());
-    // At the question the clinicians are the choices, and a nurse's code is refused there.
+    // The question offers the clinicians and refuses a nurse's code.
     let person = Person::typing(&["", "rn-07", "1"]);
     desk.run_as(Some("rn-07"), &["record", "treatment", "P-001"], Some(&person));
     assert!(person.saw().contains("1 md-3 (physician)") && person.saw().contains("may not order"), "{}", person.saw());
-    // A culture is by whoever took it.
+    // A culture is entered by the person who took it.
     desk.done(&["record", "culture", "P-001", "--specimen", "exit-site", "--by", "rn-07", "--yes"]);
 }
 
@@ -623,7 +623,7 @@ fn a_flag_with_a_date_that_could_be_another_is_asked_about() {
     assert!(shown.contains("--at or --on: Write the date as 2026-03-04") && new.is_empty(), "{shown}");
 }
 
-/// The arguments of the only command line that was shown for what was answered so far.
+/// The words of the one command line shown for the answers so far.
 #[track_caller]
 fn to_paste(shown: &str) -> Vec<String> {
     let (_, line) =
@@ -631,7 +631,7 @@ fn to_paste(shown: &str) -> Vec<String> {
     shell_words(line.lines().next().unwrap())
 }
 
-/// The words of a line as a shell reads it.
+/// Splits a line into words as a shell does.
 fn shell_words(line: &str) -> Vec<String> {
     let script = format!("for word in {line}; do printf '%s\\n' \"$word\"; done");
     let output = std::process::Command::new("sh").args(["-c", &script]).output().unwrap();
@@ -646,7 +646,7 @@ fn ctrl_c_drops_nothing_without_a_yes() {
         assert!(shown.contains("Stop and drop these 2 answers? [y/N]"), "{shown}");
         assert!(new[0].contains("reason = \"scheduled\"") && new[0].contains("pain = \"none\""), "{shown}");
     }
-    // A yes stops at once, without another question; nothing to drop is not asked about.
+    // A yes stops at once; without answers to drop there is no question.
     for (lines, asked) in [(&["", "1", "scheduled", desk::CTRL_C, "y"][..], 5), (&["", desk::CTRL_C][..], 2)] {
         let desk = desk();
         let before = desk.everything();
@@ -665,7 +665,7 @@ fn a_stopped_record_shows_the_line_that_writes_what_was_answered() {
     let before = desk.everything();
     let answers = ["06:40", "patient", "told", "after-s", "f", "serous", "scant", "3.5", "none", "2", "slight", "1 2"];
     for n in [3, 5, 8, answers.len()] {
-        // The end of input, twice, as from a terminal that went away.
+        // The end of input, twice, as from a closed terminal.
         let person = Person::typing(&answers[..n]);
         desk.run_as(Some("rn-07"), &CHANGE, Some(&person));
         assert_eq!(desk.everything(), before);
@@ -689,7 +689,7 @@ fn a_stopped_record_shows_the_line_that_writes_what_was_answered() {
         assert!(outcome.stdout.contains("by = \"patient\"\nsource = \"told\""), "{outcome:?}");
         assert_eq!(outcome.stdout.contains("pain = \"slight\"\nodor = true\nwarmth = true"), n == answers.len());
     }
-    // Nine findings in one word, a note with spaces, and the folder that was named.
+    // Nine findings in one word, a note with spaces, and the folder from the command line.
     let lines = ["", "1", "scheduled", "none", "1", "m", "", "", "", "", "", "", "son $called", desk::CTRL_C];
     let person = Person::typing(&lines);
     let root = desk.root().display().to_string();

@@ -1,6 +1,6 @@
-//! Somebody at a real terminal: the questions of `record`, the keys of `round`, and leaving at any point.
+//! A person at a real terminal: the questions of `record`, the keys of `round`, and leaving at any point.
 //!
-//! The zone of the invented program is one in which it is about noon, so that "yesterday" means the same at every hour.
+//! The invented program's zone is one in which it is about noon, so that "yesterday" means the same at every hour.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -17,10 +17,10 @@ use chrono::{DateTime, Days, FixedOffset, NaiveDate, Timelike, Utc};
 use rexpect::session::{PtySession, spawn_command};
 use tempfile::TempDir;
 
-/// How long a slow machine may take for one answer, in milliseconds.
+/// The time limit for one answer on a slow machine, in milliseconds.
 const PATIENCE: u64 = 60_000;
 
-/// The hours between the world's clock and noon, the same for every test, however long they take.
+/// The hours from the current time to noon, fixed for the whole run.
 fn hours_to_noon() -> i32 {
     static HOURS: LazyLock<i32> = LazyLock::new(|| 12 - i32::try_from(Utc::now().hour()).unwrap());
     *HOURS
@@ -38,11 +38,11 @@ fn days_ago(days: u64) -> NaiveDate {
     now().date_naive() - Days::new(days)
 }
 
-/// A program with the patients of these codes, each last changed so many days ago at 08:00, with more for patient.toml.
+/// A program with these patients: code, days since the last change at 08:00, and further text for patient.toml.
 fn records(patients: &[(&str, u64, &str)]) -> TempDir {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let root = kept.path();
-    // The sign is the other way round in these names.
+    // These zone names have the opposite sign.
     let zone = format!("Etc/GMT{:+}", -hours_to_noon());
     fs::write(root.join("policy.toml"), format!("schema = 1\nprogram = \"Invented\"\ntime_zone = \"{zone}\"\n"))
         .unwrap();
@@ -78,13 +78,13 @@ fn one_patient() -> TempDir {
     records(&[("P-014", 4, SPOUSE)])
 }
 
-/// Somebody at a terminal that has `columns`, in front of `exitsite` with these arguments. When it has ended, the terminal has to
-/// be as it was before, which the line at the end says.
+/// Starts `exitsite` with these arguments at a terminal with `columns`. The last line at its end says whether the
+/// terminal is back in its state before.
 fn seat_of(kept: &TempDir, columns: u16, environment: &[(&str, &str)], arguments: &[&str]) -> PtySession {
     seat_at((kept, kept.path()), columns, environment, arguments)
 }
 
-/// Somebody in the folder above the records, which are named from there.
+/// Starts it in the parent of the records folder, with a relative path to the records.
 fn seat_above(kept: &TempDir, arguments: &[&str]) -> PtySession {
     let name = kept.path().file_name().unwrap().to_owned();
     seat_at((kept, Path::new(&name)), 80, &[], arguments)
@@ -100,7 +100,7 @@ fn seat_at(
     let script = format!(
         "stty cols {columns} rows 40; trap : INT; before=$(stty -g); \"$@\"; status=$?; if [ \"$before\" = \"$(stty -g)\" ]; then echo \"the terminal is sane, status $status\"; fi"
     );
-    // Whoever runs the tests in the background may have turned Ctrl-C off for all that they start.
+    // Tests run in the background may have inherited an ignored Ctrl-C.
     let mut command = Command::new("env");
     command.args(["--default-signal=INT", "sh"]);
     command.env_clear().env("PATH", std::env::var_os("PATH").unwrap_or_default()).env("TERM", "xterm");
@@ -114,7 +114,7 @@ fn seat(kept: &TempDir, arguments: &[&str]) -> PtySession {
     seat_of(kept, 80, &[], arguments)
 }
 
-/// Waits for each text and types what stands beside it.
+/// Waits for each text and types the answer that goes with it.
 fn talk(session: &mut PtySession, lines: &[(&str, &str)]) {
     for (question, answer) in lines {
         session.exp_string(question).unwrap();
@@ -123,21 +123,21 @@ fn talk(session: &mut PtySession, lines: &[(&str, &str)]) {
     }
 }
 
-/// Says yes to dropping the answers typed at these questions; nothing is asked if there are none.
+/// Confirms that the answers typed at these questions are dropped; without answers there is no question.
 fn stops(session: &mut PtySession, answered: &[(&str, &str)]) {
     if answered.iter().any(|(question, answer)| !answer.trim().is_empty() && !question.contains("[y/N]")) {
         talk(session, &[("Stop and drop th", "y\n")]);
     }
 }
 
-/// Waits for the end, and gives what was shown until then.
+/// Waits for the end and returns the output until then.
 fn ends(session: &mut PtySession, status: i32) -> String {
     let shown = session.exp_string(&format!("the terminal is sane, status {status}\r\n")).unwrap();
     session.exp_eof().unwrap();
     text(&shown)
 }
 
-/// What was shown; each of its bytes came as a character of its own.
+/// Decodes output in which each byte was read as a character.
 fn text(shown: &str) -> String {
     let bytes: Vec<u8> = shown.chars().map(|byte| byte as u8).collect();
     String::from_utf8_lossy(&bytes).into_owned()
@@ -160,7 +160,7 @@ fn files(kept: &TempDir) -> BTreeMap<PathBuf, String> {
     found
 }
 
-/// The records that were written since: kind, and the text without the moments that the clock gave.
+/// The records written since: kind, and text without the time of entry.
 fn written(kept: &TempDir, before: &BTreeMap<PathBuf, String>) -> Vec<(String, String)> {
     let now = files(kept);
     assert!(before.iter().all(|(file, text)| now.get(file) == Some(text)), "something else was changed");
@@ -176,13 +176,13 @@ fn written(kept: &TempDir, before: &BTreeMap<PathBuf, String>) -> Vec<(String, S
     .collect()
 }
 
-/// A text without its `at` line, where the clock gave it.
+/// A text without its `at` line, whose value comes from the clock.
 fn without_at(text: &str) -> String {
     let lines: Vec<&str> = text.lines().filter(|line| !line.starts_with("at = ")).collect();
     lines.join("\n")
 }
 
-/// The questions of a change, in order, and what is typed at each in one interview.
+/// The questions of a change, in order, with the answers of one interview.
 const INTERVIEW: [(&str, &str); 18] = [
     ("When: ", "yesterday 18:40\n"),
     ("by: person who did", "p014-spouse\n"),
@@ -322,7 +322,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
     assert!(!text.contains("[found]") && !text.contains("odor"), "{text}");
 }
 
-/// The questions that were shown: each is a line that begins with the mark behind which somebody types, or the last one.
+/// The number of questions shown: lines with the prompt, and the last question.
 fn asked(shown: &str) -> usize {
     shown.lines().filter(|line| line.starts_with("> ")).count() + shown.matches("Write it? [y/N]").count()
 }
@@ -427,7 +427,7 @@ fn ctrl_c_at_any_question_leaves_the_records_and_the_terminal_as_they_were() {
         assert!(ends(&mut session, 130).contains("stopped. Nothing was written."), "{next}");
         assert_eq!(files(&kept), before, "{next}");
     }
-    // A no asks the question again, and a second Ctrl-C shows the line that writes the answers.
+    // A no asks the question again; a second Ctrl-C shows the line that writes the answers.
     let mut session = seat(&kept, &["record", "change", "P-014"]);
     talk(&mut session, &INTERVIEW[..3]);
     talk(
@@ -480,7 +480,7 @@ fn ctrl_c_at_any_question_of_a_course_and_of_the_staff_list_writes_nothing() {
             assert!(ends(&mut session, 130).contains("stopped. Nothing was written."), "{question}");
             assert_eq!(files(&kept), before, "{question}");
         }
-        // At a narrow terminal a date as in the US is read and repeated, and no word is broken.
+        // At a narrow terminal a US date is accepted and repeated back, and no word is broken.
         let mut session = seat_of(&kept, 60, &[], &command);
         let mut shown = String::new();
         for (question, answer) in lines {
@@ -567,7 +567,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     let kept = one_patient();
     let at = days_ago(1);
     let good = format!("kind = \"change\"\nat = {at}T18:40:00{}\nby = \"patient\"\nsource = \"told\"\n", offset());
-    // Each time it is opened it leaves the next of these.
+    // At each start the editor saves the next of these.
     let desk = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let editor = desk.path().join("editor.sh");
     let drafts = [
@@ -599,7 +599,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     let new: Vec<&String> = new.iter().filter(|(file, _)| !before.contains_key(*file)).map(|(_, text)| text).collect();
     assert_eq!(new.len(), 1);
     assert!(new[0].starts_with(&good) && new[0][good.len()..].starts_with("\n[entered]\nat = "), "{}", new[0]);
-    // Whoever gives up gets back what was typed.
+    // If the person gives up, the typed text is returned.
     fs::remove_file(desk.path().join("n")).unwrap();
     let before = files(&kept);
     fs::write(desk.path().join("0"), "kind = \"change\nnote = \"typed for long\"\n").unwrap();
@@ -636,17 +636,17 @@ fn without_a_terminal_every_missing_flag_is_named_at_once() {
     assert_eq!(files(&kept), before);
 }
 
-/// A call of the round, without its time.
+/// The text of a call in the round, without its time.
 fn call(with: &str, outcome: &str, more: &str) -> String {
     format!(
         "kind = \"contact\"\nby = \"rn-07\"\nsource = \"told\"\nwith = \"{with}\"\nabout = [\"other\"]\noutcome = \"{outcome}\"{more}"
     )
 }
 
-/// The last of the keys.
+/// The last word of the line of keys.
 const KEYS: &str = "quit";
 
-/// A change told by the spouse, with nothing asked but when.
+/// The questions of a change reported by the spouse, with all but the time skipped.
 const CHANGED: [(&str, &str); 5] = [
     ("Who changed it", "p014-spouse\n"),
     ("When was it changed", "yesterday 20:00\n"),
@@ -658,10 +658,10 @@ const CHANGED: [(&str, &str); 5] = [
 /// The last questions of a call with a change.
 const REST_OF_CHANGE: [(&str, &str); 5] = [CHANGED[2], CHANGED[3], CHANGED[4], REST[0], REST[2]];
 
-/// The spouse was reached.
+/// The answer that the spouse was reached.
 const REACHED: (&str, &str) = ("Who was reached", "p014-spouse\n");
 
-/// No signal, no note, and a yes.
+/// The answers for no signal, no note, and a yes.
 const REST: [(&str, &str); 3] = [("Which open signals", "\n"), ("Note, one line", "\n"), ("Write it? [y/N]", "yes\n")];
 
 /// The end of the list, where the last record can still be taken back.
@@ -734,7 +734,7 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
         }
         let new = written(&kept, &before);
         assert_eq!(new.len(), 1);
-        // An unanswered call is about what is open.
+        // An unanswered call is about the open signals.
         let about = "[\"changes-missed\", \"not-looked-at\", \"untaught\", \"overdue\"]";
         assert_eq!(without_at(&new[0].1), call("other", "no-answer", "").replace("[\"other\"]", about));
     }
@@ -772,7 +772,7 @@ fn where_the_terminal_goes_away_nothing_is_asked_again_for_ever() {
     let kept = one_patient();
     let before = files(&kept);
     let log = kept.path().with_extension("ended");
-    // Where the end of the terminal does not end the program, as under nohup.
+    // If a hangup does not end the program, as under nohup.
     let script = format!(
         "trap '' HUP; '{}' --records '{}' round; echo $? > '{}'",
         env!("CARGO_BIN_EXE_exitsite"),
@@ -889,7 +889,7 @@ fn what_does_not_fit_is_said_in_lines_that_break_no_word() {
     );
     talk(&mut session, &[("> ", "\u{4}")]);
     ends(&mut session, 2);
-    // A failure, too; in a log it stays one line.
+    // A failure, too; in a log it stays on one line.
     let mut session = seat_of(&kept, 60, &[], &["record", "change", "P-014", "--at", "half past six"]);
     let shown = ends(&mut session, 2);
     assert!(shown.lines().count() > 1 && shown.lines().all(|line| line.chars().count() <= 60), "{shown}");
