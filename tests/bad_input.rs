@@ -1,8 +1,8 @@
-//! Every question at the terminal and every kind of bad input: the question is asked again with what is wrong, nothing that was
-//! answered is lost, and the end of input writes nothing.
+//! Bad input at every question of the terminal: the question is repeated with the fault, no earlier answer is lost, and
+//! the end of input writes nothing.
 //!
-//! A case is a command with an answer for each of its questions. Each law gives one bad answer at each question of each case,
-//! then goes on as before, and compares what was written with what the case writes alone.
+//! A case is a command with an answer to each of its questions. Each law gives one bad answer at each question of each
+//! case, then continues as before, and compares the records with those of the case alone.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -10,7 +10,7 @@ mod desk;
 
 use desk::{Desk, Person};
 
-/// A command, who is at the terminal, and the answers.
+/// A command, the person at the terminal, and the answers.
 struct Case {
     arguments: &'static [&'static str],
     by: &'static str,
@@ -148,7 +148,7 @@ const CORRECTIONS: [Case; 4] = [
     case(&["void", "P-001"], "rn-07", &["1", "of another patient", "y", "y"]),
 ];
 
-/// The questions that take any text, by their beginnings; those for numbers take any number that is not refused.
+/// The beginnings of questions that accept any text, and of questions for numbers that accept any number not refused.
 const FREE: [&str; 11] = [
     "note: ",
     "Note, one line",
@@ -163,7 +163,7 @@ const FREE: [&str; 11] = [
     "What does the patient not tolerate",
 ];
 
-/// The patient at home, whose wet dressing and open culture and infection wait, and a picture outside the records.
+/// The patient at home with a wet dressing, an open culture and an infection, and a picture outside the records.
 fn scene(case: &Case) -> (Desk, tempfile::TempDir) {
     let desk = Desk::new();
     let more =
@@ -195,7 +195,7 @@ fn scene(case: &Case) -> (Desk, tempfile::TempDir) {
 /// The outcome of a case with these answers.
 struct Run {
     person: Person,
-    /// Every file, by its name in the records.
+    /// Every file, by path in the records.
     files: Vec<(String, String)>,
     before: Vec<(String, String)>,
 }
@@ -214,7 +214,7 @@ fn run(case: &Case, answers: &[&str]) -> Run {
     Run { files: files(&desk), before, person }
 }
 
-/// The run with the answers of the case, which must use all of them and write something.
+/// Runs the case with its own answers, which must all be used and write something.
 fn alone(case: &Case) -> Run {
     let alone = run(case, case.answers);
     let saw = alone.person.saw();
@@ -224,17 +224,18 @@ fn alone(case: &Case) -> Run {
     alone
 }
 
-/// The question without its first word's prompt, on one line.
+/// The question on one line.
 fn plain(question: &str) -> String {
     question.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// The question without what Enter does.
+/// The question without prompt and default.
 fn bare(question: &str) -> String {
     plain(question).trim_end_matches(" >").split(" [").next().unwrap().to_owned()
 }
 
-/// One bad answer at each question: asked again with a sentence, and the rest writes what it writes alone.
+/// Gives one bad answer at each question. The question must be repeated with a sentence, and the records must be those
+/// of the case alone.
 fn asked_again(cases: &[Case], bad: &str, is_fitting: impl Fn(&str) -> bool) {
     for case in cases {
         let alone = alone(case);
@@ -252,7 +253,7 @@ fn asked_again(cases: &[Case], bad: &str, is_fitting: impl Fn(&str) -> bool) {
             assert_eq!(run.person.left(), 0, "{shown}");
             assert_eq!(run.files, alone.files, "{shown}");
             assert!(!saw.contains('\u{1b}') && !saw.contains('\u{7}'), "raw: {shown}");
-            // The sentence between the two: what is wrong, or what to type.
+            // The sentence between the two: the fault, or what to type.
             let asked = run.person.asked()[n].clone();
             let places: Vec<usize> = saw.match_indices(asked.as_str()).map(|(at, _)| at).collect();
             let between = &saw[places[places.len() - 2] + asked.len()..places[places.len() - 1]];
@@ -268,7 +269,7 @@ fn bad_answers(cases: &[Case]) {
         // `?` explains the keys of the round, and Escape ends it.
         asked_again(cases, bad, |question| (bad == "?" || bad.starts_with('\u{1b}')) && is_key(question));
     }
-    // Where Enter is no answer, it is asked again; where it is one, the question says which.
+    // If Enter is not an answer, the question is repeated; if it is one, the question says so.
     asked_again(cases, "", |question| question.contains("[Enter:") || question.contains("[y/N]") || is_key(question));
 }
 
@@ -279,11 +280,11 @@ fn back_and_end(cases: &[Case]) {
             let asked = alone.person.asked();
             let question = plain(&asked[n]);
             let end = run(case, &case.answers[..n]);
-            // A round that ends keeps what it wrote.
+            // A round that ends keeps its records.
             if case.answers[n] != "q" {
                 assert_eq!(end.files, end.before, "{:?}: the end of input at {question}", case.arguments);
             }
-            // A key of the round, and a question that stands alone, have nothing before them.
+            // There is nothing before a key of the round or a separate question.
             let is_alone = |question: &str| {
                 question.starts_with("c called, ")
                     || question.starts_with("End of")

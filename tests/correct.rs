@@ -1,5 +1,5 @@
-//! Records put right: amended, voided, their empty fields filled. Who, when, why and what it was are kept, and nothing
-//! else in the file is different.
+//! Corrections of records: amendments, voids, empty fields filled. Author, time, reason and the old value are kept, and
+//! nothing else in the file changes.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -18,7 +18,7 @@ const CHANGE: &str = "patients/P-001/2026/2026-11-23T1855-change.toml";
 
 const TEXT: &str = "# told by telephone\nkind = 'change'   # a dressing change\nat = 2026-11-23T18:55:00-06:00\nby = \"rn-07\"\n\n[left]\nanchor = \"in-place\"\n\n# measured with the card\n[site]\nredness_mm = 12 # twice\n# the end\n";
 
-/// The row that an amendment of now leaves.
+/// The row of an amendment made now.
 fn row(was: &str) -> String {
     format!(
         "\n[[amended]]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\nwas = \"{was}\"\n"
@@ -31,7 +31,7 @@ fn with<'a>(arguments: &[&'a str]) -> Vec<&'a str> {
     [arguments, &WHY].concat()
 }
 
-/// A desk on which nobody's teaching is asked about: it is a signal of its own, which these tests are not about.
+/// A desk with the teaching signal turned off, which these tests are not about.
 fn quiet() -> Desk {
     let desk = Desk::new();
     let policy = desk.get("policy.toml");
@@ -88,7 +88,7 @@ fn a_record_is_named_by_its_path_or_by_its_name_alone() {
         let said = desk.refused(&with(&["amend", file, "--set", "redness_mm=9"]));
         assert!(said.starts_with(&format!("exitsite: No {file} in the records folder")), "{said}");
     }
-    // The folder of a name that is no code holds no records, and the name is not repeated raw.
+    // A folder whose name is not a code holds no records, and the message escapes the name.
     let stray = "staff/\u{1b}[2J/2026/2026-11-24T0600-change.toml";
     desk.put(stray, TEXT);
     assert!(!desk.refused(&with(&["void", stray])).contains('\u{1b}'));
@@ -156,7 +156,7 @@ fn who_and_why_are_needed_and_named_together() {
     assert!(said.contains("Required: --why"), "{said}");
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "x"]].concat());
     assert!(said.contains("no terminal to ask at") && said.contains("--yes"), "{said}");
-    // A caregiver corrects no record by staff, and EXITSITE_BY stands in.
+    // A caregiver cannot correct a record by staff; EXITSITE_BY takes effect.
     let said = desk.refused(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
     assert!(said.contains("p001-son may not correct a record by rn-07. Staff correct records by staff"), "{said}");
     let said = desk.refused(&["void", CHANGE, "--by", "p001-son", "--why", "x", "--yes"]);
@@ -168,7 +168,7 @@ fn who_and_why_are_needed_and_named_together() {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
         assert!(said.contains("`why` contains what looks like a telephone number"), "{said}");
     }
-    // Where the staff are not known nobody is refused.
+    // Without a staff list nobody is refused.
     fs::remove_file(desk.root().join("people.toml")).unwrap();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
     desk.done(&[&set[..], &["--by", "rn-99", "--why", "x", "--yes"]].concat());
@@ -185,7 +185,7 @@ fn a_caregiver_corrects_the_own_record() {
 #[test]
 fn a_fault_that_was_there_before_does_not_block_and_a_doubt_is_asked() {
     let desk = desk();
-    // Somebody who is on no list wrote it, and a key is misspelt.
+    // The author is on no list, and a key is misspelled.
     desk.put(CHANGE, &TEXT.replace("rn-07", "rn-99").replace("[left]", "[left]\nancor = \"loose\""));
     desk.done(&with(&["amend", CHANGE, "--set", "redness_mm=2"]));
     assert!(desk.findings().contains(&"unknown-key".to_owned()));
@@ -213,7 +213,7 @@ fn on_a_terminal_who_and_why_are_asked_until_they_can_be_used() {
     assert!(saw.contains("Unknown code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
     assert!(saw.contains("redness_mm: 12 -> 2") && saw.contains("Write it? [y/N]"), "{saw}");
     assert!(desk.get(CHANGE).ends_with(&row("redness_mm = 12")));
-    // The end of what is typed is no yes.
+    // The end of input is no yes.
     for answers in [&["co-1"][..], &["co-1", "why"], &[]] {
         let before = desk.get(CHANGE);
         desk.run_as(None, &["amend", CHANGE, "--set", "redness_mm=3"], Some(&Person::typing(answers)));
@@ -401,12 +401,12 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     assert!(said.contains("2026-11-23T1840-change.toml replaces it"), "{said}");
     assert!(said.contains("change on Monday 2026-11-23 18:55 (-06:00) by rn-07, seen"), "{said}");
     assert_eq!(desk.findings(), [""; 0]);
-    // Only once, and never amended or filled any more.
+    // Only once, and never amended or filled in afterward.
     let said = desk.refused(&with(&["void", CHANGE]));
     let already = "is already voided on 2026-11-24 07:15:00-06:00 by co-1: read from the wrong line";
     assert!(said.contains(already), "{said}");
     assert!(desk.refused(&with(&["amend", CHANGE, "--set", "redness_mm=2"])).contains(already));
-    // It is taken back by a new record only, and the schedule says what it did.
+    // Only a new record takes it back, and the answer gives the effect on the schedule.
     let said = desk.done(&with(&["void", other]));
     assert!(said.contains("This cannot be undone; if the record was correct after all, write it again"), "{said}");
     assert!(said.contains("schedule: was on Wed Nov 25, now"), "{said}");
@@ -436,7 +436,7 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     assert!(saw.contains("  on file: change on Monday 2026-11-23 18:55 (-06:00) by rn-07"), "{saw}");
     assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine findings assessed"), "{saw}");
     let person = Person::typing(&["y"]);
-    // The only look by staff is gone, and that is said first.
+    // The only look by staff is gone, and the answer says so first.
     let said = desk.run_as(None, &void, Some(&person)).stdout;
     assert!(
         said.starts_with(
@@ -488,7 +488,7 @@ fn a_record_with_a_fault_can_be_voided_and_one_that_is_no_toml_cannot() {
     desk.put(CHANGE, &TEXT.replace("[left]", "[left"));
     let said = desk.refused(&with(&["void", CHANGE]));
     assert!(said.contains("Correct it in an editor first") && said.contains("exitsite check"), "{said}");
-    // A record of the future is the commonest slip that is voided.
+    // A record in the future is the most common slip to void.
     let ahead = "patients/P-001/2027/2027-11-23T1855-change.toml";
     desk.put(ahead, &TEXT.replace("2026-11-23", "2027-11-23"));
     desk.done(&with(&["void", ahead]));
@@ -520,7 +520,7 @@ fn a_result_is_filled_in_once() {
     let said = desk.refused(&result(&["--on", "yesterday", "--growth", "no"]));
     let line = format!("exitsite amend {culture} --set result.on=2026-11-23 --set result.growth=no --by CODE --why");
     assert!(said.contains(&line), "{said}");
-    // The line works.
+    // The suggested command works.
     desk.done(&with(&[
         "amend",
         culture,
@@ -639,7 +639,7 @@ fn every_record_of_the_invented_program_can_be_amended_and_voided_and_stays_in_t
 
 const CULTURE: &str = "patients/P-001/2026/2026-11-20T1000-culture.toml";
 
-/// A patient with two cultures, one of them with growth of a name not known yet, an infection and a treatment.
+/// A patient with two cultures, one of them with growth not yet identified, an infection and a treatment.
 fn clinic() -> Desk {
     let desk = desk();
     let put = |name: &str, says: &str| {
@@ -707,7 +707,7 @@ fn a_record_is_picked_by_its_number_and_none_is_preselected() {
     assert_eq!(outcome.status, 0, "{} {shown}", outcome.stderr);
     assert!(shown.contains("  2  Fri 2026-11-20 10:00  culture by rn-07: exit site; no result yet"), "{shown}");
     assert!(desk.get(CULTURE).ends_with("\n[result]\non = 2026-11-23\ngrowth = true\n"), "{}", desk.get(CULTURE));
-    // The organism comes later, without an amendment.
+    // The organism is added later, without an amendment.
     let (outcome, shown) = type_lines(&["result", "P-001"], &["2", "Candida albicans", "y"]);
     assert_eq!(outcome.status, 0, "{} {shown}", outcome.stderr);
     assert!(
@@ -739,7 +739,7 @@ fn the_organism_of_a_culture_is_added_later_and_nothing_else_is_changed_by_it() 
     assert!(said.contains("If that is wrong: `exitsite amend"), "{said}");
 }
 
-/// The records of two patients at home, and a change under the wrong one of them.
+/// The records of two patients at home, with a change under the wrong one.
 fn two() -> Desk {
     let desk = desk();
     desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
@@ -768,7 +768,7 @@ fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided(
     let voided = desk.get(CHANGE);
     assert!(voided.contains(&format!("why = \"read from the wrong line; written anew as {THERE}\"")), "{voided}");
     assert_eq!(desk.findings(), [""; 0]);
-    // Again it is done already.
+    // A second run finds it done.
     let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
     assert!(said.contains("is already voided"), "{said}");
 }
@@ -784,7 +784,7 @@ fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
     let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
     assert!(said.contains(&format!("Already on file under P-002: {THERE}")), "{said}");
     assert_eq!(desk.everything(), whole);
-    // The first one changes while the question waits: the sentence says where the new one is.
+    // The first one changes while the question waits: the message says where the new one is.
     let desk = two();
     let path = desk.root().join(CHANGE);
     let person = Person::typing(&["y"]).meanwhile(move || fs::write(&path, format!("{TEXT}# look\n")).unwrap());
@@ -806,7 +806,7 @@ fn a_record_moves_only_where_it_can_be_true() {
     desk.put(CHANGE, &TEXT.replace("\"rn-07\"", "\"p001-son\""));
     let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
     assert!(said.contains("nder P-002: ") && said.contains("p001-son"), "{said}");
-    // It is refused before anyone is asked why.
+    // The refusal comes before the question for a reason.
     let person = Person::typing(&[]);
     let outcome = desk.run_as(Some("co-1"), &["void", CHANGE, "--move-to", "P-002"], Some(&person));
     assert!(outcome.stderr.contains("nder P-002: ") && person.saw().is_empty(), "{}{}", outcome.stderr, person.saw());
@@ -816,7 +816,7 @@ fn a_record_moves_only_where_it_can_be_true() {
     }
     desk.done(&with(&["void", CHANGE, "--move-to", "P-002", "--set", "by=p002-son"]));
     assert!(desk.get(THERE).contains("by = \"p002-son\""));
-    // What is perhaps the same there is asked about, and No writes nothing.
+    // A possible duplicate there is asked about, and a no writes nothing.
     let desk = two();
     desk.put("patients/P-002/2026/2026-11-23T1900-change.toml", &TEXT.replace("18:55", "19:00"));
     let before = desk.everything();
@@ -852,7 +852,7 @@ fn what_a_correction_ends_of_today_is_asked_and_yes_alone_does_not_decide_it() {
         let said = desk.refused(&with(correction));
         assert!(said.contains("P-001: This ends: pus (rn-07, today 07:00)"), "{said}");
         assert!(said.contains("--yes does not confirm this: type --source"), "{said}");
-        // Enter alone, and a yes to everything but this, write nothing.
+        // Enter alone, or a no, writes nothing.
         let before = desk.everything();
         let who = ["--by", "co-1", "--why", "wrong line"];
         for answers in [&["", "", "", "", ""][..], &["n"], &[]] {
@@ -935,7 +935,7 @@ fn no_answer_of_a_correction_is_dropped_without_a_word() {
             assert_eq!(run(lines).0, written, "{arguments:?} {lines:?}");
         }
         assert_eq!(run(&["n", "discard"]).0, Vec::<String>::new());
-        // Stopped twice, it shows the line that does the same.
+        // Stopped twice, it shows the equivalent command line.
         let (nothing, saw) = run(&[desk::CTRL_C, desk::CTRL_C]);
         assert_eq!(nothing, Vec::<String>::new(), "{saw}");
         let (_, line) = saw.split_once("To write what you answered so far:\n  ").unwrap_or_else(|| panic!("{saw}"));
@@ -955,14 +955,14 @@ fn no_answer_of_a_correction_is_dropped_without_a_word() {
     }
 }
 
-/// The commands that a text prints for somebody to paste: those in backticks, and those that end a line.
+/// The commands in a text that are meant for pasting: those in backticks, and those that end a line.
 fn to_paste(text: &str) -> Vec<String> {
     let mut commands = Vec::new();
     for line in text.lines() {
         let mut rest = line;
         while let Some(at) = rest.find("exitsite ") {
             let (before, command) = rest.split_at(at);
-            // A backtick behind a backslash belongs to the command.
+            // A backtick after a backslash belongs to the command.
             let is_end = |at: &usize| command.as_bytes()[*at] == b'`' && command.as_bytes()[at - 1] != b'\\';
             let marked = before.ends_with('`').then(|| (1..command.len()).find(is_end)).flatten();
             let end = marked.unwrap_or(command.len());
@@ -973,7 +973,7 @@ fn to_paste(text: &str) -> Vec<String> {
     commands
 }
 
-/// Notes that a shell would read otherwise.
+/// Notes that a shell would change unless quoted.
 const NOTES: [&str; 5] = [
     "say \"no\", `date` $HOME \\ 2",
     "it's wet!",
@@ -1026,7 +1026,7 @@ fn a_command_to_paste_is_whole_at_every_width() {
         for width in [60, 80] {
             assert_eq!(to_paste(&said(width)), wide, "{run:?} at {width}");
         }
-        // The shell hands the note over as it was.
+        // The shell passes on the note unchanged.
         if let Some(note) = note {
             let script =
                 format!("exitsite() {{ for word in \"$@\"; do printf '%s\\0' \"$word\"; done; }}\n{}", wide[0]);

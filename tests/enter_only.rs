@@ -1,8 +1,8 @@
-//! The law of every question: no sequence of Enter alone ends, answers or hides a signal of today, beyond what the command
-//! itself says was done.
+//! The law of every question: Enter alone never ends, acts on or hides a signal of today, except as stated on the
+//! command line.
 //!
-//! Each scene is a patient with one signal of today open. [`law`] runs a command over every scene with somebody who types the
-//! given lines and then Enter alone, and compares the open signals. A command that asks adds its lines here.
+//! Each scene is a patient with an open signal of today. [`law`] runs a command on every scene with a person who types
+//! the given lines and then only Enter, and compares the open signals. A command with questions adds its lines here.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -10,10 +10,10 @@ mod desk;
 
 use desk::{Desk, Person};
 
-/// So many Enters that every question of every command has come up.
+/// A number of Enters that answers every question of every command.
 const ENTERS: usize = 80;
 
-/// A signal of today, and the record that raises it: its kind and what it says.
+/// Signals of today, each with the record that raises it: kind and contents.
 const SCENES: [(&str, &str, &str); 13] = [
     ("pus", "assessment", "[site]\ndrainage = 'purulent'\n"),
     (
@@ -35,11 +35,11 @@ const SCENES: [(&str, &str, &str); 13] = [
     ),
     ("immersed", "shower", "water = 'pool'\ndressing_before = 'intact'\n"),
     ("order-violated", "shower", "water = 'shower'\ndressing_before = 'intact'\n"),
-    // Nobody of the household is signed off; the record itself raises nothing.
+    // No one in the household is signed off; the record itself raises nothing.
     ("home-untaught", "inspection", "dressing = 'intact'\n"),
 ];
 
-/// The desk of a scene, the patient at home or inpatient.
+/// The desk of a scene, with the patient at home or in the hospital.
 fn scene((_, kind, says): (&str, &str, &str), is_home: bool) -> Desk {
     let desk = Desk::new();
     let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
@@ -55,7 +55,7 @@ fn scene((_, kind, says): (&str, &str, &str), is_home: bool) -> Desk {
     desk
 }
 
-/// The signals of today that are open, each with whether it was acted on.
+/// The open signals of today, each with true if acted on.
 fn open(desk: &Desk) -> Vec<(String, bool)> {
     let report = desk.run(&["signals", "--json"]).stdout;
     let report: serde_json::Value = serde_json::from_str(&report).unwrap();
@@ -63,11 +63,11 @@ fn open(desk: &Desk) -> Vec<(String, bool)> {
     signals.map(|signal| (signal["signal"].as_str().unwrap().to_owned(), !signal["answered"].is_null())).collect()
 }
 
-/// A command with these lines typed and then Enter alone leaves every signal of today open and not acted on, but `said`,
-/// which the command itself says was done.
+/// Asserts that a command, with these lines and then only Enter, leaves every signal of today open and not acted on,
+/// except those in `said`, which the command line ends by its own statement.
 fn law(arguments: &[&str], typed: &[&str], said: &[&str]) {
     for is_home in [true, false] {
-        // Only a patient at home can be at home with nobody signed off.
+        // Only a patient at home can have a household without a sign-off.
         for scene_of in SCENES.into_iter().filter(|(name, ..)| is_home || *name != "home-untaught") {
             let desk = scene(scene_of, is_home);
             let before = open(&desk);
@@ -114,7 +114,7 @@ fn record_closes_nothing_by_enter_behind_who_and_how() {
         law(&["record", "change", "P-001"], &["", by, "seen"], change);
         law(&["record", "inspection", "P-001"], &["", by, "told"], &[]);
         law(&["record", "assessment", "P-001"], &["", by, "told"], &[]);
-        // Findings one by one, each of them passed over.
+        // The findings one by one, each skipped.
         law(&["record", "assessment", "P-001"], &["", by, "f"], &[]);
         law(&["record", "change", "P-001"], &["", by, "", "f"], change);
     }
@@ -132,7 +132,7 @@ fn round_closes_nothing_by_enter_alone_behind_any_key() {
     for key in ["c", "d", "w", "i", "n", "u"] {
         law(&["round"], &[key], &[]);
     }
-    // Also where somebody was reached, and the rest is Enter.
+    // Also if someone was reached and all else is Enter.
     for typed in [
         &["c", "2", "advised"][..],
         &["c", "2", "coming-in"],
@@ -172,7 +172,7 @@ fn patient_closes_nothing_by_enter_alone() {
         &["patient", "order", "P-001", "--every-days", "300", "--by", "md-3", "--why", "dry"],
         &["patient", "add", "P-001"],
     ] {
-        // A move is what ends a patient's being at home with nobody signed off.
+        // A move ends a stay at home without a sign-off.
         let said: &[&str] = if arguments.contains(&"move") { &["home-untaught"] } else { &[] };
         law(arguments, &[], said);
     }
@@ -185,7 +185,7 @@ fn corrections_close_nothing_by_enter_alone() {
     law(&["amend", "P-001"], &["1"], &[]);
     law(&["amend", "P-001"], &["1", "3", "-"], &[]);
     law(&[&["void", "P-001"][..], &who].concat(), &["1"], &[]);
-    // Whatever of these the record of a scene has; one that it has not is refused.
+    // One of these is in the record of each scene; the others are refused.
     for set in ["drainage=none", "redness_mm=0", "bleeding=no", "temperature_c=36.8", "anchor=in-place"] {
         law(&[&["amend", "P-001", "--set", set][..], &who].concat(), &["1"], &[]);
     }

@@ -1,5 +1,5 @@
-//! `record` without a terminal: every kind and every flag, the slips of the finger that are caught before anything is
-//! written, and what is answered. Questions are in `terminal`, safe writing is in `writing`.
+//! `record` without a terminal: every kind and flag, slips caught before the write, and the answers. The tests of its
+//! questions are in `terminal`, those of safe writing in `writing`.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -14,7 +14,7 @@ use exitsite::event::Kind;
 use exitsite::word::Word;
 use tempfile::TempDir;
 
-/// Tuesday 2026-11-24, 07:15 in Chicago.
+/// Tuesday, 2026-11-24, 07:15 in Chicago.
 const NOW: &str = "2026-11-24T13:15:00Z";
 
 fn copy_of_demo() -> TempDir {
@@ -36,7 +36,7 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-/// Runs a command line; what stands in quotes is one word.
+/// Runs a command line; quoted text is one word.
 fn exitsite_at(now: &str, records: &Path, line: &str) -> Outcome {
     let surroundings = Surroundings {
         now: now.parse().unwrap(),
@@ -56,7 +56,7 @@ fn exitsite(records: &Path, line: &str) -> Outcome {
     exitsite_at(NOW, records, line)
 }
 
-/// Every file below a folder with its text, so that "nothing was written" can be said.
+/// Every file below a folder with its text, to show that nothing was written.
 fn everything(folder: &Path) -> Vec<(String, String)> {
     let mut all = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
@@ -71,7 +71,7 @@ fn everything(folder: &Path) -> Vec<(String, String)> {
     all
 }
 
-/// Records, and compares the file that is there afterwards.
+/// Records an event and asserts the text of the new file.
 #[track_caller]
 fn writes(line: &str, file: &str, text: &str) {
     let kept = copy_of_demo();
@@ -83,7 +83,7 @@ fn writes(line: &str, file: &str, text: &str) {
     assert_eq!(check.status, 0, "{line}\n{}", check.stdout);
 }
 
-/// Is refused with these words, and nothing is written.
+/// Asserts that a command is refused with these words and writes nothing.
 #[track_caller]
 fn refuses(line: &str, words: &[&str]) {
     // Since nothing is written, all refusals can share one copy.
@@ -225,7 +225,7 @@ fn every_other_kind() {
 
 #[test]
 fn every_field_of_every_kind_has_a_flag() {
-    // The flags of a kind are made when it is asked for.
+    // The flags of a kind are built on request.
     let mut definition = exitsite::command::definition();
     definition.build();
     let record = definition.find_subcommand("record").unwrap();
@@ -253,7 +253,7 @@ fn what_a_household_did_was_told_to_the_staff_unless_somebody_says_otherwise() {
         ("06:14", "--by rn-07", "seen"),
     ] {
         let said = exitsite(kept.path(), &format!("record shower P-014 {line} --at {at} --yes"));
-        // It is said back.
+        // The message repeats it.
         let by = line.split(' ').nth(1).unwrap();
         assert!(said.stdout.contains(&format!("by {by},")), "{line}: {}{}", said.stdout, said.stderr);
         let how = if source == "told" { "reported" } else { source };
@@ -279,7 +279,7 @@ fn a_checkoff_of_staff_lies_with_the_staff() {
 #[test]
 fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
     const SIGNED: &str = "--observer rn-03 --by rn-03 --curriculum dressing-change --version 1 --mode attested";
-    // With somebody else it counts for nothing; the line that writes it where it counts is said.
+    // In another person's folder it would not count; the message has the command for the right folder.
     for (whose, learner, line) in [
         ("rn-07", "rn-11", "exitsite record teaching rn-11 --learner rn-11"),
         ("P-014", "rn-11", "exitsite record teaching rn-11 --learner rn-11"),
@@ -469,7 +469,7 @@ fn the_same_record_twice_is_on_file_already() {
         again.stderr
     );
     assert_eq!(before, everything(kept.path()));
-    // Another of the same minute gets the next number.
+    // Another one in the same minute gets the next number.
     let other = exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --drainage serous --yes");
     assert!(other.stdout.contains("2026-11-24T0630-change-2.toml"), "{}", other.stdout);
 }
@@ -482,7 +482,7 @@ fn swapped_digits_are_asked_about_when_the_other_has_something_due() {
     let asked = exitsite(kept.path(), "record change P-014 --by rn-07");
     assert!(asked.stderr.contains("P-014 has nothing due today. Is this the right patient?"), "{}", asked.stderr);
     assert!(!asked.stderr.contains("P-041"), "{}", asked.stderr);
-    // One that has something due is not doubted.
+    // A patient with something due raises no doubt.
     let sure = exitsite(kept.path(), "record change P-041 --by rn-07");
     assert!(!sure.stderr.contains("right patient"), "{}", sure.stderr);
 }
@@ -563,7 +563,7 @@ fn a_dry_run_hides_no_doubt() {
         let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
         assert!(said.status == 0 && said.stdout.contains("Would write patients/P-014/"), "{line}: {}", said.stderr);
         assert!(said.stderr.starts_with("Questions before it is written:\n"), "{line}: {}", said.stderr);
-        // Each of them once.
+        // Each doubt once.
         assert_eq!(said.stderr.lines().count(), 1 + doubts.len(), "{line}: {}", said.stderr);
         for doubt in doubts {
             assert!(said.stderr.contains(doubt), "{line}: {}\nlacks {doubt}", said.stderr);
@@ -610,7 +610,7 @@ fn a_writer_who_is_not_known_is_asked_for_by_flag_or_environment() {
         |by: &str| ["exitsite", "record", "change", "P-014", "--at", "07:00", "--dry-run", "--by", by].map(Into::into);
     let said = run(line("p014-spouse"), &surroundings(None));
     assert!(said.status == 2 && said.stderr.contains("Required: --by-entered") && said.stderr.contains("EXITSITE_BY"));
-    // Staff who saw it are taken to write it, too.
+    // Staff who saw it are taken to have entered it, too.
     assert!(run(line("rn-07"), &surroundings(None)).stdout.contains("by = \"rn-07\"\n\n"));
     assert!(run(line("p014-spouse"), &surroundings(Some("rn-07"))).stdout.contains("by = \"rn-07\"\n\n"));
 }
@@ -643,7 +643,7 @@ fn a_commit_holds_what_was_recorded_and_nothing_else() {
     let shown = git(kept.path(), &["show", "--format=%s", "--name-only", "HEAD"]);
     assert_eq!(shown, "P-014: 2026-11-24T0700-change\n\npatients/P-014/2026/2026-11-24T0700-change.toml\n");
     assert_eq!(git(kept.path(), &["status", "--short"]), "M  README.md\n");
-    // The policy can make it the default, and one record can go without.
+    // The policy can make it the default, and a single record can go without it.
     let policy = fs::read_to_string(kept.path().join("policy.toml")).unwrap();
     fs::write(kept.path().join("policy.toml"), format!("{policy}\n[record]\ncommit = true\n")).unwrap();
     exitsite(kept.path(), "record shower P-014 --by patient --at 07:05 --yes");
@@ -708,7 +708,7 @@ fn what_was_voided_can_be_written_anew_and_counts() {
 #[test]
 fn a_change_that_was_told_is_not_later_than_the_call_and_somebody_made_it() {
     let kept = copy_of_demo();
-    // Without a time it was at that of the call.
+    // Without a time, it has that of the call.
     let line = "record contact P-022 --at '2026-11-23T21:40' --changed --yes --dry-run";
     let said = exitsite(kept.path(), line).stdout;
     assert!(said.contains("Would write patients/P-022/2026/2026-11-23T2140-change.toml"), "{said}");

@@ -1,5 +1,5 @@
-//! The round: nothing is claimed for anyone, every record is shown before it is written and can be taken back, and a row that
-//! someone else called meanwhile is not called again.
+//! The round: it claims nothing for anyone, shows every record before writing it, can take it back, and does not offer
+//! a row again that another person called in the meantime.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -9,7 +9,7 @@ use std::fs;
 
 use desk::{Desk, Person};
 
-/// The patient at home, changed on Saturday, so overdue; the caregiver is the son.
+/// The patient at home with a change on Saturday, so overdue; the caregiver is the son.
 fn desk() -> Desk {
     let desk = Desk::new();
     // The son is not signed off, which is not the subject here.
@@ -28,14 +28,14 @@ fn change(desk: &Desk, at: &str, more: &str) {
     event(desk, at, "change", &format!("by = \"rn-07\"\nsource = \"seen\"\n{more}"));
 }
 
-/// A record of P-001 at a time such as `2026-11-24T0600`.
+/// Adds a record of P-001 at a time such as `2026-11-24T0600`.
 fn event(desk: &Desk, at: &str, kind: &str, more: &str) {
     let (day, time) = at.split_once('T').unwrap();
     let file = format!("patients/P-001/2026/{at}-{kind}.toml");
     desk.put(&file, &format!("kind = \"{kind}\"\nat = {day}T{}:{}:00\n{more}", &time[..2], &time[2..]));
 }
 
-/// A round of the coordinator, who types this.
+/// Runs a round by the coordinator with these answers.
 fn round(desk: &Desk, typed: &[&str]) -> (exitsite::command::Outcome, String) {
     let person = Person::typing(typed);
     let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
@@ -43,7 +43,7 @@ fn round(desk: &Desk, typed: &[&str]) -> (exitsite::command::Outcome, String) {
     (outcome, person.saw())
 }
 
-/// The records of these kinds that were written since, each without its moments.
+/// The records of these kinds written since `before`, without their times.
 fn written(desk: &Desk, before: &[(String, String)]) -> Vec<String> {
     let new = desk.everything().into_iter().filter(|file| !before.contains(file));
     new.map(|(_, text)| {
@@ -83,7 +83,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
         ]
     );
     assert!(outcome.stdout.contains("1 patient on the list, 1 recorded, 0 skipped."), "{outcome:?}");
-    // The call is no answer: the signal is open and not acted on.
+    // The call does not act on it: the signal is open and not acted on.
     let open = desk.done(&["signals", "P-001", "--json"]);
     let open: serde_json::Value = serde_json::from_str(&open).unwrap();
     let pus = open["signals"].as_array().unwrap().iter().find(|signal| signal["signal"] == "pus").unwrap().clone();
@@ -161,14 +161,14 @@ fn enter_at_the_time_of_a_promise_writes_no_time_and_the_question_says_until_whe
     assert!(saw.contains(&format!("By when, such as 18:00 or \"tomorrow 12:00\" {open}")), "{saw}");
     assert!(!written(&desk, &before)[0].contains("expect_by"), "{saw}");
     assert!(saw.contains("No time given: the promise counts until today 09:15."), "{saw}");
-    // No clock runs: the end of the care day.
+    // No clock is running: the end of the care day.
     let desk = self::desk();
     let before = desk.everything();
     let (_, saw) = round(&desk, &["i", "2", "06:00", "today 07:00", "", "", "yes", "q"]);
     let open = "[Enter: no time was given; it counts until tomorrow 03:00, the end of the care day]";
     assert!(saw.contains(open) && saw.contains("that time has passed"), "{saw}");
     assert!(!written(&desk, &before)[0].contains("expect_by"), "{saw}");
-    // A clock runs: until it runs out; a typed time is written.
+    // A clock is running: until it runs out; a typed time is written.
     let desk = self::desk();
     event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
     let before = desk.everything();
@@ -176,7 +176,7 @@ fn enter_at_the_time_of_a_promise_writes_no_time_and_the_question_says_until_whe
     let open = "[Enter: no time was given; it counts until today 08:30, when the clock runs out]";
     assert!(saw.contains(open), "{saw}");
     assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-24T08:15:00-06:00"), "{saw}");
-    // The same question of `record`.
+    // The same question in `record`.
     let before = desk.everything();
     let person = Person::typing(&["07:00", "1", "2", "overdue", "will change", "", "", "", "y", "y", "y"]);
     desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
@@ -258,7 +258,7 @@ fn an_undo_that_ends_halfway_says_exactly_what_was_voided() {
     let new = written(&desk, &before);
     assert!(new.len() == 2 && new.iter().all(|text| text.contains("[void]")), "{new:?}");
     assert!(outcome.stdout.contains("1 not yet shown"), "{outcome:?}");
-    // A No to the first of them voids nothing, and both stay.
+    // A no to the first of them voids nothing, and both stay.
     let desk = self::desk();
     let before = desk.everything();
     let (_, saw) = round(&desk, &[&call_and_change[..], &["u", "n", "q", "q"]].concat());
@@ -287,7 +287,7 @@ fn a_promise_for_later_than_the_clock_is_asked_about_and_enter_is_no() {
         let (_, saw) = round(&desk, &[key, "2", until, "y", "", "", "yes", "q"]);
         assert!(written(&desk, &before)[0].contains("expect_by"), "{saw}");
     }
-    // A promise that keeps the clock asks nothing; nor does one where no clock runs.
+    // A promise within the clock raises no question, nor does one without a clock.
     let desk = Desk::new();
     event(&desk, "2026-11-24T0700", "inspection", wet);
     let (_, saw) = round(&desk, &["w", "2", "09:00", "", "", "yes", "q"]);
@@ -319,7 +319,7 @@ fn a_signal_at_a_closed_exit_names_it() {
     assert!(saw.contains("Skipped P-001; open: pus at exit a (closed)"), "{saw}");
 }
 
-/// The change that was written, and the state of the patient after it.
+/// The change written, the patient's row after it, and the text shown.
 fn changed(desk: &Desk, typed: &[&str]) -> (String, serde_json::Value, String) {
     let before = desk.everything();
     let (_, saw) = round(desk, typed);
@@ -348,7 +348,7 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
         assert!(change.contains("source = \"told\"") && change.contains("by = \"p001-son\""), "{change}");
         assert_eq!(change.contains("note = \"this morning"), when == "this morning");
     }
-    // Enter is no answer to when.
+    // Enter does not answer the question of the time.
     let desk = desk();
     event(&desk, "2026-11-24T0600", "inspection", lifting);
     let before = desk.everything();
@@ -401,11 +401,11 @@ fn a_call_hides_nothing_that_has_to_be_done_today() {
         let (_, saw) = round(&desk, &["q"]);
         saw.contains("1 of 1")
     };
-    // With a promise and nothing else open, the row is passed over; without one an overdue change comes back.
+    // With a promise and nothing else open, the row is skipped; without a promise an overdue change is offered again.
     let promised = ("2026-11-24T0610", call("overdue", "will-change") + promise);
     assert!(!shown(std::slice::from_ref(&promised), &[]));
     assert!(shown(&[("2026-11-24T0610", call("overdue", "advised"))], &[]));
-    // No answer comes back, also after someone was reached.
+    // An unanswered call is offered again, also after another person was reached.
     assert!(shown(&[("2026-11-24T0610", call("overdue", "no-answer"))], &[]));
     assert!(shown(&[promised.clone(), ("2026-11-24T0620", call("overdue", "no-answer"))], &[]));
     // A signal of today that the call was not about, or that a call to the household does not act on.
@@ -413,7 +413,7 @@ fn a_call_hides_nothing_that_has_to_be_done_today() {
         ("2026-11-24T0500", "assessment", PUS),
         ("2026-11-24T0500", "inspection", "anchor = \"absent\"\n"),
         ("2026-11-21T1000", "inspection", "dressing = \"wet\"\n"),
-        // The clock of a shower, running or over.
+        // The clock of a shower, running or expired.
         ("2026-11-24T0500", "shower", "water = \"shower\"\ndressing_before = \"intact\"\n"),
         ("2026-11-22T0500", "shower", "water = \"shower\"\ndressing_before = \"intact\"\n"),
     ] {
@@ -451,7 +451,7 @@ fn at_the_first_question_back_returns_to_the_keys() {
 
 #[test]
 fn a_no_keeps_the_answers_and_only_discard_drops_them() {
-    // Enter and `<` go back to the note, which is kept, and so is everything before it.
+    // Enter and `<` go back to the note; the note and all earlier answers are kept.
     for back in ["", "<", "whatever"] {
         let desk = desk();
         let before = desk.everything();
@@ -468,7 +468,7 @@ fn a_no_keeps_the_answers_and_only_discard_drops_them() {
     let before = desk.everything();
     round(&desk, &["c", "2", "advised", "typed", "no", "", "-", "yes", "q"]);
     assert!(!written(&desk, &before)[0].contains("note"));
-    // Also after a No to a question about a signal that the call would act on.
+    // Also after a no to a question about a signal that the call would act on.
     let desk = self::desk();
     change(&desk, "2026-11-24T0600", PUS);
     let before = desk.everything();
@@ -493,7 +493,7 @@ fn a_patient_called_today_is_shown_again_when_something_is_new() {
             "inspection",
             "by = \"p001-son\"\nsource = \"told\"\ndressing = \"off\"\n",
         ),
-        // An earlier event, written later.
+        // An earlier event, entered later.
         (
             "outcome = \"advised\"\n",
             "2026-11-24T0400",
@@ -507,7 +507,7 @@ fn a_patient_called_today_is_shown_again_when_something_is_new() {
             "inspection",
             "by = \"rn-07\"\ndressing = \"intact\"\n",
         ),
-        // A clock that has run out since.
+        // A clock that has expired since.
         ("outcome = \"advised\"\n", "2026-11-24T0430", "shower", "by = \"p001-son\"\nsource = \"told\"\n"),
     ];
     for (outcome, at, kind, more) in new {
@@ -539,7 +539,7 @@ fn a_row_that_someone_else_called_meanwhile_is_passed_and_said() {
     assert!(saw.contains("P-003 was called today 07:14 by rn-07, will change"), "{saw}");
     assert!(saw.contains("P-001 is no longer on the list"), "{saw}");
     assert!(outcome.stdout.contains("3 patients on the list, 0 recorded, 1 skipped, 2 called already"), "{outcome:?}");
-    // The census is that of the end: P-001 is changed.
+    // The census is that of the end: P-001 has its change.
     let census = |text: &str| {
         let text = &text[text.find("on file:").unwrap()..];
         text.split(['.', '\n']).next().unwrap().to_owned()
@@ -583,7 +583,7 @@ fn an_unanswered_call_is_about_everything_that_is_open() {
     let new = written(&desk, &before);
     assert!(new[0].contains("about = [\"pus\", "), "{new:?} {saw}");
     assert!(!new[0].contains("overdue"), "{new:?}");
-    // It answers nothing.
+    // It acts on nothing.
     assert!(desk.done(&["due"]).contains("1 signal needs review today"), "{}", desk.done(&["due"]));
 }
 
@@ -618,7 +618,7 @@ fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     assert_eq!(said.last().unwrap(), "");
 }
 
-/// A call by rn-07 at another computer, written while the coordinator is asked for the n-th time.
+/// Adds a call by rn-07 at another computer, written during the n-th question to the coordinator.
 fn called_at_another_computer(desk: &Desk, at: usize, person: Person) -> Person {
     let file = desk.root().join("patients/P-001/2026/2026-11-24T0714-contact.toml");
     let call = "kind = \"contact\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"told\"\nwith = \"p001-son\"\nabout = [\"overdue\"]\noutcome = \"advised\"\n";
@@ -655,7 +655,7 @@ fn a_call_that_came_while_the_answers_were_typed_is_asked_about_before_another_i
     assert!(saw.contains("The records of this patient changed while you answered. Check again:"), "{saw}");
     assert!(saw.to_lowercase().contains("possibl"), "{saw}");
     assert_eq!(desk.everything().len(), before + 1, "{saw}");
-    // Said yes to, both are on file.
+    // After a yes, both are on file.
     let desk = self::desk();
     let person = called_at_another_computer(&desk, 3, Person::typing(&["c", "2", "advised", "", "yes", "yes", "q"]));
     desk.run_as(Some("co-1"), &["round"], Some(&person));
@@ -668,12 +668,12 @@ fn enter_behind_u_voids_nothing() {
     let (_, saw) = round(&desk, &["n", "yes", "u", "", "n", "u", "y", "q"]);
     assert!(saw.contains("Void it? [y/N]") && saw.contains("Nothing was voided. Still on file: "), "{saw}");
     assert!(saw.contains("Voided patients/P-001"), "{saw}");
-    // Nor does Enter behind the last key end the round.
+    // Enter after the last key does not end the round, either.
     let (_, saw) = round(&desk, &["s", "\n", "u", "q"]);
     assert!(saw.contains("Type u, < or q.") && saw.contains("Back to P-001"), "{saw}");
 }
 
-/// What is typed at `d` for the change: by whom, when, why; then site, dressing and anchor.
+/// The answers at `d` for the change: who, when, why; then site, dressing and anchor.
 const TOLD: [&str; 5] = ["d", "2", "p001-son", "06:30", "soiled"];
 
 #[test]
@@ -695,7 +695,7 @@ fn a_change_told_in_a_call_asks_when_by_whom_why_and_what_was_found() {
     ] {
         assert!(saw.contains(question), "{question}\n{saw}");
     }
-    // The keys, eight questions, the end of an unsecured anchor, and the key behind them.
+    // The key, eight questions, the end of the unsecured anchor, and the next key.
     assert_eq!((person.left(), asked.len()), (0, 1 + 8 + 1 + 1), "{saw}");
     assert!(saw.contains("This ends: anchor not secured"), "{saw}");
     let new = written(&desk, &before);
@@ -705,7 +705,7 @@ fn a_change_told_in_a_call_asks_when_by_whom_why_and_what_was_found() {
     {
         assert!(change.contains(line), "{line}\n{change}");
     }
-    // Enter claims nothing, and ends nothing.
+    // Enter claims nothing and ends nothing.
     let desk = self::desk();
     event(&desk, "2026-11-23T1000", "inspection", "by = \"rn-07\"\nsource = \"seen\"\nanchor = \"loose\"\n");
     let before = desk.everything();
@@ -718,7 +718,7 @@ fn a_change_told_in_a_call_asks_when_by_whom_why_and_what_was_found() {
     );
     assert!(!saw.contains("This ends"), "{saw}");
     assert!(desk.done(&["signals", "P-001"]).contains("anchor not secured"));
-    // A reported full look is no look by staff: pus stays open.
+    // A reported full look does not count as one by staff: the pus stays open.
     let desk = self::desk();
     change_with_pus(&desk);
     let (_, saw) = round(&desk, &[&TOLD[..], &["none", "1", "", "yes", "q"]].concat());
@@ -770,13 +770,13 @@ fn a_call_stopped_twice_shows_the_lines_that_write_it() {
     assert!(saw.contains("To write what you answered so far:\n  exitsite record contact P-001 --at 2026-11-24T07:15:00-06:00 --by co-1 "), "{saw}");
     assert!(saw.contains(" --outcome advised --note \"hands red\""), "{saw}");
     assert_eq!(desk.everything(), before);
-    // "Keep this time?" loses nothing either.
+    // "Keep this time?" loses nothing, either.
     event(&desk, "2026-11-24T0700", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n");
     let before = desk.everything();
     let (_, saw) = round(&desk, &["w", "2", "tomorrow 23:00", desk::CTRL_C, "", "y", "", "", "yes", "q"]);
     assert!(saw.contains("Stop and drop these 2 answers? [y/N]"), "{saw}");
     assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-25T23:00:00"), "{saw}");
-    // A told change has a line of its own.
+    // A reported change has a line of its own.
     let before = desk.everything();
     let person = Person::typing(&[&TOLD[..], &["none", "1"]].concat());
     desk.run_as(Some("co-1"), &["round"], Some(&person));
