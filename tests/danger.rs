@@ -1,4 +1,5 @@
-//! No write stops alerts, ends a signal or leaves one of today open without a word in the question or in the answer.
+//! Danger to open signals: no write stops alerts, ends a signal of today or leaves one open without a word in the
+//! question or in the answer.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -6,7 +7,7 @@ mod desk;
 
 use desk::{Desk, Person};
 
-/// The patient at home from the first day, so that no move home asks for a sign-off, changed the day before.
+/// The patient at home from the first day, so that no move home asks for a sign-off, with a change yesterday.
 fn desk() -> Desk {
     let desk = Desk::new();
     let second = "# went home well\n[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n";
@@ -61,7 +62,7 @@ fn a_reported_end_of_support_asks_before_it_stops_the_alerts() {
     assert_eq!(desk.everything(), before, "{}", person.saw());
     holds(&person.saw(), &[stops, "Is that right? [y/N]"]);
     holds(&desk.done(&[&typed[..], &["--yes"]].concat()), &["Still needs review today: fever, pus at exit a."]);
-    // A second report stops nothing any more, so that nothing is asked.
+    // A second report stops nothing further, so there is no question.
     desk.done(&[&ended[..], &["--at", "07:10", "--yes"]].concat());
 }
 
@@ -84,7 +85,7 @@ fn an_amended_outcome_and_a_voided_record_ask_before_they_stop_the_alerts() {
     let amend = [&["amend", file, "--set", "outcome=support-ended", "--yes"][..], &who].concat();
     holds(&desk.refused(&amend), &["This stops all alerts about P-001."]);
     desk.done(&[&amend[..], &["--source", "told"]].concat());
-    // An inspection by staff starts them again, and its void stops them.
+    // An inspection by staff starts them again, and voiding it stops them.
     desk.done(&["record", "inspection", "P-001", "--by", "rn-07", "--dressing", "intact", "--at", "07:05", "--yes"]);
     let void = [&["void", "patients/P-001/2026/2026-11-24T0705-inspection.toml", "--yes"][..], &who].concat();
     holds(&desk.refused(&void), &["This stops all alerts about P-001."]);
@@ -153,18 +154,18 @@ fn a_call_with_the_household_and_its_change_are_told() {
         assert_eq!(written.len(), 2);
         assert!(written.iter().all(|(_, text)| text.contains("source = \"told\"")), "{written:?}");
     }
-    // One caregiver on file: nobody has to be named.
+    // With one caregiver on file there is no question for a name.
     let desk = desk();
     let said = desk.done(&["record", "contact", "P-001", "--by", "co-1", "--outcome", "other", "--changed", "--yes"]);
     assert!(!said.contains(", seen"), "{said}");
-    // A change told in it cannot be typed as seen.
+    // A change reported in it cannot be entered as seen.
     let typed = ["record", "contact", "P-001", "--by", "co-1", "--outcome", "other", "--changed", "07:00"];
     let before = desk.everything();
     desk.done(&[&typed[..], &["--source", "seen", "--at", "07:05", "--yes"]].concat());
     let change =
         desk.everything().into_iter().find(|file| !before.contains(file) && file.0.contains("-change")).unwrap();
     assert!(change.1.contains("source = \"told\""), "{change:?}");
-    // Among colleagues nothing was told by the household.
+    // In a call among colleagues the household reported nothing.
     let colleague = ["record", "contact", "P-001", "--by", "co-1", "--with", "md-3", "--about", "other"];
     desk.done(&[&colleague[..], &["--outcome", "other", "--at", "06:40", "--yes"]].concat());
     assert!(desk.get("patients/P-001/2026/2026-11-24T0640-contact.toml").contains("source = \"seen\""));
@@ -200,7 +201,7 @@ fn the_caller_of_a_call_is_one_of_the_staff_and_enter_is_nobody() {
     let new = desk.everything().into_iter().find(|file| !before.contains(file));
     let (_, file) = new.unwrap_or_else(|| panic!("{}", person.saw()));
     holds(&file, &["by = \"co-1\"", "with = \"p001-son\""]);
-    // A code of nobody is refused at its own question.
+    // An unknown code is refused at its own question.
     holds(&person.saw(), &["Unknown code told"]);
 }
 
@@ -220,7 +221,7 @@ fn a_danger_dated_a_little_ahead_of_the_clock_is_there_at_once() {
         );
         let time = format!("{}:{}", &ahead[11..13], &ahead[13..]);
         holds(&desk.run(&["signals"]).stdout, &[&file, &format!("today {time}, ahead of the clock")]);
-        // A moment that is asked about is another thing: by then it was not there.
+        // An `as_of` is different: by then it was not on file.
         let asked = desk.run(&["signals", "--as-of", "2026-11-24T07:15"]).stdout;
         assert!(!asked.contains("pus"), "{asked}");
     }
@@ -286,10 +287,10 @@ fn a_change_without_a_time_ends_no_damage_of_its_day_unasked() {
     desk.run_as(Some("co-1"), &[&change[..], &told, &["--anchor-left", "in-place"]].concat(), Some(&person));
     holds(&person.saw(), &["counts as after it and ends it.", "Save anyway? [y/N]"]);
     assert_eq!(desk.everything(), before);
-    // With a time, or with a reason that is not the damage, it is known or stays open.
+    // With a time, or with a reason other than the damage, the order is known or the damage stays open.
     desk.done(&[&change[..], &told, &["--reason", "scheduled", "--yes"]].concat());
     holds(&desk.done(&["signals"]), &["dressing wet or off"]);
-    // The other way round: the damage is written, and the answer names the change that hides it.
+    // In the other order: the damage is recorded, and the answer names the change that hides it.
     let desk = self::desk();
     desk.done(&[&change[..], &told, &["--yes"]].concat());
     let inspection = ["record", "inspection", "P-001", "--at", "06:00", "--by", "p001-son", "--by-entered", "co-1"];

@@ -1,5 +1,5 @@
-//! Whole runs of the binary over the invented demo program, each state of which was worked out from the rules apart from this code,
-//! and over records with faults: nobody is left out in silence, and nothing is computed from a default instead.
+//! Runs of the binary on the invented demo program, with each state computed from the rules independently of this code,
+//! and on records with faults: no patient is left out without a message, and no default replaces an unreadable value.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -13,7 +13,7 @@ use serde_json::Value;
 
 const AS_OF: &str = "2026-11-24T07:15";
 
-/// The binary with nothing of the surroundings in its environment.
+/// The binary with an empty environment.
 fn exitsite(records: &Path) -> Command {
     let mut command = Command::cargo_bin("exitsite").unwrap();
     command.env_clear().current_dir(env!("CARGO_MANIFEST_DIR")).arg("--records").arg(records);
@@ -32,7 +32,7 @@ fn json(command: &mut Command, status: i32) -> Value {
     report
 }
 
-/// A copy of the demo that a test may break.
+/// A copy of the demo for a test to change.
 fn copy_of_demo() -> tempfile::TempDir {
     fn copy(from: &Path, to: &Path) {
         fs::create_dir_all(to).unwrap();
@@ -52,9 +52,10 @@ fn copy_of_demo() -> tempfile::TempDir {
     kept
 }
 
-/// Patient and exit, state, reason, due day, deadline, hours overdue, missed in a row: worked out apart from this code.
+/// Patient and exit, state, reason, due day, deadline, hours overdue, consecutive missed changes: computed
+/// independently of this code.
 const WORKED_OUT: &[(&str, &str, &str, &str, &str, i64, i64)] = &[
-    // Signals of today are open of these three: water at the site, a score for review, an anchor off.
+    // These three have open signals of today: water at the site, a score for review, a loose anchor.
     ("P-022 a", "overdue", "damage", "2026-11-23", "2026-11-23T23:30:00-06:00", 7, 0),
     ("P-009 a", "overdue", "interval", "2026-11-23", "2026-11-24T03:00:00-06:00", 4, 0),
     ("P-028 a", "due", "damage", "2026-11-24", "2026-11-24T08:20:00-06:00", -1, 0),
@@ -103,7 +104,7 @@ fn every_state_of_the_demo_is_what_was_worked_out_apart_and_in_that_order() {
     assert_eq!(shown, expected);
     assert_eq!(report["rows"][0]["patient"], "P-003");
     assert_eq!(report["rows"][0]["state"], "unusable");
-    // A row that cannot be judged has the keys of every other, all but two of them null.
+    // An unreadable row has the keys of every other, all but two of them null.
     let keys = |row: &Value| row.as_object().unwrap().keys().cloned().collect::<Vec<_>>();
     assert_eq!(keys(&report["rows"][0]), keys(&report["rows"][1]));
     let nulls = report["rows"][0].as_object().unwrap().values().filter(|value| value.is_null()).count();
@@ -128,7 +129,7 @@ fn the_census_adds_up() {
     let said = on_one_line(&demo().args(["due", "--as-of", AS_OF]).output().unwrap().stdout);
     let census = "25 patients on file: 1 unreadable, 9 overdue, 7 due today, 5 later, 1 waiting for log, 1 away (P-031 41 days), 1 ended this month · at least 4 signals need review today (2 acted on)";
     assert!(said.starts_with(&format!("Tue Nov 24 07:15 CST · {census}")), "{said}");
-    // A named patient's counts say it, too.
+    // The counts for a named patient include it, too.
     let named = on_one_line(&demo().args(["due", "--as-of", AS_OF, "P-022"]).output().unwrap().stdout);
     assert!(named.contains("1 patient on file: 1 overdue · 1 signal needs review today"), "{named}");
 }
@@ -174,11 +175,11 @@ fn where_a_file_cannot_be_used_no_list_of_signals_says_that_there_is_none() {
     let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF, "P-009", "P-014"]), 3);
     let row = |code: &str| report["rows"].as_array().unwrap().iter().find(|row| row["patient"] == code).unwrap();
     assert_eq!((&row("P-014")["state"], &row("P-014")["signals"]), (&"overdue".into(), &Value::Null));
-    // Those that are known are given all the same.
+    // The known ones are given nevertheless.
     assert!(row("P-009")["signals"].as_array().unwrap().len() > 1);
 }
 
-/// A text with its line ends as spaces.
+/// A text on one line.
 fn on_one_line(stdout: &[u8]) -> String {
     String::from_utf8_lossy(stdout).split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -195,7 +196,7 @@ fn within_and_all_show_more_and_named_patients_only_their_files() {
         (lines(&[]), lines(&["--within", "19"]), lines(&["--within", "20"]), lines(&["--all"])),
         (19, 19, 24, 26)
     );
-    // P-003 cannot be read, but was not asked about.
+    // P-003 is unreadable, but not part of the request.
     demo()
         .args(["due", "--as-of", AS_OF, "P-011"])
         .assert()
@@ -255,7 +256,7 @@ fn a_policy_that_cannot_be_used_makes_every_patient_unusable_and_never_the_defau
         let kept = copy_of_demo();
         let policy = kept.path().join("policy.toml");
         let text = fs::read_to_string(&policy).unwrap();
-        // The broken table goes behind the keys at the top.
+        // The broken table goes after the top-level keys.
         let text = if replace.starts_with('[') {
             format!("{text}\n{}\n", replace.trim_end_matches('#'))
         } else {
@@ -306,7 +307,7 @@ fn another_part_of_the_policy_leaves_the_states_and_makes_what_it_feeds_unknown(
 
 #[test]
 fn a_fault_makes_somebody_look_and_never_makes_somebody_vanish() {
-    // Each fault, and whether the patient can still be judged.
+    // Each fault, with true if the patient's state is still known.
     let faults: &[(&str, &str, bool)] = &[
         ("patients/P-011/2026/2026-11-24T0600-change.toml", "kind = ", false),
         ("patients/P-011/2026/2026-11-24T0600-change.toml.txt", "", false),
@@ -323,7 +324,7 @@ fn a_fault_makes_somebody_look_and_never_makes_somebody_vanish() {
         let path = kept.path().join(file);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
         fs::write(&path, text).unwrap();
-        // A file that cannot be used is named where it is read; a file that is no record is not.
+        // An unreadable file is named by each command that reads it; a file that is no record is not.
         let is_whole = *can_be_judged && !file.ends_with(".toml") || file.contains(".#");
         let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), if is_whole { 0 } else { 3 });
         let row = report["rows"].as_array().unwrap().iter().find(|row| row["patient"] == "P-011").unwrap();
@@ -402,7 +403,7 @@ fn fits_a_terminal_of_60_columns_and_still_shows_who_and_when() {
     }
 }
 
-/// A records folder from a patient.toml and events, for a story that went wrong once.
+/// A records folder from a patient.toml and events, for a story that once failed.
 fn records(course: &[(&str, &str)], events: &[(&str, &str, &str)]) -> tempfile::TempDir {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     fs::write(kept.path().join("policy.toml"), "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n")
@@ -463,7 +464,7 @@ fn a_log_of_the_future_by_a_slip_leaves_the_state_as_it_is() {
     ];
     let slip = ("P-001", "2199-11-20T1000-log.toml", "from = 2026-11-01\nthrough = 2026-11-18\ncomplete = true");
     let kept = records(&[("P-001", LOG_HOUSEHOLD)], &[honest.as_slice(), &[slip]].concat());
-    // Asked as of now, since only then are files of the future opened.
+    // Without --as-of, since only then are future files opened.
     use exitsite::command::{Surroundings, run};
     let surroundings = Surroundings {
         now: "2026-11-25T13:15:00Z".parse().unwrap(),
@@ -558,11 +559,11 @@ fn what_is_older_than_the_days_that_are_looked_at_raises_nothing_at_their_edge()
         let names = list["signals"].as_array().unwrap().iter().map(|one| one["signal"].as_str().unwrap().to_owned());
         names.filter(|name| name == "log-late" || name == "not-looked-at").collect::<Vec<_>>()
     };
-    // The log of 08-05 and the look of 06-20 are more than 100 days old, and not read.
+    // The log of 08-05 and the look of 06-20 are more than 100 days old, so they are not read.
     assert_eq!(raised(&told, &["signals", "--all"]), <[&str; 0]>::default());
-    // What is late is shown.
+    // A late log or look is shown.
     assert_eq!(raised(&[], &["signals"]), ["not-looked-at", "log-late"]);
-    // Signals that do not look back that far could never say so.
+    // Signals with a shorter look-back could never rise.
     let kept = records(&told, 92);
     let said = exitsite(kept.path()).args(["check", "--as-of", "2026-11-20T07:15"]).output().unwrap().stdout;
     let said = on_one_line(&said).replace("│ ", "");
@@ -659,7 +660,7 @@ fn a_log_is_looked_for_though_everything_else_was_told_since() {
     let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
     let row = &report["rows"][0];
     assert_eq!((&row["state"], &row["log_expected"]), (&"awaiting-log".into(), &"2026-12-05".into()));
-    // A call covers no day.
+    // A call does not cover a day.
     assert_eq!((&row["heard_through"], &row["heard_from"]), (&"2026-10-31".into(), &"2026-11-19".into()));
 }
 
@@ -677,11 +678,11 @@ fn a_household_whose_log_tells_of_no_change_is_overdue_since_it_was_due() {
     let row = &list["rows"][0];
     assert_eq!((&row["state"], &row["because"]), (&"overdue".into(), &"interval".into()));
     assert_eq!((&row["due_on"], &row["deadline"]), (&"2026-10-06".into(), &"2026-10-07T03:00:00-05:00".into()));
-    // 10-06 to 11-21, every other day; that of 11-23 can still be made until it is 11-25.
+    // 10-06 to 11-21, every other day; the change of 11-23 can still be made until 11-25.
     assert_eq!(row["missed_in_a_row"], 24);
     assert!(list["census"]["words"].as_str().is_none_or(|words| words.contains("1 overdue")));
     exitsite(kept.path()).args(["due", "--as-of", AS_OF]).assert().stdout(contains("overdue 48 d"));
-    // Of days that it does not tell of, nobody can know.
+    // The days that it does not report on are unknown.
     let state = |as_of: &str, events: &[(&str, &str, &str)]| {
         let kept = records(&[("P-001", LOG_HOUSEHOLD)], events);
         let report = json(exitsite(kept.path()).args(["due", "--as-of", as_of]), 0);
@@ -744,7 +745,7 @@ fn a_later_file_that_cannot_be_used_leaves_no_older_score_or_anchor_standing() {
         assert_eq!(row["state"], "upcoming", "{broken:?}: {row}");
         let text = exitsite(kept.path()).args(["due", "P-001", "--as-of", AS_OF]).output().unwrap().stdout;
         let text = String::from_utf8(text).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
-        // `grade` names the open signals, which any record can hold.
+        // `grade` names the open signals, which any record can raise.
         let grade = json(exitsite(kept.path()).args(["grade", "P-001", "--as-of", AS_OF]), status);
         let is_latest = grade["rows"][0]["later_unusable"].as_array().unwrap().is_empty();
         assert_eq!(is_latest, !row["score"].is_null(), "{broken:?}: {grade}");
@@ -761,7 +762,7 @@ fn a_later_file_that_cannot_be_used_leaves_no_older_score_or_anchor_standing() {
     assert_eq!(known(&["2026-11-23T1905-assessment.toml"]), (false, true, true));
     assert_eq!(known(&["2026-11-23T1905-inspection.toml"]), (true, false, true));
     assert_eq!(known(&["2026-11-23T1905-contact.toml"]), (true, true, false));
-    // Without a time, on the day of the one that is used, it may be later; before it, it is not.
+    // Without a time, on the day of the record used, it may be later; on an earlier day it is not.
     assert_eq!(known(&["2026-11-21-assessment.toml"]), (false, true, true));
     assert_eq!(known(&["2026-11-21T0859-change.toml", "2026-11-19T0900-contact.toml"]), (true, true, true));
 }

@@ -1,5 +1,5 @@
-//! The handoff: each record and each change of a signal in the shift in which it was written, the danger first, one screen for a
-//! quiet night and one page to sign.
+//! The handoff: each record and each change of a signal in the shift in which it was entered, the danger first, one
+//! screen for a quiet night and one page to sign.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -20,7 +20,7 @@ const FULL_LOOK: &str =
 const PUS: &str =
     "[site]\ndrainage = \"purulent\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\npain = \"none\"\n";
 
-/// The patient at home, looked at and changed yesterday at noon; the shift is from 19:15 to 07:15.
+/// The patient at home with a look and a change yesterday at noon; the shift is from 19:15 to 07:15.
 fn desk() -> Desk {
     let desk = Desk::new();
     desk.put(
@@ -31,7 +31,7 @@ fn desk() -> Desk {
     desk
 }
 
-/// A record of P-001, such as `2026-11-24T0600` of the kind `change`.
+/// Adds a record of P-001, such as `2026-11-24T0600` of the kind `change`.
 fn event(desk: &Desk, at: &str, kind: &str, more: &str) -> String {
     let (day, time) = at.split_once('T').unwrap();
     let file = format!("patients/P-001/2026/{at}-{kind}.toml");
@@ -50,7 +50,7 @@ fn handoff(desk: &Desk, more: &[&str]) -> Value {
     report
 }
 
-/// The names of the signals of a list, or the files of its records.
+/// The names of the signals in a list, or the files of its records.
 fn names<'a>(report: &'a Value, list: &str) -> Vec<&'a str> {
     let name = |one: &'a Value| one["signal"].as_str().or(one["file"].as_str()).unwrap();
     report[list].as_array().unwrap().iter().map(name).collect()
@@ -109,7 +109,7 @@ fn what_was_recorded_and_called_is_told_with_its_outcome() {
         assert!(text.contains(line), "{line}\n{text}");
     }
     assert!(text.find("NEEDS REVIEW TODAY").unwrap() < text.find("CALLS").unwrap(), "{text}");
-    // The change keeps the promise and answers the wet dressing.
+    // The change keeps the promise and resolves the wet dressing.
     event(&desk, "2026-11-24T0600", "change", "by = \"p001-son\"\nsource = \"told\"\n");
     let report = handoff(&desk, &[]);
     assert_eq!(report["promises"], json!([]));
@@ -131,11 +131,11 @@ fn a_record_entered_late_belongs_to_the_shift_in_which_it_was_written() {
     let report = handoff(&desk, &[]);
     assert_eq!(names(&report, "recorded"), [&late]);
     assert_eq!(names(&report, "entered_late"), [&late]);
-    // The pus of Friday was seen no more on Monday, so it came and went before this shift; that is news of this shift.
+    // The pus of Friday was gone on Monday, so it rose and ended before this shift; both are news of this shift.
     assert_eq!((names(&report, "rose"), names(&report, "ended")), (vec!["pus"], vec!["pus"]));
     let text = desk.done(&["handoff"]);
     assert!(text.contains("ENTERED LATE (1)\n  P-001  assessment Fri 09:00 by rn-07, entered today 02:10\n"), "{text}");
-    // The shift before knew nothing of it, and the one after tells nothing of it.
+    // The shift before did not know of it, and the one after does not report it.
     let before = handoff(&desk, &["--as-of", "2026-11-23T19:15"]);
     assert!(!names(&before, "recorded").contains(&late.as_str()), "{before}");
     assert_eq!(names(&handoff(&desk, &["--since", "03:00"]), "recorded"), [] as [&str; 0]);
@@ -159,7 +159,7 @@ fn a_voided_record_takes_its_signal_back_and_that_is_told() {
     let text = desk.done(&["handoff"]);
     assert!(text.contains("WITHDRAWN: RECORD VOIDED OR CORRECTED (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
     assert!(text.contains("P-001  assessment voided today 01:00 by rn-07: another patient"), "{text}");
-    // Voided before the shift, it is no news.
+    // Voided before the shift, it is not news.
     assert_eq!(handoff(&desk, &["--since", "02:00"])["withdrawn"], json!([]));
 }
 
@@ -185,7 +185,7 @@ fn a_signal_that_was_acted_on_or_got_worse_is_told() {
     assert!(desk.done(&["handoff", "--since", "02:30"]).contains("line pulled since today 02:00: line pulled"));
 }
 
-/// The demo, asked by script as of its Tuesday.
+/// Runs a command on the demo, as of its Tuesday, in a script.
 fn demo(arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
@@ -219,7 +219,7 @@ fn no_record_falls_between_two_shifts_and_none_is_in_both() {
     assert!(all.len() > 40, "{}", all.len());
     assert_eq!(counts.len(), all.len());
     assert!(all.iter().all(|file| counts.get(*file) == Some(&1)), "{counts:?}");
-    // Every signal that is open and not acted on is told, whenever it rose; and each that rose is open, ended or acted on.
+    // Every open signal not acted on is listed, whenever it rose; each one that rose is open, ended or acted on.
     let list: Value = serde_json::from_str(&{
         let surroundings = Surroundings {
             now: "2026-11-24T13:15:00Z".parse().unwrap(),

@@ -1,5 +1,5 @@
-//! Pictures: that one was taken and which, never the picture itself; what its file says beside it; and whether it is still
-//! where pictures are kept.
+//! Pictures: the record that one was taken, never the picture itself; the properties in its file; and whether it is
+//! still in its folder.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -13,25 +13,25 @@ use desk::{Desk, Person};
 use exitsite::command::Outcome;
 use tempfile::TempDir;
 
-/// A desk whose program keeps pictures in one place, with a folder of pictures beside it.
+/// A desk with a policy that names one place for pictures, and a folder of pictures outside the records.
 fn desk() -> (Desk, TempDir) {
     let desk = Desk::new();
     desk.put("policy.toml", &format!("{}[photos]\nkept_at = ['imaging']\n", desk.get("policy.toml")));
     (desk, tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap())
 }
 
-/// A little JPEG without properties; `tail` makes it another picture.
+/// A small JPEG without properties; `tail` makes different pictures.
 fn plain(tail: &str) -> Vec<u8> {
     [&[0xff, 0xd8, 0xff, 0xfe, 0x00, 2 + tail.len() as u8], tail.as_bytes(), &[0xff, 0xd9]].concat()
 }
 
-/// A JPEG whose properties name a maker, a latitude and an owner, made byte by byte after the TIFF 6.0 and Exif 2.3 layouts.
+/// A JPEG with a maker, a latitude and an owner in its properties, built byte by byte by TIFF 6.0 and Exif 2.3.
 fn telling() -> Vec<u8> {
     let entry = |tag: u16, kind: u16, count: u32, value: [u8; 4]| {
         [&tag.to_le_bytes()[..], &kind.to_le_bytes(), &count.to_le_bytes(), &value].concat()
     };
     let mut tiff = b"II*\0\x08\0\0\0".to_vec();
-    // Two entries: a maker, and the way to the place at byte 8 + 2 + 3 * 12 + 4 = 50.
+    // Two entries: a maker, and the offset of the location, at byte 8 + 2 + 3 * 12 + 4 = 50.
     tiff.extend(3u16.to_le_bytes());
     tiff.extend(entry(0x010f, 2, 4, *b"Inv\0"));
     tiff.extend(entry(0x013b, 2, 4, *b"Abc\0"));
@@ -52,7 +52,7 @@ fn kept(folder: &TempDir, name: &str, bytes: &[u8]) -> String {
     path.to_str().unwrap().to_owned()
 }
 
-/// The sum as the system's own program computes it.
+/// The digest by the system's own program.
 fn sum(path: &str) -> String {
     let output = Command::new("sha256sum").arg(path).output().unwrap();
     String::from_utf8(output.stdout).unwrap().split(' ').next().unwrap().to_owned()
@@ -93,14 +93,14 @@ fn what_its_file_says_beside_the_picture_is_asked_about_and_never_printed() {
     let Outcome { stderr, status, .. } = desk.run(&record(&file, &["--yes"]));
     assert!(status == 0 && stderr.to_lowercase().contains(doubt), "{stderr}");
     assert!(!stderr.contains("Inv") && !stderr.contains("Abc"), "{stderr}");
-    // At a terminal a no writes nothing.
+    // At a terminal, a no writes nothing.
     let (desk, _) = self::desk();
     let before = desk.everything();
     let person = Person::typing(&["n", "n", "n"]);
     desk.run_as(Some("rn-07"), &record(&file, &[]), Some(&person));
     assert!(person.saw().to_lowercase().contains(doubt), "{}", person.saw());
     assert_eq!(desk.everything(), before);
-    // A packet of properties across two pieces that are read.
+    // A packet of properties across two blocks of reading.
     let packet = [vec![b' '; 64 * 1024 - 4], b"<x:xmpmeta>".to_vec()].concat();
     let file = kept(&folder, "packet.png", &packet);
     assert!(desk.refused(&record(&file, &[])).contains("other properties"));
@@ -137,7 +137,7 @@ fn a_file_that_is_no_picture_of_the_program_is_refused_in_a_sentence() {
         let said = desk.refused(&record(&file, more));
         assert!(said.contains(why), "{said}");
     }
-    // Where the policy lists no place there is none to choose.
+    // If the policy names no place, there is no choice.
     let desk = Desk::new();
     let said = desk.refused(&record(&file, &["--yes"]));
     assert!(said.contains("Required: --kept-at"), "{said}");
@@ -169,7 +169,7 @@ fn check_finds_pictures_again_by_their_sum_whatever_their_name_and_names_missing
     fs::rename(&file, &moved).unwrap();
     kept(&folder, "another.jpg", &plain("another picture"));
     assert_eq!(check(&desk, &[folder.path()]), (0, vec![]));
-    // One byte, and it is another picture.
+    // One different byte makes it another picture.
     fs::write(&moved, plain("two")).unwrap();
     let (status, found) = check(&desk, &[folder.path()]);
     assert!(
@@ -177,7 +177,7 @@ fn check_finds_pictures_again_by_their_sum_whatever_their_name_and_names_missing
         "{found:?}"
     );
     assert!(found[0].contains("renamed.bin"), "{found:?}");
-    // Of another size it is known by the sum in its name.
+    // With another size it is recognized by the digest in its name.
     fs::remove_file(&moved).unwrap();
     let named = format!("P-001_{}.jpg", &sum_of(&plain("one"))[..12]);
     let named = kept(&folder, &named, &plain("cropped by somebody"));
@@ -192,14 +192,14 @@ fn check_finds_pictures_again_by_their_sum_whatever_their_name_and_names_missing
     let second = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     kept(&second, "x", &plain("one"));
     assert_eq!(check(&desk, &[folder.path(), second.path()]), (0, vec![]));
-    // A link is not followed, and without --photos nothing is said.
+    // A link is not followed, and without --photos there is no message.
     let third = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     std::os::unix::fs::symlink(second.path().join("x"), third.path().join("link")).unwrap();
     assert_eq!(check(&desk, &[third.path()]).0, 1);
     assert_eq!(check(&desk, &[]), (0, vec![]));
     let said = desk.refused(&["check", "--photos", "nowhere"]);
     assert!(said.contains("there is no folder") && said.contains("after --photos"), "{said}");
-    // A voided record asks for no picture.
+    // A voided record needs no picture.
     let file = PathBuf::from("patients/P-001/2026/2026-11-24T0710-photo.toml");
     desk.done(&["void", file.to_str().unwrap(), "--by", "rn-07", "--why", "not of this patient", "--yes"]);
     assert_eq!(check(&desk, &[third.path()]), (0, vec![]));

@@ -1,18 +1,19 @@
-//! Each signal of the rules: how it rises, what answers it, what ends it, when it is only better, and that it can be turned
-//! off. The days are literal; the rule is quoted beside each. Common practice, no source, where the policy says so.
+//! The signals of the rules: how each rises, what acts on it, what ends it, when it is only reported improved, and how
+//! it is turned off. The days are literal; the rule is quoted next to each. Common practice, no source, where the
+//! policy says so.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 use exitsite::story::Story;
 
-/// Everything dry; a full site record.
+/// A full site record without findings.
 const DRY: &str = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n";
 
-/// The son may go home with the patient.
+/// The sign-off of the son, ready for the move home.
 const SIGNED_OFF: &str =
     "learner = 'p001-son'\nobserver = 'ed-1'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n";
 
-/// A full site record that says something else of some items.
+/// A full site record with some items replaced.
 fn full(says: &str) -> String {
     let others = DRY.lines().skip(1).filter(|line| {
         let key = line.split(' ').next().unwrap();
@@ -21,7 +22,8 @@ fn full(says: &str) -> String {
     format!("[site]\n{says}\n{}\n", others.collect::<Vec<_>>().join("\n"))
 }
 
-/// At home since long, a look by staff on 2026-10-20, and changes every other day by staff, so that nothing else rises.
+/// A quiet background: at home for a long time, a look by staff on 2026-10-20, and changes by staff every other day, so
+/// that no other signal rises.
 fn home() -> Story {
     let story =
         Story::implanted("2026-06-01").home_from("2026-06-30").event("2026-06-29T10:00", "teaching", SIGNED_OFF);
@@ -52,7 +54,7 @@ fn home() -> Story {
     looks.iter().fold(story, |story, day| story.event(&format!("{day}T09:00"), "assessment", DRY))
 }
 
-/// The signals of a story without those that the calm background does not have.
+/// Asserts the signals of a story besides those of the quiet background.
 #[track_caller]
 fn check(story: &Story, as_of: &str, expected: &[&str]) {
     assert_eq!(story.signals(as_of), expected);
@@ -81,7 +83,7 @@ fn what_a_site_record_shows_ends_with_a_full_look_by_staff_that_does_not() {
         };
         assert_eq!(of(&shown, "2026-10-22T09:59"), "none");
         assert_eq!(of(&shown, "2026-10-22T10:00"), format!("{name} 2026-10-22T10:00"));
-        // Answered is not ended.
+        // Acted on is not ended.
         let answered = shown.event("2026-10-22T11:00", "contact", &contact(name, "coming-in"));
         assert_eq!(of(&answered, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00, answered 2026-10-22T11:00"));
         let unheard = shown.event("2026-10-22T11:00", "contact", &contact(name, "no-answer"));
@@ -90,10 +92,10 @@ fn what_a_site_record_shows_ends_with_a_full_look_by_staff_that_does_not() {
         assert_eq!(of(&of_others, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00"));
         let of_all = shown.event("2026-10-22T11:00", "contact", &contact("signals", "escalated"));
         assert!(of(&of_all, "2026-10-23T12:00").contains("answered"));
-        // A call to the household is shown, and is no answer, whatever was advised.
+        // A call to the household is shown, but does not act on it, whatever the advice.
         let advised = shown.event("2026-10-22T11:00", "contact", &contact("signals", "advised"));
         assert_eq!(of(&advised, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00, called p001-son advised"));
-        // A caregiver's word, a picture, a look that leaves something out: better, not confirmed.
+        // A caregiver's report, a picture, an incomplete look: reported improved only.
         for not_enough in [
             format!("by = 'p001-son'\nsource = 'told'\n{DRY}"),
             format!("by = 'p001-son'\nsource = 'seen'\n{DRY}"),
@@ -103,11 +105,11 @@ fn what_a_site_record_shows_ends_with_a_full_look_by_staff_that_does_not() {
             let better = shown.event("2026-10-24T10:00", "assessment", &not_enough);
             let said = of(&better, "2026-10-24T12:00");
             assert!(said.ends_with(", better"), "{not_enough}: {said}");
-            // And it is as bad as it was when it is shown again.
+            // Shown again, it is no longer improved.
             let again = better.event("2026-10-25T10:00", "assessment", &full(says));
             assert!(!of(&again, "2026-10-25T12:00").contains("better"));
         }
-        // One that says nothing of it leaves it as it is.
+        // A record without the item leaves it unchanged.
         let silent = shown.event("2026-10-24T10:00", "assessment", "by = 'p001-son'\n[site]\npain = 'none'");
         assert_eq!(of(&silent, "2026-10-24T12:00"), format!("{name} 2026-10-22T10:00"));
         let ended = shown.event("2026-10-24T10:00", "assessment", DRY);
@@ -115,7 +117,7 @@ fn what_a_site_record_shows_ends_with_a_full_look_by_staff_that_does_not() {
             of(&ended, "2026-10-24T12:00"),
             format!("{name} 2026-10-22T10:00, answered 2026-10-24T10:00, ended 2026-10-24T10:00")
         );
-        // It rises again, as an episode of its own.
+        // It rises again, as a separate episode.
         let twice = ended.event("2026-10-28T10:00", "assessment", &full(says));
         assert_eq!(twice.signals("2026-10-28T12:00").iter().filter(|line| line.starts_with(name)).count(), 2);
         // The program can turn it off, with a reason.
@@ -132,7 +134,7 @@ fn a_score_for_review_without_pus() {
         story.signals(as_of).into_iter().filter(|line| line.starts_with("score-review")).collect::<Vec<_>>()
     };
     assert_eq!(of(&story, "2026-10-22T12:00"), ["score-review 2026-10-22T10:00"]);
-    // Undetermined ends nothing, and pus makes nothing better.
+    // An incomplete score ends nothing, and pus improves nothing.
     let unclear = story.event("2026-10-23T10:00", "change", "[site]\nredness_mm = 0");
     assert_eq!(of(&unclear, "2026-10-23T12:00"), ["score-review 2026-10-22T10:00, answered 2026-10-23T10:00"]);
     let pus = story.event("2026-10-23T10:00", "assessment", &full("drainage = 'purulent'"));
@@ -154,7 +156,7 @@ fn growth_beside_a_score_of_two_rises_when_both_are_known() {
     let story = look.event("2026-10-25T10:30", "culture", grown);
     assert!(of(&story, "2026-10-26T12:00").is_empty(), "the result exists from its own date");
     assert_eq!(of(&story, "2026-10-27T12:00"), ["score-with-growth 2026-10-27T03:00"]);
-    // A culture of 15 days before is too far off, of another place says nothing.
+    // A culture 15 days earlier is too old, and one from another site does not count.
     for (day, culture) in [("2026-10-10T10:30", grown), ("2026-10-25T10:30", &grown.replace("exit-site", "blood"))] {
         assert!(of(&look.event(day, "culture", culture), "2026-10-30T12:00").is_empty(), "{day}");
     }
@@ -175,10 +177,10 @@ fn bleeding_counts_after_the_first_weeks_or_a_pull() {
     assert_eq!(of(&late, "2026-11-23T12:00"), ["bleeding-at-site 2026-11-23T10:00"]);
     let pulled = Story::implanted("2026-11-01").event("2026-11-10T10:00", "trauma", "site_bleeding = true");
     assert_eq!(of(&pulled, "2026-11-10T12:00"), ["bleeding-at-site 2026-11-10T10:00"]);
-    // Also where nothing but the bleeding was written down.
+    // Also if nothing but the bleeding is recorded.
     let alone = Story::implanted("2026-11-01").event("2026-11-23T10:00", "assessment", "[site]\nbleeding = true");
     assert_eq!(of(&alone, "2026-11-23T12:00"), ["bleeding-at-site 2026-11-23T10:00"]);
-    // Only a look that says so ends it.
+    // Only a look that reports it absent ends it.
     let silent = late.event("2026-11-24T10:00", "assessment", DRY);
     assert_eq!(of(&silent, "2026-11-24T12:00"), ["bleeding-at-site 2026-11-23T10:00, answered 2026-11-24T10:00"]);
     let ended = late.event("2026-11-24T10:00", "assessment", &format!("{DRY}bleeding = false"));
@@ -198,7 +200,7 @@ fn fever_ends_with_a_lower_temperature_a_day_after_the_last() {
     assert_eq!(of(&early, "2026-10-23T12:00"), ["fever 2026-10-22T10:00, better"]);
     let ended = story.event("2026-10-23T10:00", "contact", &told("37.9"));
     assert_eq!(of(&ended, "2026-10-23T12:00"), ["fever 2026-10-22T10:00, ended 2026-10-23T10:00"]);
-    // In a site record, too; and the day counts from the last fever.
+    // In a site record, too; the day counts from the last fever.
     let again = story.event("2026-10-23T08:00", "assessment", "by = 'p001-son'\n[site]\ntemperature_c = 38.4");
     let not_yet = again.event("2026-10-23T20:00", "contact", &told("37.0"));
     assert_eq!(of(&not_yet, "2026-10-23T21:00"), ["fever 2026-10-22T10:00, better"]);
@@ -235,7 +237,7 @@ fn an_anchor_off_is_the_latest_word_on_it() {
         of(&fastened, "2026-10-22T12:00"),
         ["anchor-off 2026-10-22T10:00, answered 2026-10-22T11:00, ended 2026-10-22T11:00"]
     );
-    // In one change `left` beats `found`.
+    // In one change `left` overrides `found`.
     let left = home().event("2026-10-22T10:00", "change", "[found]\nanchor = 'loose'\n[left]\nanchor = 'in-place'");
     assert!(of(&left, "2026-10-22T12:00").is_empty());
 }
@@ -288,7 +290,7 @@ fn a_record_of_the_day_of_the_growth_acts_on_it_only_if_it_can_be_about_no_earli
     };
     let look =
         "by = 'rn-07'\n[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
-    // A morning look may have come before a result of which only the day is known; one of the next day did not.
+    // A look in the morning may have come before a result with only a day; one on the next day did not.
     assert_eq!(answer("2026-10-25T07:15", "assessment", look), None);
     assert_eq!(answer("2026-10-26T07:15", "assessment", look), Some("2026-10-26T07:15".to_owned()));
     let treated = "by = 'md-3'\nwhat = 'oral-antibiotic'";
@@ -331,7 +333,7 @@ fn a_score_that_rises_by_two_above_the_lowest_of_a_month() {
     assert_eq!(of(&back, "2026-10-29T12:00"), ["score-rising 2026-10-27T10:00, better"]);
     let confirmed = back.event("2026-10-30T10:00", "assessment", &full("pain = 'slight'"));
     assert!(of(&confirmed, "2026-10-30T12:00")[0].ends_with("ended 2026-10-30T10:00"));
-    // The lowest of more than 30 days ago is not compared with.
+    // The lowest score of more than 30 days ago is not compared.
     let old = home().event("2026-11-20T10:00", "assessment", &full("pain = 'slight'\ncrust_mm = 2"));
     assert!(of(&old, "2026-11-20T12:00").is_empty());
 }
@@ -356,7 +358,7 @@ fn more_drainage_than_before_and_drainage_that_lasts() {
     let drains = |says: &str| format!("by = 'p001-son'\n[site]\n{says}");
     let story = home().event("2026-10-22T10:00", "change", &drains("drainage = 'serous'\namount = 'scant'"));
     assert_eq!(of(&story, "2026-10-22T12:00", "drainage-more"), ["drainage-more 2026-10-22T10:00"]);
-    // The same again joins nothing and ends nothing; a further amount joins it.
+    // The same amount again joins nothing and ends nothing; a larger amount joins it.
     let more = story.event("2026-10-29T10:00", "change", &drains("drainage = 'serous'\namount = 'small'"));
     assert_eq!(of(&more, "2026-10-29T12:00", "drainage-more"), ["drainage-more 2026-10-22T10:00"]);
     // On the 14th day the first record is old enough, without a new record.
@@ -368,7 +370,7 @@ fn more_drainage_than_before_and_drainage_that_lasts() {
         let seen_dry = told_dry.event("2026-11-07T10:00", "assessment", DRY);
         assert!(of(&seen_dry, "2026-11-07T12:00", name)[0].ends_with("ended 2026-11-07T10:00"));
     }
-    // One record alone does not last, and in the first weeks some is expected.
+    // One record alone does not last, and in the first weeks some drainage is expected.
     assert!(of(&story, "2026-11-20T12:00", "drainage-lasting").is_empty());
     let early = Story::implanted("2026-10-15").event("2026-10-20T10:00", "assessment", DRY).event(
         "2026-11-05T10:00",
@@ -376,7 +378,7 @@ fn more_drainage_than_before_and_drainage_that_lasts() {
         &full("drainage = 'serous'"),
     );
     assert!(of(&early, "2026-11-05T12:00", "drainage-more").is_empty(), "POD 21");
-    // Old enough on POD 21, but not late enough before POD 22, which is 11-23.
+    // Old enough on POD 21, but not recent enough before POD 22, which is 11-23.
     let wet = ["2026-11-08T10:00", "2026-11-15T10:00", "2026-11-16T10:00"].iter();
     let lasts =
         wet.fold(Story::implanted("2026-11-01"), |story, at| story.event(at, "change", &drains("drainage = 'serous'")));
@@ -408,12 +410,12 @@ fn the_second_missed_change_in_a_row_becomes_missed_when_the_next_is_due() {
     let of = |story: &Story, as_of: &str| {
         story.signals(as_of).into_iter().filter(|line| line.starts_with("changes-missed")).collect::<Vec<_>>()
     };
-    // The last change of the background is of 11-07: due 11-09, 11-11, and the second is missed on 11-13.
+    // The last change of the background is on 11-07: due 11-09, 11-11, and the second is missed on 11-13.
     assert!(of(&home(), "2026-11-13T02:59").is_empty());
     assert_eq!(of(&home(), "2026-11-13T03:00"), ["changes-missed 2026-11-13T03:00"]);
     let changed = home().event("2026-11-14T10:00", "change", "");
     assert_eq!(of(&changed, "2026-11-14T12:00"), ["changes-missed 2026-11-13T03:00, ended 2026-11-14T10:00"]);
-    // What nobody has told yet is not missed.
+    // An unreported change is not yet missed.
     let log = Story::implanted("2026-06-01").log_household_from("2026-06-02");
     assert!(of(&log, "2026-11-13T03:00").is_empty());
 }
@@ -429,7 +431,7 @@ fn a_log_that_is_late_ends_with_the_log() {
         "log",
         &says("2026-06-30", "2026-07-31"),
     );
-    // 35 days after 07-31 is 09-04; at its end it is late.
+    // 35 days after 07-31 is 09-04; when that day ends it is late.
     assert!(of(&story, "2026-09-05T02:59").is_empty());
     assert_eq!(of(&story, "2026-09-05T03:00"), ["log-late 2026-09-05T03:00"]);
     let read = story.event("2026-09-10T09:30", "log", &says("2026-08-01", "2026-09-09"));
@@ -448,10 +450,10 @@ fn a_site_that_staff_have_not_seen_for_as_long_as_the_phase_allows() {
     assert_eq!(of(&told, "2027-01-21T03:00").len(), 1, "a household's look is none by staff");
     let seen = home().event("2027-01-22T10:00", "assessment", DRY);
     assert!(of(&seen, "2027-01-22T12:00")[0].ends_with("ended 2027-01-22T10:00"));
-    // Going elsewhere makes up for no look.
+    // A stay elsewhere does not replace a look.
     let gone = home().elsewhere_from("2027-01-25");
     assert_eq!(of(&gone, "2027-01-26T12:00"), ["not-looked-at 2027-01-21T03:00"]);
-    // Elsewhere nobody here can look.
+    // Elsewhere, staff here cannot look.
     let away = home().elsewhere_from("2027-01-10");
     assert!(of(&away, "2027-02-10T12:00").is_empty());
 }
@@ -521,7 +523,7 @@ fn a_change_by_somebody_who_is_not_signed_off() {
             &format!("by = 'ed-1'\nlearner = 'p001-son'\nobserver = 'ed-1'\ncurriculum = 'dressing-change'\nversion = 1\nmode = '{mode}'"),
         )
     };
-    // On a day on which it is taught, it is no surprise.
+    // On a day of teaching it is expected.
     let taught = teach(&by_son(&home(), "2026-10-22T10:00"), "2026-10-22T10:30", "assisted");
     assert!(of(&taught, "2026-10-22T12:00").is_empty());
     let signed = teach(&story, "2026-10-23T10:00", "attested");
@@ -538,7 +540,7 @@ fn a_patient_who_is_away_for_more_than_two_weeks() {
     assert!(of(&story, "2026-11-09T02:59").is_empty(), "14 days");
     assert_eq!(of(&story, "2026-11-09T03:00"), ["away-long 2026-11-09T03:00"]);
     assert_eq!(of(&story, "2028-11-09T03:00"), ["away-long 2026-11-09T03:00"], "however long");
-    // Only a contact that says until when to hear again answers it.
+    // Only a contact with a time for the next one acts on it.
     let told = story.event("2026-11-10T10:00", "contact", &contact("away-long", "other"));
     assert_eq!(of(&told, "2026-11-10T12:00"), ["away-long 2026-11-09T03:00, called p001-son other"]);
     let expect = format!("{}\nexpect_by = 2026-11-20T12:00:00", contact("away-long", "other"));
@@ -565,7 +567,7 @@ fn what_is_learnt_late_rises_when_it_happened_and_is_known_later() {
     assert!(all.contains(&"redness-wide 2026-10-22T10:00, known 2026-11-01T09:30".to_owned()), "{all:?}");
 }
 
-/// The open episode of a signal, without its name; "none" where none is open.
+/// The open episode of a signal, without its name; "none" if none is open.
 fn open_of(story: &Story, name: &str, as_of: &str) -> String {
     let all = story.signals(as_of).into_iter();
     let mut open = all.filter(|line| line.starts_with(&format!("{name} ")) && !line.contains(", ended"));
@@ -576,12 +578,12 @@ fn open_of(story: &Story, name: &str, as_of: &str) -> String {
 fn what_may_have_come_before_it_ends_no_signal_of_the_site() {
     for (name, says) in [("pus", "drainage = 'purulent'"), ("score-review", "redness_mm = 6\npain = 'severe'")] {
         for (shown_at, looked_at, open) in [
-            // The look of the same care day may have been in the morning.
+            // A look on the same care day may have been in the morning.
             ("2026-10-22T20:00", "2026-10-22", "2026-10-22T20:00, better"),
-            // Both without a time; the record that stands later in the order is the one that does not show it.
+            // Both without a time; the later record in the order is the one that does not show it.
             ("2026-10-22", "2026-10-22", "2026-10-23T02:59, better"),
             ("2026-10-22T20:00", "2026-10-22T20:00", "2026-10-22T20:00, better"),
-            // Shown at an unknown time, looked at in the morning.
+            // Shown at an unknown time, with a look in the morning.
             ("2026-10-22", "2026-10-22T08:00", "2026-10-23T02:59"),
             // On the next care day the order is known; 01:30 is still the day before.
             ("2026-10-22", "2026-10-23", "none"),
@@ -594,7 +596,8 @@ fn what_may_have_come_before_it_ends_no_signal_of_the_site() {
             let story = home().event(shown_at, "assessment", &full(says)).event(looked_at, "change", DRY);
             assert_eq!(open_of(&story, name, "2026-10-24T12:00"), open, "{name} {shown_at} {looked_at}");
         }
-        // A look that may have come before it does not answer it, either; a call about it does, whenever on that day.
+        // A look that may have come before it does not act on it, either; a call about it does, at any time of that
+        // day.
         let shown = home().event("2026-10-22T20:00", "assessment", &full(says));
         for (kind, other, open) in [
             ("culture", "specimen = 'exit-site'".to_owned(), "2026-10-22T20:00"),
@@ -633,7 +636,7 @@ fn water_at_the_site_is_answered_by_the_changes_that_answer_it_in_the_due_list()
         ("2026-11-08T20:00", "2026-11-08", "reason = 'scheduled'", "2026-11-08T20:00, better"),
         ("2026-11-08", "2026-11-08", "reason = 'scheduled'", "2026-11-09T02:59, better"),
         ("2026-11-08", "2026-11-08T08:00", "reason = 'scheduled'", "2026-11-09T02:59"),
-        // The reason says that it came after.
+        // The reason shows that it came after.
         ("2026-11-08T20:00", "2026-11-08", "reason = 'wet'", "none"),
         ("2026-11-08", "2026-11-08T08:00", "reason = 'wet'", "none"),
         ("2026-11-08T20:00", "2026-11-08T08:00", "reason = 'wet'", "2026-11-08T20:00"),
@@ -645,7 +648,7 @@ fn water_at_the_site_is_answered_by_the_changes_that_answer_it_in_the_due_list()
         assert_eq!(open_of(&story, "water-at-site", as_of), open, "{wet_at} {changed_at} {reason}");
         assert_eq!(story.due(as_of).contains("damage"), open != "none", "{wet_at} {changed_at} {reason}");
     }
-    // Of two reports each has to be answered.
+    // Each of two reports has to be acted on.
     let twice = home()
         .event("2026-11-08T20:00", "inspection", "dressing = 'wet'")
         .event("2026-11-08T21:00", "inspection", "dressing = 'off'")
@@ -667,7 +670,7 @@ fn hours_and_days_that_may_not_have_passed_have_not() {
         assert_eq!(open.ends_with("better"), is_open, "{day}: {open}");
         assert_eq!(open == "none", !is_open, "{day}: {open}");
     }
-    // A score that may be of after the pull is not the one before it: 10-20 found nothing.
+    // A score that may be from after the pull is not the one before it: 10-20 found nothing.
     let worse = full("pain = 'slight'");
     let unclear = home().event("2026-10-22", "trauma", "").event("2026-10-22T12:00", "assessment", &worse);
     let not_as_before = unclear.event("2026-10-31T10:00", "assessment", &worse);
@@ -687,7 +690,7 @@ fn growth_of_a_day_is_not_ended_by_a_contact_that_may_be_about_something_else() 
         let open = open_of(&story.event(at, "contact", &physician(about)), "culture-growth", "2026-10-26T12:00");
         assert_eq!(open != "none", is_open, "{about} {at}: {open}");
     }
-    // Of another growth, known since the day before, it can have been, too.
+    // It may also belong to another growth, known since the day before.
     let twice = story.event("2026-10-23T10:00", "culture", &grown("2026-10-26")).event(
         "2026-10-26T09:00",
         "contact",

@@ -1,4 +1,4 @@
-//! The staff list is changed with its comments kept, and no code is ever given to two people.
+//! Changes of the staff list: its comments are kept, and no code is ever given to two people.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 

@@ -1,5 +1,5 @@
-//! What is still open is said wherever somebody could read an all-clear: an ended treatment, a broken promise, a time that
-//! nobody gave, a record that changes nothing.
+//! Everything still open is shown wherever a screen could be read as an all-clear: an ended treatment, a broken
+//! promise, a missing time, a record without effect.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -8,7 +8,7 @@ mod desk;
 use desk::{Desk, Person};
 use serde_json::Value;
 
-/// The patient at home, changed on Sunday.
+/// The patient at home with a change on Sunday.
 fn desk() -> Desk {
     let desk = Desk::new();
     desk.put(
@@ -22,7 +22,7 @@ fn desk() -> Desk {
     desk
 }
 
-/// A record of P-001 at a time such as `2026-11-24T0600`, or on a day such as `2026-11-24`.
+/// Adds a record of P-001 at a time such as `2026-11-24T0600`, or on a day such as `2026-11-24`.
 fn event(desk: &Desk, at: &str, kind: &str, more: &str) {
     let when = match at.split_once('T') {
         Some((day, time)) => format!("at = {day}T{}:{}:00", &time[..2], &time[2..]),
@@ -76,16 +76,16 @@ fn an_ended_treatment_is_said_beside_the_signal_it_acted_on() {
     let pus = report["signals"].as_array().unwrap().iter().find(|signal| signal["signal"] == "pus").unwrap();
     assert_eq!(pus["treatment_ended"]["until"], "2026-11-20");
     assert!(!pus["answered"].is_null(), "acted on is acted on: {pus}");
-    // As of its last day it runs.
+    // As of its last day it is current.
     let then = desk.done(&["due", "--as-of", "2026-11-20"]);
     assert!(!then.contains("antibiotic ended"), "{then}");
-    // Another one runs.
+    // Another treatment is current.
     treated(&desk, "2026-11-20T1000", "intravenous-antibiotic", "");
     for screen in SCREENS {
         let said = desk.done(screen);
         assert!(!said.contains("antibiotic ended"), "{screen:?}\n{said}");
     }
-    // An operation does not go on, so it does not end.
+    // An operation has no duration, so it does not end.
     let desk = with_pus();
     treated(&desk, "2026-11-11T1000", "debridement", "");
     assert!(!desk.done(&["due"]).contains("ended"), "{}", desk.done(&["due"]));
@@ -115,13 +115,13 @@ fn a_promise_without_a_time_is_printed_with_the_policys_and_broken_when_it_has_p
     // Before that time it is pending.
     let then = desk.done(&["signals", "--waiting", "1", "--as-of", "2026-11-23T23:00"]);
     assert!(then.contains("will change the dressing by today 23:30\n"), "{then}");
-    // A script that gives no time is told which one counts.
+    // A script without a time gets a message with the one that counts.
     let desk = self::desk();
     let contact = ["record", "contact", "P-001", "--by", "co-1", "--with", "p001-son", "--about", "overdue"];
     let said = desk.done(&[&contact[..], &["--outcome", "will-change", "--at", "07:00", "--yes"]].concat());
     assert!(said.contains("No time given: the promise counts until Wed Nov 25 03:00."), "{said}");
     assert!(said.contains("\npromised, no time given: by Wed 03:00\n"), "{said}");
-    // At a terminal Enter stores none either.
+    // At a terminal, Enter stores no time, either.
     let person = Person::typing(&["", "", "y"]);
     desk.run_as(
         Some("co-1"),
@@ -168,7 +168,7 @@ fn a_receipt_names_first_what_is_open_and_overdue() {
     let open = "Acted on, still open: pus at exit a (oral antibiotic ended Fri Nov 20).";
     assert!(said.contains(open), "{said}");
     assert!(said.find(open).unwrap() < said.find("Recorded ").unwrap(), "{said}");
-    // The regular change of today is not overdue; two days later it is.
+    // Today's regular change is not overdue; two days later it is.
     let treatment =
         ["record", "treatment", "P-001", "--by", "md-3", "--what", "oral-antibiotic", "--yes", "--source", "seen"];
     let late = desk.run_at(("2026-11-26T13:15:00Z", 1_000), Some("rn-07"), &treatment, None);

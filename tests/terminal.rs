@@ -646,7 +646,7 @@ fn call(with: &str, outcome: &str, more: &str) -> String {
 /// The last word of the line of keys.
 const KEYS: &str = "quit";
 
-/// The questions of a change reported by the spouse, with all but the time skipped.
+/// The questions of a change reported by the spouse, with all but author and time skipped.
 const CHANGED: [(&str, &str); 5] = [
     ("Who changed it", "p014-spouse\n"),
     ("When was it changed", "yesterday 20:00\n"),

@@ -1,4 +1,5 @@
-//! Told and read: to whom a call was passed on, and the signals of today that nobody has acted on for some hours.
+//! Handoffs of a call: the person it was passed on to, and the signals of today that no one has acted on for some
+//! hours.
 
 #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -39,7 +40,7 @@ fn a_round_asks_to_whom_a_call_was_passed_on() {
     assert!(text.contains("outcome = \"escalated\"\nescalated_to = \"md-3\"\n"), "{text}");
     let text = desk.done(&["handoff"]);
     assert!(text.contains("co-1 called p001-son about pus: escalated to md-3"), "{text}");
-    // Nothing of it is asked of a call that was not passed on.
+    // A call that was not passed on has none of these questions.
     let desk = self::desk();
     let person = Person::typing(&["c", "2", "advised", "1", "", "yes", "q"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
@@ -70,7 +71,7 @@ fn a_record_says_to_whom_or_leaves_it_out_and_no_other_outcome_does() {
     assert_eq!(record(&desk, &["--outcome", "escalated"]).status, 0);
 }
 
-/// The signals of a wait.
+/// The signals waiting for at least some hours.
 fn waiting(desk: &Desk, hours: &str) -> Value {
     let report: Value = serde_json::from_str(&desk.done(&["signals", "--waiting", hours, "--json"])).unwrap();
     jsonschema::validate(&exitsite::schema::schema("signals").unwrap(), &report).unwrap();
@@ -90,10 +91,10 @@ fn a_signal_of_today_waits_from_when_it_was_known_until_somebody_acts() {
     let text = desk.done(&["signals", "--waiting", "3"]);
     assert!(text.starts_with("Waiting 3 h or more: 1 of 1 signal of today that is not acted on.\n"), "{text}");
     assert!(text.contains("  P-001 a  pus: waiting 3 h, since today 03:30\n"), "{text}");
-    // None that has waited so long is no all-clear.
+    // No signal has waited that long, but that is no all-clear.
     let text = desk.done(&["signals", "--waiting", "4"]);
     assert!(text.starts_with("Waiting 4 h or more: 0 of 1 signal of today that is not acted on.\n"), "{text}");
-    // A call to the household is no answer, and stands there.
+    // A call to the household does not act on it, and is shown.
     let call = |with: &str| {
         let text = format!(
             "kind = \"contact\"\nat = 2026-11-24T05:00:00\nby = \"co-1\"\nwith = \"{with}\"\nabout = [\"pus\"]\noutcome = \"advised\"\n"
@@ -103,7 +104,7 @@ fn a_signal_of_today_waits_from_when_it_was_known_until_somebody_acts() {
     call("p001-son");
     let text = desk.done(&["signals", "--waiting", "3"]);
     assert!(text.contains("since today 03:30; called p001-son today 05:00: advised\n"), "{text}");
-    // A physician who was reached is one; worse news after it waits anew.
+    // Reaching a physician does; worse news after that starts a new wait.
     call("md-3");
     assert_eq!(waiting(&desk, "0")["waiting"], json!({ "hours": 0, "open": 0 }));
     for at in ["04:30", "06:00"] {

@@ -22,7 +22,7 @@ fn arguments<'a>(url: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--state", "state.json", "--from", "exitsite@example.org", "--timeout", "1", "--smtp", url], more].concat()
 }
 
-/// Arguments for a mail by the binary at the current time, with a new state.
+/// Arguments for a mail as of `NOW`, without a state.
 fn at_now<'a>(url: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--from", "exitsite@example.org", "--timeout", "5", "--as-of", NOW, "--smtp", url], more].concat()
 }
