@@ -22,6 +22,7 @@ mod site;
 mod trend;
 mod unread;
 mod untaught;
+mod worse;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -41,7 +42,7 @@ use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
 use crate::word::Word;
 use episode::rank;
-pub(crate) use episode::{Acted, Called, EndedTreatment, Episode, Evidence, learnt_after_days};
+pub(crate) use episode::{Acted, Called, EndedTreatment, Episode, Evidence, Worsening, learnt_after_days};
 use fold::Fold;
 pub(crate) use known::not_known;
 pub(crate) use observation::{Observation, RecurringFinding};
@@ -133,6 +134,7 @@ impl<'a> SignalInputs<'a> {
         let mut episodes = self.search(&asked, |site, search| site.episodes(search));
         for episode in &mut episodes {
             answer::find(self, episode);
+            worse::find_acted_on(self, episode);
             self.end_with_support(episode);
         }
         episodes.sort_by_key(rank);

@@ -278,20 +278,20 @@ impl Story {
     fn episodes(&self, policy_says: &str, as_of: &str, problems: &mut Vec<Problem>) -> Option<Vec<String>> {
         let minute = |at: WallTime| at.0.format("%Y-%m-%dT%H:%M").to_string();
         let line = |episode: &Episode| {
-            let known = match episode.known_since == episode.since {
-                true => String::new(),
-                false => format!(", known {}", minute(episode.known_since)),
-            };
+            let known = Some(episode.known_since).filter(|known| *known != episode.since);
+            let known = known.map(|known| format!(", known {}", minute(known))).unwrap_or_default();
             let answered = episode.answered.map(|at| format!(", answered {}", minute(at)));
             let called = episode.called.as_ref().map(|call| format!(", called {} {}", call.with, call.outcome));
             let ended = episode.ended.map(|at| format!(", ended {}", minute(at)));
+            let worse = episode.worse_since_action().next().map(|worse| format!(", worse {}", minute(worse.at)));
             let better = if episode.better_not_confirmed { ", better" } else { "" };
             format!(
-                "{} {}{known}{}{}{better}{}",
+                "{} {}{known}{}{}{}{better}{}",
                 episode.signal,
                 minute(episode.since),
                 called.unwrap_or_default(),
                 answered.unwrap_or_default(),
+                worse.unwrap_or_default(),
                 ended.unwrap_or_default()
             )
         };

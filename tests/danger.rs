@@ -298,3 +298,33 @@ fn a_change_without_a_time_ends_no_damage_of_its_day_unasked() {
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     holds(&format!("{}{}", outcome.stdout, outcome.stderr), &["the change of that day on file has no time"]);
 }
+
+/// Redness of 22 mm on Friday, for which the physician was called, and of 32 mm on Monday.
+#[test]
+fn redness_that_is_worse_than_when_the_physician_was_called_needs_review_everywhere() {
+    let desk = desk();
+    record(&desk, "2026-11-20T1000", "assessment", "[site]\nredness_mm = 22\n");
+    let called = "with = 'md-3'\nabout = ['redness-wide', 'redness-spreading']\noutcome = 'advised'\n";
+    record(&desk, "2026-11-20T1100", "contact", called);
+    let file = desk.root().parent().unwrap().join("told.json");
+    let alert = |desk: &Desk| {
+        let text = desk.run(&["alert", "--state", file.to_str().unwrap()]).stdout;
+        text.lines().filter(|line| line.contains("needs review today")).collect::<Vec<_>>().join("\n")
+    };
+    assert!(alert(&desk).contains("(acted on), since"));
+    record(&desk, "2026-11-20T1600", "assessment", "[site]\nredness_mm = 22\n");
+    holds(&desk.run(&["due"]).stdout, &["1 signal needs review today (1 acted on)"]);
+    record(&desk, "2026-11-23T1840", "assessment", "[site]\nredness_mm = 32\n");
+    let due = desk.run(&["due"]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    let row = "redness 32 mm: rn-07, Mon 18:40, worse than when acted on Fri 16:00 (redness 22 mm)";
+    holds(&due, &["1 signal needs review today", row]);
+    assert!(!due.contains("acted on)"), "{due}");
+    holds(&desk.run(&["signals"]).stdout, &["(worse since Mon 18:40: redness 32 mm; not acted on)"]);
+    holds(&desk.run(&["show", "P-001"]).stdout, &["worse since Mon 18:40: redness 32 mm, not acted on"]);
+    let handoff = desk.run(&["handoff"]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    holds(&handoff, &["NEEDS REVIEW TODAY (1)", "redness 32 mm; worse than when acted on Fri 16:00 (redness 22 mm)"]);
+    let sent = alert(&desk);
+    assert!(sent.contains("worse than when sent") && !sent.contains("(acted on)"), "{sent}");
+    record(&desk, "2026-11-24T0600", "contact", "with = 'md-3'\nabout = ['signals']\noutcome = 'advised'\n");
+    holds(&desk.run(&["due"]).stdout, &["1 signal needs review today (1 acted on)"]);
+}

@@ -43,10 +43,12 @@ struct Told {
 
 #[derive(Debug, Clone)]
 enum What {
-    /// A look: true if seen by staff; pus or not, `None` if drainage was not looked at; true if complete.
+    /// A look: true if seen by staff; pus or not, `None` if drainage was not looked at; redness in mm, likewise; true if
+    /// complete.
     Look {
         by_staff: bool,
         pus: Option<bool>,
+        mm: Option<i64>,
         full: bool,
     },
     Shower(&'static str),
@@ -74,12 +76,13 @@ impl Told {
     /// The record's kind and text.
     fn text(&self, teller: usize) -> (&'static str, String) {
         match &self.what {
-            What::Look { by_staff, pus, full } => {
+            What::Look { by_staff, pus, mm, full } => {
                 let others = [("p001-son", "seen"), ("p001-son", "told"), ("rn-07", "told"), ("md-3", "image")];
                 let (by, source) = if *by_staff { ("rn-07", "seen") } else { others[teller % others.len()] };
                 let pus = pus.map(|pus| format!("drainage = '{}'\n", if pus { "purulent" } else { "none" }));
-                let rest = if *full { "redness_mm = 0\nswelling = 'none'\ncrust_mm = 0\n" } else { "" };
-                let site = format!("[site]\npain = 'none'\n{}{rest}", pus.unwrap_or_default());
+                let rest = if *full { "swelling = 'none'\ncrust_mm = 0\n" } else { "" };
+                let mm = mm.map(|mm| format!("redness_mm = {mm}\n")).unwrap_or_default();
+                let site = format!("[site]\npain = 'none'\n{}{mm}{rest}", pus.unwrap_or_default());
                 ("assessment", format!("by = '{by}'\nsource = '{source}'\n{site}"))
             }
             What::Shower(water) => ("shower", format!("by = 'rn-07'\ndressing_before = 'intact'\nwater = '{water}'\n")),
@@ -141,9 +144,11 @@ fn line(told: &[Told], name: &str, since: &str, better: bool, ended: Option<&str
     });
     let called = calls.next_back().unwrap_or_default();
     let answered = answer.map(|at| format!(", answered {at}")).unwrap_or_default();
+    let worse = if name == "redness-wide" && ended.is_none() { worse(told, name, since) } else { None };
+    let worse = worse.map(|at| format!(", worse {at}")).unwrap_or_default();
     let better = if better && ended.is_none() { ", better" } else { "" };
     let end = ended.map(|at| format!(", ended {at}")).unwrap_or_default();
-    format!("{name} {since}{called}{answered}{better}{end}")
+    format!("{name} {since}{called}{answered}{worse}{better}{end}")
 }
 
 /// The effect of an event on a signal.
@@ -178,10 +183,31 @@ fn folded(told: &[Told], name: &str, does: impl Fn(usize, Option<&str>) -> Does)
 fn pus(told: &[Told]) -> Vec<String> {
     folded(told, "pus", |n, _| match told[n].what {
         What::Look { pus: Some(true), .. } => Does::Shows,
-        What::Look { pus: Some(false), by_staff: true, full: true } => Does::Ends,
+        What::Look { pus: Some(false), by_staff: true, full: true, .. } => Does::Ends,
         What::Look { pus: Some(false), .. } => Does::Better,
         _ => Does::Nothing,
     })
+}
+
+fn redness_wide(told: &[Told]) -> Vec<String> {
+    folded(told, "redness-wide", |n, _| match told[n].what {
+        What::Look { mm: Some(20..), .. } => Does::Shows,
+        What::Look { mm: Some(_), by_staff: true, full: true, .. } => Does::Ends,
+        What::Look { mm: Some(_), .. } => Does::Better,
+        _ => Does::Nothing,
+    })
+}
+
+/// The first look of an open episode with wider redness than every look before the last action on it.
+fn worse<'t>(told: &'t [Told], name: &str, since: &str) -> Option<&'t str> {
+    let acts = told.iter().filter(|one| one.at.as_str() > since && answers(name, &one.what));
+    let last = acts.map(|one| one.at.as_str()).next_back()?;
+    let widths = told.iter().filter_map(|one| match one.what {
+        What::Look { mm: Some(mm), .. } if one.at.as_str() >= since => Some((one.at.as_str(), mm)),
+        _ => None,
+    });
+    let known = widths.clone().filter(|(at, _)| *at < last).map(|(_, mm)| mm).max()?;
+    widths.filter(|(at, mm)| *at >= last && *mm > known).map(|(at, _)| at).next()
 }
 
 fn immersed(told: &[Told]) -> Vec<String> {
@@ -266,11 +292,17 @@ fn untaught(told: &[Told]) -> Vec<String> {
 // ---- the cases
 
 fn what() -> impl Strategy<Value = What> {
-    let look = (any::<bool>(), proptest::option::of(any::<bool>()), any::<bool>());
-    let look = look.prop_map(|(by_staff, pus, full)| What::Look { by_staff, pus: pus.or(full.then_some(false)), full });
+    let mm = proptest::option::of(select(&[0, 5, 20, 22, 25, 30, 40][..]));
+    let look = (any::<bool>(), proptest::option::of(any::<bool>()), mm, any::<bool>());
+    let look = look.prop_map(|(by_staff, pus, mm, full)| {
+        let (pus, mm) = (pus.or(full.then_some(false)), mm.or(full.then_some(0)));
+        What::Look { by_staff, pus, mm, full }
+    });
     let contact = (
         select(&["md-3", "rn-07", "p001-son", "patient"][..]),
-        select(&["pus", "immersed", "order-violated", "home-untaught", "untaught", "signals", "supply"][..]),
+        select(
+            &["pus", "redness-wide", "immersed", "order-violated", "home-untaught", "untaught", "signals", "supply"][..],
+        ),
         select(&["advised", "no-answer", "coming-in", "escalated", "will-change", "other"][..]),
     );
     let contact = contact.prop_map(|(with, about, outcome)| What::Contact { with, about, outcome });
@@ -325,6 +357,7 @@ proptest! {
             signals.iter().filter(|line| line.starts_with(&format!("{name} "))).cloned().collect::<Vec<_>>()
         };
         prop_assert_eq!(of("pus"), pus(&told));
+        prop_assert_eq!(of("redness-wide"), redness_wide(&told));
         prop_assert_eq!(of("immersed"), immersed(&told));
         prop_assert_eq!(of("order-violated"), order_violated(&told));
         prop_assert_eq!(of("home-untaught"), home_untaught(&told, &moves));
@@ -339,10 +372,19 @@ fn the_cases_hold_each_signal_called_answered_and_ended() {
     let mut all = String::new();
     for _ in 0..500 {
         let (told, moves) = (events(), moves()).new_tree(&mut runner).unwrap().current();
-        let lines = [pus(&told), immersed(&told), order_violated(&told), home_untaught(&told, &moves), untaught(&told)];
+        let lines = [
+            pus(&told),
+            redness_wide(&told),
+            immersed(&told),
+            order_violated(&told),
+            home_untaught(&told, &moves),
+            untaught(&told),
+        ];
         all.extend(lines.concat().into_iter().map(|line| line + "\n"));
     }
-    for name in ["pus", "immersed", "order-violated", "home-untaught", "untaught"] {
+    let is_worse = all.lines().filter(|line| line.starts_with("redness-wide ") && line.contains("worse"));
+    assert!(is_worse.count() >= 10);
+    for name in ["pus", "redness-wide", "immersed", "order-violated", "home-untaught", "untaught"] {
         let of_name = || all.lines().filter(|line| line.starts_with(&format!("{name} ")));
         for word in ["called", "answered", "ended"] {
             assert!(of_name().filter(|line| line.contains(word)).count() >= 10, "{name} {word}");

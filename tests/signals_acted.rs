@@ -56,6 +56,89 @@ fn a_signal_of_today_is_answered_by_a_clinician_a_visit_or_a_hand_over_and_a_cal
     }
 }
 
+/// What is worse than the worst that was on file at the last act waits again; what is no worse does not.
+#[test]
+fn a_finding_that_is_worse_than_at_the_last_act_waits_again() {
+    let site = |says: &str| format!("by = 'p001-son'\nsource = 'told'\n[site]\n{says}");
+    let since = "2026-11-10T10:00, answered 2026-11-10T11:00";
+    let worse = "2026-11-10T10:00, answered 2026-11-10T11:00, worse 2026-11-12T10:00";
+    for (name, first, then, is_worse) in [
+        ("redness-wide", "redness_mm = 22", "redness_mm = 32", true),
+        ("redness-wide", "redness_mm = 22", "redness_mm = 22", false),
+        ("redness-wide", "redness_mm = 22", "redness_mm = 20", false),
+        ("pus", "drainage = 'purulent'\namount = 'small'", "drainage = 'purulent'\namount = 'large'", true),
+        ("pus", "drainage = 'purulent'\namount = 'small'", "drainage = 'purulent'", false),
+        ("pus", "drainage = 'purulent'", "drainage = 'purulent'\namount = 'scant'", false),
+        ("pus", "drainage = 'purulent'", "drainage = 'purulent'\namount = 'moderate'", true),
+        (
+            "score-review",
+            "redness_mm = 12\ncrust_mm = 9\npain = 'severe'",
+            "redness_mm = 12\ncrust_mm = 9\npain = 'severe'\nswelling = 'tunnel'",
+            true,
+        ),
+        (
+            "score-review",
+            "redness_mm = 12\ncrust_mm = 9\npain = 'severe'",
+            "redness_mm = 12\ncrust_mm = 9\npain = 'severe'",
+            false,
+        ),
+        ("warmth-or-odor", "odor = true", "odor = true\nwarmth = true", true),
+        ("warmth-or-odor", "odor = true\nwarmth = true", "odor = true", false),
+        ("overgranulation", "overgranulation = true", "overgranulation = true", false),
+    ] {
+        let told = ward().event("2026-11-10T10:00", "assessment", &site(first)).event(
+            "2026-11-10T11:00",
+            "contact",
+            &contact("md-3", name, "other"),
+        );
+        assert_eq!(of(&told, name, "2026-11-12T09:00"), since, "{name} {first}");
+        let more = told.event("2026-11-12T10:00", "assessment", &site(then));
+        let said = if is_worse { worse } else { since };
+        assert_eq!(of(&more, name, "2026-11-12T12:00"), said, "{name} {first} {then}");
+        // Seen no worse afterwards, it still waits; acted on, it does not.
+        let again = more.event("2026-11-13T10:00", "assessment", &site(first));
+        assert_eq!(of(&again, name, "2026-11-13T12:00"), said, "{name} {first} {then}");
+        let acted = again.event("2026-11-13T11:00", "contact", &contact("md-3", "signals", "other"));
+        assert_eq!(of(&acted, name, "2026-11-13T12:00"), since, "{name} {first} {then}");
+        let no_worse = acted.event("2026-11-14T10:00", "assessment", &site(then));
+        assert_eq!(of(&no_worse, name, "2026-11-14T12:00"), since, "{name} {first} {then}");
+    }
+}
+
+/// A look by staff acts on what came before it, never on what it finds itself.
+#[test]
+fn a_look_that_finds_it_worse_does_not_act_on_what_it_finds() {
+    let red = ward().event("2026-11-10T10:00", "assessment", "[site]\nredness_mm = 22").event(
+        "2026-11-12T10:00",
+        "assessment",
+        "[site]\nredness_mm = 32",
+    );
+    let worse = "2026-11-10T10:00, answered 2026-11-12T10:00, worse 2026-11-12T10:00";
+    assert_eq!(of(&red, "redness-wide", "2026-11-12T12:00"), worse);
+    let seen_again = red.event("2026-11-13T10:00", "assessment", "[site]\nredness_mm = 30");
+    assert_eq!(of(&seen_again, "redness-wide", "2026-11-13T12:00"), "2026-11-10T10:00, answered 2026-11-12T10:00");
+}
+
+/// A physician who was called before a worse finding was written down knew nothing of it; staff who looked after it did.
+#[test]
+fn a_worse_finding_that_was_written_down_after_the_act_waits() {
+    let entered = |at: &str| format!("[entered]\nat = {at}:00\nby = 'rn-07'\n");
+    let told = |mm: i64, at: &str| format!("by = 'p001-son'\nsource = 'log'\n{}[site]\nredness_mm = {mm}", entered(at));
+    let red = ward().event("2026-11-10T10:00", "assessment", "[site]\nredness_mm = 22");
+    let late = |story: &Story| story.event("2026-11-11T10:00", "assessment", &told(35, "2026-11-13T09:00"));
+    let called = contact("md-3", "redness-wide", "other");
+    let waits = "2026-11-10T10:00, answered 2026-11-12T10:00, worse 2026-11-11T10:00";
+    let is_quiet = "2026-11-10T10:00, answered 2026-11-12T10:00";
+    let known = |story: Story| of(&late(&story), "redness-wide", "2026-11-14T12:00");
+    assert_eq!(known(red.event("2026-11-12T10:00", "contact", &called)), waits);
+    let written_after = format!("{called}\n{}", entered("2026-11-13T09:05"));
+    assert_eq!(known(red.event("2026-11-12T10:00", "contact", &written_after)), is_quiet);
+    assert_eq!(known(red.event("2026-11-12T10:00", "assessment", "[site]\nredness_mm = 22")), is_quiet);
+    // What was on file at the call was worse still.
+    let worst = red.event("2026-11-11T12:00", "assessment", &told(40, "2026-11-11T13:00"));
+    assert_eq!(known(worst.event("2026-11-12T10:00", "contact", &called)), is_quiet);
+}
+
 #[test]
 fn a_call_after_the_end_hides_no_call_before_it() {
     let told = ward()

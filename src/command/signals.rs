@@ -32,5 +32,6 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if let Some(hours) = args.waiting {
         signals.0 = signals.0.waiting(i64::from(hours), query.as_of.instant);
     }
-    Ok(query.answer("signals", signals, |report| view::signals(report, context.look)))
+    let calendar = query.program.calendar();
+    Ok(query.answer("signals", signals, |report| view::signals(report, &calendar, context.look)))
 }

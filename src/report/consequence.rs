@@ -135,7 +135,7 @@ impl Consequence {
                 still.push(Sign::of(episode, &is));
             } else if episode.urgency == Urgency::Today && known.is_some_and(|known| known.news_answered) {
                 still_acted_on.push(Sign::of(episode, &is));
-            } else if episode.urgency == Urgency::ThisWeek && episode.answered.is_none() {
+            } else if episode.urgency == Urgency::ThisWeek && !episode.is_acted_on() {
                 still_this_week.push(Sign::of(episode, &is));
             }
             if known.is_some_and(|known| !known.news_answered && episode.news_answered) {

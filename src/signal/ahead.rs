@@ -37,6 +37,7 @@ pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &Si
                 hours_to_answer: None,
                 ended: None,
                 news: vec![now],
+                worse: Vec::new(),
                 ..later
             }),
         }

@@ -32,6 +32,7 @@ pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
     // not news.
     let again = episode.answered.and_then(|answered| episode.again.iter().find(|at| **at > answered));
     episode.news.extend(again.copied());
+    episode.news.sort();
 }
 
 impl Episode {
@@ -59,19 +60,32 @@ pub(super) fn first<'a>(watch: &SignalInputs<'a>, episode: &Episode) -> Option<&
 
 /// The first record that acted on the news of an episode after an instant.
 fn after<'a>(watch: &SignalInputs<'a>, episode: &Episode, since: Instant) -> Option<&'a Event> {
-    later(watch, episode.signal, since).find(|event| answers(watch, episode, event))
+    actions(watch, episode, since).next()
+}
+
+/// The records that acted on an episode after an instant.
+pub(super) fn actions<'a>(
+    watch: &SignalInputs<'a>,
+    episode: &Episode,
+    since: Instant,
+) -> impl Iterator<Item = &'a Event> {
+    later(watch, episode.signal, since).filter(|event| answers(watch, episode, event))
 }
 
 /// The events after an instant. An event that may have come before it, because only the day of either is known, counts only
 /// if it names the signal.
 fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl Iterator<Item = &'a Event> {
-    let (events, calendar) = (watch.timeline.events().iter(), watch.calendar());
+    watch.timeline.events().iter().filter(move |event| is_later(watch, signal, event, since))
+}
+
+/// Returns true if an event counts as one after an instant.
+pub(super) fn is_later(watch: &SignalInputs, signal: Signal, event: &Event, since: Instant) -> bool {
+    let calendar = watch.calendar();
     let latest = match signal {
         Signal::CultureGrowth => calendar.end(calendar.today(since)),
         _ => since,
     };
-    events
-        .filter(move |event| event.when.instant > since && (event.earliest(calendar) >= latest || names(event, signal)))
+    event.when.instant > since && (event.earliest(calendar) >= latest || names(event, signal))
 }
 
 /// Returns true if a record can only be about this signal, and so came after its start: a contact that names it, or the

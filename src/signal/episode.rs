@@ -59,6 +59,25 @@ pub struct Acted {
     pub outcome: Option<ContactOutcome>,
 }
 
+/// A record that shows more than all earlier ones of its episode: wider redness, a higher score, more drainage.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Worsening {
+    /// Time of the record.
+    pub at: WallTime,
+    /// Time from which it could be known: when the record was written, if later.
+    pub known_at: WallTime,
+    /// The record.
+    pub file: String,
+    /// The observation.
+    pub what: Observation,
+    /// The last observation before it.
+    pub was: Observation,
+    /// True if an action followed it, or one followed a record no better than it.
+    pub acted_on: bool,
+    /// Time of the last action before it; null if none.
+    pub acted_before: Option<WallTime>,
+}
+
 /// One occurrence of a signal, from its start to its end.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Episode {
@@ -98,6 +117,8 @@ pub struct Episode {
     pub news: Vec<WallTime>,
     /// Times of records that showed it unchanged.
     pub again: Vec<WallTime>,
+    /// Records that showed more than all earlier ones, in order.
+    pub worse: Vec<Worsening>,
 }
 
 impl Episode {
@@ -109,8 +130,21 @@ impl Episode {
     /// The time since which its news awaits action; `None` if it was acted on or has ended.
     pub(crate) fn waiting_since(&self) -> Option<Instant> {
         let is_waiting = self.is_open() && !self.news_answered;
-        let later = self.answered.and_then(|at| self.news.iter().filter(|news| **news > at).min());
+        let is_acted_on = |news: WallTime| self.worse.iter().any(|worse| worse.acted_on && worse.known_at == news);
+        let later = self.answered.and_then(|at| self.news.iter().filter(|one| **one > at && !is_acted_on(**one)).min());
         is_waiting.then(|| later.unwrap_or(&self.known_since).instant())
+    }
+
+    /// The records worse than all that was on file at the last action on the open episode, in order; empty if it was never
+    /// acted on.
+    pub(crate) fn worse_since_action(&self) -> impl Iterator<Item = &Worsening> {
+        let is_acted_on = self.is_open() && self.answered.is_some();
+        self.worse.iter().filter(move |worse| is_acted_on && !worse.acted_on)
+    }
+
+    /// Returns true if it was acted on, and has not worsened since.
+    pub(crate) fn is_acted_on(&self) -> bool {
+        self.answered.is_some() && self.worse.iter().all(|worse| worse.acted_on)
     }
 
     /// The reporting delay in days, if it was reported late.

@@ -1,6 +1,6 @@
 //! The fold from events and days to episodes: start, join, improve, end.
 
-use super::{Episode, Evidence, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look};
+use super::{Episode, Evidence, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look, worse};
 use crate::day::Instant;
 use crate::event::{ActedBy, Event, Signal};
 
@@ -80,7 +80,11 @@ impl<'a> Fold<'a> {
             Some(episode) if self.is_unknown => episode.since = episode.since.max(self.watch.calendar().wall(since)),
             Some(episode) if !episode.evidence.contains(&evidence) => {
                 // A finding that improved and is shown again has recurred.
-                let is_news = episode.signal.rule().is_each_news || episode.better_not_confirmed;
+                let is_each_news = episode.signal.rule().is_each_news;
+                let worse =
+                    worse::worsening(self.watch, episode, &evidence, since, known_since).filter(|_| !is_each_news);
+                episode.worse.extend(worse);
+                let is_news = is_each_news || episode.better_not_confirmed;
                 if is_news { &mut episode.news } else { &mut episode.again }.push(self.watch.calendar().wall(since));
                 episode.better_not_confirmed = false;
                 episode.evidence.push(evidence);
@@ -112,6 +116,7 @@ impl<'a> Fold<'a> {
             ended: None,
             news: vec![calendar.wall(since)],
             again: Vec::new(),
+            worse: Vec::new(),
         });
     }
 

@@ -14,8 +14,8 @@ use crate::event::{Amount, Anchor, Drainage, Dressing, Mechanism, Specimen, Wate
 #[schemars(with = "String")]
 #[allow(missing_docs, reason = "a variant's line documents its fields")]
 pub enum Observation {
-    /// Pus.
-    Pus,
+    /// Pus, and its amount.
+    Pus { amount: Option<Amount> },
     /// A score in the worst band: minimum and maximum points, equal if the score is complete.
     Score { least: i64, most: i64, band: String },
     /// A score near a culture that grew.
@@ -102,7 +102,7 @@ impl Display for Observation {
     fn fmt(&self, out: &mut Formatter<'_>) -> Result {
         use Observation::*;
         match self {
-            Pus => out.write_str("drainage purulent"),
+            Pus { .. } => out.write_str("drainage purulent"),
             Score { least, most, band } if least == most => write!(out, "score {least}, {band}"),
             Score { least, most, band } => write!(out, "score {least} to {most}, {band}"),
             ScoreBesideGrowth { points } => write!(out, "score {points} beside growth"),

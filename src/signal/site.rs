@@ -21,7 +21,9 @@ pub(super) const PUS: SignalRule = SignalRule {
 };
 
 fn pus(site: &WatchedSite) -> Vec<Episode> {
-    fold(site, Signal::Pus, |_, seen| (seen.drainage.map(|drainage| drainage == Drainage::Purulent), Observation::Pus))
+    fold(site, Signal::Pus, |_, seen| {
+        (seen.drainage.map(|drainage| drainage == Drainage::Purulent), Observation::Pus { amount: seen.amount })
+    })
 }
 
 /// The worst band, without pus.
@@ -39,7 +41,7 @@ pub(super) const SCORE_REVIEW: SignalRule = SignalRule {
 fn score_review(site: &WatchedSite) -> Vec<Episode> {
     fold(site, Signal::ScoreReview, |look, seen| match look.graded {
         Some(graded) => for_review(site, graded, seen),
-        None => (None, Observation::Pus),
+        None => (None, Observation::Pus { amount: None }),
     })
 }
 

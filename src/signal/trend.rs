@@ -145,7 +145,7 @@ fn drainage_more(site: &WatchedSite) -> Vec<Episode> {
         } else if fold.is_up() {
             // As long as there is any drainage, it has not ended; unchanged drainage adds no evidence.
             let is_gone = drainage == Drainage::None;
-            fold.judge(look, is_gone.then_some(false), || Observation::Pus);
+            fold.judge(look, is_gone.then_some(false), || Observation::Pus { amount: None });
         }
         before = Some((look.event, drainage, seen.amount));
     }
@@ -184,7 +184,7 @@ fn drainage_lasting(site: &WatchedSite) -> Vec<Episode> {
     for (n, (look, is_wet)) in drained.iter().enumerate() {
         if !is_wet {
             run.clear();
-            fold.judge(*look, Some(false), || Observation::Pus);
+            fold.judge(*look, Some(false), || Observation::Pus { amount: None });
             continue;
         }
         run.push(*look);

@@ -5,7 +5,7 @@ use chrono::{Datelike, Duration, NaiveDate, Timelike};
 use crate::day::{Calendar, Instant, WallTime, before};
 use crate::event::{At, EventName};
 use crate::report::due::SiteRow;
-use crate::signal::Episode;
+use crate::signal::{Episode, Observation};
 
 /// Formats a day: "Mon Nov 23" within a week of `today`, else "Nov 2", "Dec 2 2025".
 pub(super) fn short_day(day: NaiveDate, today: NaiveDate) -> String {
@@ -57,12 +57,53 @@ pub(super) fn wall(at: WallTime, today: NaiveDate) -> String {
     short(&of_wall(at), today)
 }
 
-/// Formats the start of a signal; the day alone if its first record has no time.
+/// The reader's date, and the program's clock.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct ReaderClock<'a> {
+    /// The date.
+    pub today: NaiveDate,
+    /// The calendar with the program's time zone.
+    pub calendar: &'a Calendar,
+}
+
+impl ReaderClock<'_> {
+    /// Formats a time, with its UTC offset if that is not the program's: "Mon 21:30", "Mon 19:30 -07:00".
+    pub(super) fn at(self, at: &At) -> String {
+        let text = short(at, self.today);
+        match at {
+            At::Time(time) if !self.is_of_program(WallTime(*time)) => format!("{text} {}", time.format("%:z")),
+            _ => text,
+        }
+    }
+
+    /// Formats a time of a signal, or the day alone for a record without a time.
+    pub(super) fn wall(self, at: WallTime) -> String {
+        self.at(&of_wall(at))
+    }
+
+    /// Formats the start of a signal; the day alone if its first record has no time, or if a result raised it.
+    pub(super) fn since(self, episode: &Episode) -> String {
+        self.at(&start(episode))
+    }
+
+    fn is_of_program(self, at: WallTime) -> bool {
+        at.0.with_timezone(&self.calendar.policy_zone()).naive_local() == at.0.naive_local()
+    }
+}
+
+/// Formats the start of a signal; the day alone if its first record has no time, or if a result raised it.
 pub(super) fn since(episode: &Episode, today: NaiveDate) -> String {
-    let first = episode.evidence.first().and_then(|said| EventName::read(said.file.rsplit('/').next()?));
-    match first {
-        Some(name) if name.time.is_some() => short(&At::Time(episode.since.0), today),
-        _ => wall(episode.since, today),
+    short(&start(episode), today)
+}
+
+fn start(episode: &Episode) -> At {
+    let first = episode.evidence.first();
+    if first.is_some_and(|said| matches!(said.what, Observation::Grew { .. })) {
+        return At::Day(episode.since.0.date_naive());
+    }
+    match first.and_then(|said| EventName::read(said.file.rsplit('/').next()?)) {
+        Some(name) if name.time.is_some() => At::Time(episode.since.0),
+        _ => of_wall(episode.since),
     }
 }
 

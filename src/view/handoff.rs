@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use maud::html;
 
-use super::day::{self, short, wall};
+use super::day::ReaderClock;
 use super::due::{due_by_deadline, overdue_line};
 use super::html::{self, INTERNAL};
 use super::infection::in_one_line;
@@ -15,7 +15,7 @@ use crate::day::Calendar;
 use crate::event::{Anchor, ContactOutcome, Subject};
 use crate::report::handoff::{ContactMade, CorrectedRecord, HandoffReport, Promised, Recorded, TreatedPatient};
 use crate::report::{At, Report};
-use crate::signal::Episode;
+use crate::signal::{Episode, Worsening};
 use crate::text::{count, visible};
 use crate::word::Word;
 
@@ -40,7 +40,7 @@ pub(crate) fn handoff(report: &Report<HandoffReport>, calendar: &Calendar, look:
     for line in first_lines(report, calendar) {
         out.push_str(&hanging(look, &line, "  "));
     }
-    for section in sections(&report.body, report.as_of.date()) {
+    for section in sections(&report.body, ReaderClock { today: report.as_of.date(), calendar }) {
         out.push_str(&format!("\n{}\n", bold(&section.heading, look)));
         section.lines.iter().for_each(|line| out.push_str(&hanging(look, &format!("  {line}"), "    ")));
     }
@@ -63,7 +63,7 @@ pub(crate) fn handoff_page(report: &Report<HandoffReport>, calendar: &Calendar) 
             p class="warn" { "Incomplete. Cannot read " (file.file) ": " (file.message) } "\n"
         }
         @for line in first_lines(report, calendar) { p { (line) } "\n" }
-        @for section in sections(&report.body, report.as_of.date()) {
+        @for section in sections(&report.body, ReaderClock { today: report.as_of.date(), calendar }) {
             h2 { (section.heading) } "\n"
             ul { @for line in &section.lines { li { (line) } "\n" } } "\n"
         }
@@ -105,9 +105,10 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
 }
 
 /// Returns the sections that have lines, dangers first.
-fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<HeadedLines> {
+fn sections(body: &HandoffReport, clock: ReaderClock) -> Vec<HeadedLines> {
+    let today = clock.today;
     let signals = |episodes: &[Episode], more: &dyn Fn(&Episode) -> String| -> Vec<String> {
-        episodes.iter().map(|episode| format!("{}{}", signal(episode, today), more(episode))).collect()
+        episodes.iter().map(|episode| format!("{}{}", signal(episode, clock), more(episode))).collect()
     };
     let is_open = |episode: &Episode| body.open.iter().any(|open| open == episode);
     let is_new = |episode: &Episode| body.rose.iter().any(|rose| rose == episode);
@@ -116,38 +117,40 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<HeadedLines> {
     };
     let is_still_open = |episode: &Episode| body.open_acted_on.iter().any(|open| open == episode);
     let is_told_above = |episode: &Episode| is_open(episode) || is_still_open(episode);
-    let (rose, worse) = (others(&body.rose, &is_told_above), others(&body.worse, &is_told_above));
+    let (rose, worsened) = (others(&body.rose, &is_told_above), others(&body.worse, &is_told_above));
     let acted_on = others(&body.acted_on, &|episode| is_new(episode) || is_still_open(episode));
     let ended = others(&body.ended, &is_new);
     let new = |episode: &Episode| match (is_new(episode), body.worse.contains(episode)) {
-        (true, _) => format!(" (new){}", called(episode, today)),
-        (_, true) => format!(" (worse or seen again){}", called(episode, today)),
-        _ => called(episode, today),
+        (true, _) => format!(" (new){}{}", worse(episode, clock), called(episode, clock)),
+        (_, true) if episode.worse_since_action().next().is_none() => {
+            format!(" (worse or seen again){}", called(episode, clock))
+        }
+        _ => format!("{}{}", worse(episode, clock), called(episode, clock)),
     };
     let still_open = |episode: &Episode| {
         let is_news = if is_new(episode) { " (new)" } else { "" };
-        format!("{is_news}{}{}", acted_on_at(episode, today).unwrap_or_default(), called(episode, today))
+        format!("{is_news}{}{}", acted_on_at(episode, clock).unwrap_or_default(), called(episode, clock))
     };
-    let late: Vec<String> = body.entered_late.iter().map(|one| entered(one, today)).collect();
+    let late: Vec<String> = body.entered_late.iter().map(|one| entered(one, clock)).collect();
     let all = [
         ("NEEDS REVIEW TODAY", signals(&body.open, &new)),
         ("ACTED ON, STILL OPEN", signals(&body.open_acted_on, &still_open)),
-        ("NEW SIGNALS", signals(&rose, &|episode| state(episode, today))),
-        ("WORSE OR SEEN AGAIN", signals(&worse, &|episode| state(episode, today))),
-        ("ACTED ON", signals(&acted_on, &|episode| state(episode, today))),
-        ("ENDED", signals(&ended, &|episode| state(episode, today))),
+        ("NEW SIGNALS", signals(&rose, &|episode| state(episode, clock))),
+        ("WORSE OR SEEN AGAIN", signals(&worsened, &|episode| state(episode, clock))),
+        ("ACTED ON", signals(&acted_on, &|episode| state(episode, clock))),
+        ("ENDED", signals(&ended, &|episode| state(episode, clock))),
         ("WITHDRAWN: RECORD VOIDED OR CORRECTED", signals(&body.withdrawn, &|_| String::new())),
         (
             "INFECTION, TREATMENT OR PENDING CULTURE",
             body.under_treatment.iter().map(|one| treated(one, today)).collect(),
         ),
-        ("CALLS", body.contacts.iter().map(|contact| call(contact, today)).collect()),
-        ("PROMISES", body.promises.iter().map(|one| promise(one, today)).collect()),
+        ("CALLS", body.contacts.iter().map(|contact| call(contact, clock)).collect()),
+        ("PROMISES", body.promises.iter().map(|one| promise(one, clock)).collect()),
         ("OVERDUE", body.overdue.iter().map(overdue_line).collect()),
         (DUE, due_by_deadline(&body.becomes_due)),
         ("RECORDED", by_kind(&body.recorded)),
         ("ENTERED LATE", late),
-        ("CORRECTED", body.corrected.iter().map(|one| correction(one, today)).collect()),
+        ("CORRECTED", body.corrected.iter().map(|one| correction(one, clock)).collect()),
     ];
     let voided = body.recorded.iter().filter(|record| record.voided).count();
     let headed = |(heading, lines): (&str, Vec<String>)| {
@@ -163,40 +166,48 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<HeadedLines> {
 }
 
 /// `P-022 a  dressing wet or off since Mon 21:30: dressing wet`
-fn signal(episode: &Episode, today: NaiveDate) -> String {
+fn signal(episode: &Episode, clock: ReaderClock) -> String {
     let exit = episode.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
-    let (name, since) = (words::signal(episode.signal), day::since(episode, today));
-    let said = episode.evidence.last().map(|said| words::observation(&said.what, today));
+    let (name, since) = (words::signal(episode.signal), clock.since(episode));
+    let said = episode.evidence.last().map(|said| words::observation(&said.what, clock.today));
     let said = said.filter(|said| said != name).map(|said| format!(": {said}"));
     format!("{}{exit}  {name} since {since}{}", visible(&episode.patient), said.unwrap_or_default())
 }
 
 /// Describes the last call about a signal that did not count as acting on it.
-fn called(episode: &Episode, today: NaiveDate) -> String {
-    episode.called.as_ref().map(|called| format!("; {}", words::called(called, today))).unwrap_or_default()
+fn called(episode: &Episode, clock: ReaderClock) -> String {
+    episode.called.as_ref().map(|called| format!("; {}", words::called(called, clock))).unwrap_or_default()
+}
+
+/// Describes a worsening since the last action: `; worse than when acted on Fri 10:00 (redness 22 mm)`.
+fn worse(episode: &Episode, clock: ReaderClock) -> String {
+    let worse: Vec<Worsening> = episode.worse_since_action().cloned().collect();
+    let last = episode.evidence.last().map(|said| &said.what);
+    let worse = words::worse(&worse, last, |at| clock.wall(at), clock.today);
+    worse.map(|worse| format!("; {worse}")).unwrap_or_default()
 }
 
 /// Describes the action on a signal: `; acted on Nov 3 10:20; oral antibiotic ended Nov 20`.
-fn acted_on_at(episode: &Episode, today: NaiveDate) -> Option<String> {
-    let ended = words::and_treatment_ended(episode.treatment_ended.as_ref(), today);
-    episode.answered.map(|at| format!("; acted on {}{ended}", wall(at, today)))
+fn acted_on_at(episode: &Episode, clock: ReaderClock) -> Option<String> {
+    let ended = words::and_treatment_ended(episode.treatment_ended.as_ref(), clock.today);
+    episode.answered.map(|at| format!("; acted on {}{ended}", clock.wall(at)))
 }
 
-fn state(episode: &Episode, today: NaiveDate) -> String {
-    let acted = acted_on_at(episode, today).filter(|_| episode.news_answered);
-    let acted = acted.unwrap_or_else(|| "; not acted on".to_owned());
+fn state(episode: &Episode, clock: ReaderClock) -> String {
+    let acted = acted_on_at(episode, clock).filter(|_| episode.news_answered);
+    let acted = acted.unwrap_or_else(|| format!("{}; not acted on", worse(episode, clock)));
     match episode.ended {
-        Some(at) => format!("{acted}; ended {}", wall(at, today)),
-        None => format!("{acted}{}", called(episode, today)),
+        Some(at) => format!("{acted}; ended {}", clock.wall(at)),
+        None => format!("{acted}{}", called(episode, clock)),
     }
 }
 
 /// `P-022  Mon 21:40 co-1 called p022-aunt about dressing wet or off: advised`
-fn call(contact: &ContactMade, today: NaiveDate) -> String {
+fn call(contact: &ContactMade, clock: ReaderClock) -> String {
     let about = contact.about.iter().filter_map(|word| Subject::from_word(word)).map(words::subject);
     let about: Vec<&str> = about.collect();
-    let agreed = contact.expect_by.map(|at| words::until(&wall(at, today), true));
-    let until = agreed.or(contact.by_policy.map(|at| words::until(&wall(at, today), false))).unwrap_or_default();
+    let agreed = contact.expect_by.map(|at| words::until(&clock.wall(at), true));
+    let until = agreed.or(contact.by_policy.map(|at| words::until(&clock.wall(at), false))).unwrap_or_default();
     let with = if contact.with == "other" { "someone else".to_owned() } else { visible(&contact.with) };
     let with = if contact.outcome == ContactOutcome::NoAnswer { String::new() } else { format!(" {with}") };
     let outcome = match contact.outcome {
@@ -206,7 +217,7 @@ fn call(contact: &ContactMade, today: NaiveDate) -> String {
     format!(
         "{}  {} {} called{with} about {}{outcome}{until}",
         visible(&contact.patient),
-        short(&contact.at, today),
+        clock.at(&contact.at),
         visible(&contact.by),
         about.join(", "),
     )
@@ -218,9 +229,9 @@ fn treated(one: &TreatedPatient, today: NaiveDate) -> String {
     format!("{}  {line}", visible(&one.patient))
 }
 
-fn promise(promised: &Promised, today: NaiveDate) -> String {
+fn promise(promised: &Promised, clock: ReaderClock) -> String {
     let late = if promised.broken { ", not reported" } else { "" };
-    let by = words::until(&wall(promised.expect_by, today), promised.agreed);
+    let by = words::until(&clock.wall(promised.expect_by), promised.agreed);
     format!("{}  promised{by}{late}", visible(&promised.patient))
 }
 
@@ -268,16 +279,16 @@ fn found(record: &Recorded) -> Vec<String> {
 }
 
 /// `P-009  change Nov 16 09:30, entered today 02:10 by rn-07`
-fn entered(record: &Recorded, today: NaiveDate) -> String {
-    let at = record.entered_at.map(|at| format!(", entered {}", wall(at, today))).unwrap_or_default();
+fn entered(record: &Recorded, clock: ReaderClock) -> String {
+    let at = record.entered_at.map(|at| format!(", entered {}", clock.wall(at))).unwrap_or_default();
     let voided = if record.voided { ", since voided" } else { "" };
     let (patient, by) = (visible(&record.patient), visible(&record.by));
-    format!("{patient}  {} {} by {by}{at}{voided}", record.kind, short(&record.at, today))
+    format!("{patient}  {} {} by {by}{at}{voided}", record.kind, clock.at(&record.at))
 }
 
-fn correction(one: &CorrectedRecord, today: NaiveDate) -> String {
+fn correction(one: &CorrectedRecord, clock: ReaderClock) -> String {
     let (patient, by, why) = (visible(&one.patient), visible(&one.by), visible(&one.why));
     let was = one.was.as_ref().map(|was| format!("; was {}", visible(was))).unwrap_or_default();
-    let (action, at, file) = (one.action, wall(one.at, today), visible(&one.file));
+    let (action, at, file) = (one.action, clock.wall(one.at), visible(&one.file));
     format!("{patient}  {} {action} {at} by {by}: {why}{was} ({file})", one.kind)
 }

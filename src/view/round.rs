@@ -1,6 +1,6 @@
 //! The texts of the round: questions for a call, calls already made, and open matters after a call.
 
-use super::day::{day_and_time, short_day};
+use super::day::{ReaderClock, day_and_time, short_day};
 use super::due::{at_closed_exit, promised, reason};
 use super::entry::household;
 use super::words;
@@ -11,7 +11,7 @@ use crate::event::{Event, Fact};
 use crate::report::At;
 use crate::report::due::Row;
 use crate::schedule::{ChangeTrigger, State, Trouble};
-use crate::signal::{Episode, Urgency};
+use crate::signal::{Episode, Urgency, Worsening};
 use crate::text::visible;
 use crate::word::Word;
 use chrono::NaiveDate;
@@ -73,10 +73,15 @@ fn named(book: &Book, signal: &Episode, today: NaiveDate) -> String {
         format!(" at exit {}{closed}", visible(exit))
     };
     let exit = signal.exit.as_ref().filter(|_| exits().count() > 1).map(at).unwrap_or_default();
+    let clock = ReaderClock { today, calendar: &book.calendar };
+    let worse: Vec<Worsening> = signal.worse_since_action().cloned().collect();
+    let last = signal.evidence.last().map(|said| &said.what);
+    let worse = words::worse(&worse, last, |at| clock.wall(at), today);
+    let worse = worse.map(|worse| format!(" ({worse})")).unwrap_or_default();
     let called = signal.called.as_ref().filter(|_| !signal.news_answered);
-    let called = called.map(|called| format!(" ({}; still needs review)", words::called(called, today)));
+    let called = called.map(|called| format!(" ({}; still needs review)", words::called(called, clock)));
     let ended = words::with_treatment_ended(signal.treatment_ended.as_ref(), today);
-    format!("{}{exit}{ended}{}", words::signal(signal.signal), called.unwrap_or_default())
+    format!("{}{exit}{ended}{worse}{}", words::signal(signal.signal), called.unwrap_or_default())
 }
 
 fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {

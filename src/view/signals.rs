@@ -1,24 +1,24 @@
 //! Signals as text: the number that need review, then each signal, most urgent first, with its evidence, the action on it,
 //! and its end.
 
-use chrono::NaiveDate;
-
-use super::day::{self, short};
+use super::day::ReaderClock;
 use super::{TextStyle, hanging, not_known_words, off_word, off_words, paragraph, unusable, words};
+use crate::day::Calendar;
 use crate::event::At;
 use crate::report::Report;
 use crate::report::signals::{SignalsReport, Waiting};
-use crate::signal::{Answered, Episode, Review, Urgency};
+use crate::signal::{Answered, Episode, Review, Urgency, Worsening};
 use crate::text::{count, visible};
 
 /// The addition to an action if newer evidence followed it.
 const SINCE_THEN: &str = " (newer evidence not acted on)";
 
 /// Renders the signals as text.
-pub(crate) fn signals(report: &Report<SignalsReport>, look: TextStyle) -> String {
+pub(crate) fn signals(report: &Report<SignalsReport>, calendar: &Calendar, look: TextStyle) -> String {
+    let clock = ReaderClock { today: report.as_of.date(), calendar };
     let body = &report.body;
     if let Some(waiting) = body.waiting {
-        return self::waiting(report, waiting, look);
+        return self::waiting(report, waiting, clock, look);
     }
     let open = |urgency| move |signal: &&Episode| signal.is_open() && signal.urgency == urgency;
     let today: Vec<&Episode> = body.signals.iter().filter(open(Urgency::Today)).collect();
@@ -52,7 +52,7 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: TextStyle) -> String
         ("Ended", &ended, None),
     ];
     for (heading, signals, usual) in sections {
-        out.push_str(&section(heading, signals, usual, report.as_of, look));
+        out.push_str(&section(heading, signals, usual, (report.as_of, clock), look));
     }
     out.push_str(&paragraph(look, "A signal marks records that need review; it is not a diagnosis of infection."));
     out.push_str(&paragraph(look, &report.caution));
@@ -66,9 +66,8 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: TextStyle) -> String
 ///
 ///   P-022 a  dressing wet or off: waiting 9 h, since Mon 21:30; called p022-aunt Mon 21:40: advised
 /// ```
-fn waiting(report: &Report<SignalsReport>, waiting: Waiting, look: TextStyle) -> String {
+fn waiting(report: &Report<SignalsReport>, waiting: Waiting, clock: ReaderClock, look: TextStyle) -> String {
     let body = &report.body;
-    let today = report.as_of.date();
     let mut out = unusable(look, &report.unusable);
     let at_least = if body.not_known.is_empty() && body.signals_not_known.is_empty() { "" } else { "at least " };
     let open = count(waiting.open as i64, "signal");
@@ -89,9 +88,9 @@ fn waiting(report: &Report<SignalsReport>, waiting: Waiting, look: TextStyle) ->
     for signal in &body.signals {
         let since = signal.waiting_since().map(|since| since.with_timezone(&signal.known_since.0.timezone()));
         let waited = since.zip(moment(report.as_of)).map(|(since, now)| {
-            format!(": waiting {} h, since {}", (now - since).num_hours(), short(&At::Time(since), today))
+            format!(": waiting {} h, since {}", (now - since).num_hours(), clock.at(&At::Time(since)))
         });
-        let called = signal.called.as_ref().map(|called| format!("; {}", words::called(called, today)));
+        let called = signal.called.as_ref().map(|called| format!("; {}", words::called(called, clock)));
         let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
         let (name, waited) = (words::signal(signal.signal), waited.unwrap_or_default());
         let line = format!("  {}{exit}  {name}{waited}{}", signal.patient, called.unwrap_or_default());
@@ -112,7 +111,13 @@ fn moment(at: At) -> Option<chrono::DateTime<chrono::FixedOffset>> {
 }
 
 /// Renders a heading, the usual way to act on its signals, and each signal.
-fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: At, look: TextStyle) -> String {
+fn section(
+    heading: &str,
+    signals: &[&Episode],
+    usual: Option<Answered>,
+    (as_of, clock): (At, ReaderClock),
+    look: TextStyle,
+) -> String {
     if signals.is_empty() {
         return String::new();
     }
@@ -122,8 +127,8 @@ fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: 
         out.push_str(&hanging(look, &format!("Acting on one: {}.", words::acted_on_by(usual)), "  "));
     }
     for signal in signals {
-        out.push_str(&hanging(look, &head(signal, as_of), "      "));
-        for line in facts(signal, usual, as_of.date()) {
+        out.push_str(&hanging(look, &head(signal, as_of, clock), "      "));
+        for line in facts(signal, usual, clock) {
             out.push_str(&hanging(look, &format!("      {line}"), "        "));
         }
     }
@@ -132,19 +137,20 @@ fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: 
 }
 
 /// `P-022 a  dressing wet or off since Mon 21:30, recorded Mon 21:38`
-fn head(signal: &Episode, as_of: At) -> String {
+fn head(signal: &Episode, as_of: At, clock: ReaderClock) -> String {
     let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
-    let today = as_of.date();
-    let since = day::since(signal, today);
+    let since = clock.since(signal);
     let ahead = if matches!(as_of, At::Time(now) if signal.since.0 > now) { ", ahead of the clock" } else { "" };
-    let recorded = Some(day::wall(signal.known_since, today)).filter(|known| *known != since && ahead.is_empty());
+    let recorded = Some(clock.wall(signal.known_since))
+        .filter(|known| *known != since && signal.known_since != signal.since && ahead.is_empty());
     let recorded = recorded.map(|known| format!(", recorded {known}")).unwrap_or_default();
     let name = words::signal(signal.signal);
     format!("  {}{exit}  {name} since {since}{ahead}{recorded}", signal.patient)
 }
 
 /// Lists the evidence of a signal, each fact once with its last record, then calls, action and end.
-fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<String> {
+fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<String> {
+    let today = clock.today;
     let mut lines = Vec::new();
     let mut shown: Vec<(String, usize, &str)> = Vec::new();
     for said in &signal.evidence {
@@ -159,20 +165,26 @@ fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<Str
         format!("{}{times} {}", what, visible(file))
     }));
     if let Some(called) = &signal.called {
-        lines.push(format!("{}.", crate::text::capitalized(&words::called(called, today))));
+        lines.push(format!("{}.", crate::text::capitalized(&words::called(called, clock))));
     }
     lines.push(match (signal.answered, &signal.answered_by) {
         (Some(at), Some(file)) => {
-            let since = if signal.news_answered { "" } else { SINCE_THEN };
+            let worse: Vec<Worsening> = signal.worse_since_action().cloned().collect();
+            let worse = words::worse_since(&worse, |at| clock.wall(at), today);
+            let since = match worse {
+                Some(worse) => format!(" ({worse}; not acted on)"),
+                None if signal.news_answered => String::new(),
+                None => SINCE_THEN.to_owned(),
+            };
             let how = signal.acted.as_ref().map(|acted| format!("{}, ", words::acted(acted))).unwrap_or_default();
             let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
-            format!("Acted on {}{since}: {how}{}{ended}", day::wall(at, today), visible(file))
+            format!("Acted on {}{since}: {how}{}{ended}", clock.wall(at), visible(file))
         }
         _ if Some(signal.signal.answered()) == usual => "Not acted on.".to_owned(),
         _ => format!("Not acted on. Acting on it: {}.", words::acted_on_by(signal.signal.answered())),
     });
     lines.push(match signal.ended {
-        Some(at) => format!("Ended {}.", day::wall(at, today)),
+        Some(at) => format!("Ended {}.", clock.wall(at)),
         None if signal.better_not_confirmed => {
             format!("Reported improved, staff look still needed. {}", words::ends_when(signal.signal.ends()))
         }

@@ -1,6 +1,7 @@
 //! The glossary in code: one table of words per type of key in the records.
 
 mod call;
+mod worse;
 
 use chrono::NaiveDate;
 
@@ -16,6 +17,7 @@ pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 use crate::word::Word;
 pub(crate) use call::{and_treatment_ended, call, called, until, with_treatment_ended};
+pub(crate) use worse::{worse, worse_since};
 
 /// Names the subject of a contact.
 pub(crate) fn subject(subject: Subject) -> &'static str {
@@ -298,7 +300,8 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
     use Observation::*;
     let day = |day: &NaiveDate| short_day(*day, today);
     match observation {
-        Pus => "pus".to_owned(),
+        Pus { amount: Some(amount) } => format!("{amount} pus"),
+        Pus { amount: None } => "pus".to_owned(),
         Score { least, most, .. } if least == most => format!("score {least}"),
         Score { least, most, .. } => format!("score {least} to {most}"),
         ScoreBesideGrowth { points } => format!("score {points} with culture growth"),

@@ -102,7 +102,9 @@ fn place(row: &Value, due: &Due, open: &[Value]) -> (u8, bool, bool, Option<Inst
     let is_open_and_unanswered = |name: &&Value| {
         open.iter().any(|one| {
             let is_here = one["exit"].is_null() || one["exit"] == row["exit"];
-            one["patient"] == patient && one["signal"] == **name && one["answered"].is_null() && is_here
+            let is_worse = one["worse"].as_array().unwrap().iter().any(|worse| worse["acted_on"] == false);
+            let waits = one["answered"].is_null() || is_worse;
+            one["patient"] == patient && one["signal"] == **name && waits && is_here
         })
     };
     let is_broken = row["promise"]["broken"] == true;

@@ -35,7 +35,7 @@ impl Group {
             return Group::SignalOfToday;
         }
         let waits = due.has_broken_promise()
-            || signals().any(|signal| signal.urgency == Urgency::ThisWeek && !signal.is_answered);
+            || signals().any(|signal| signal.urgency == Urgency::ThisWeek && !signal.is_acted_on());
         match due.state {
             State::Unusable => Group::Unusable,
             _ if due.reported_deadline().is_some() => Group::Reported,

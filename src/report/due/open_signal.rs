@@ -7,7 +7,7 @@ use crate::chart::Chart;
 use crate::day::WallTime;
 use crate::event::{At, Signal, Site, Source};
 use crate::patient::ExitSite;
-use crate::signal::{EndedTreatment, Episode, Observation, Urgency, not_known};
+use crate::signal::{EndedTreatment, Episode, Observation, Urgency, Worsening, not_known};
 
 /// An open signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -32,6 +32,8 @@ pub struct OpenSignal {
     /// True if its latest evidence was also acted on.
     #[serde(rename = "news_answered")]
     pub is_news_answered: bool,
+    /// The records that showed more than at the last action, in order; empty if it was never acted on.
+    pub worse: Vec<Worsening>,
     /// The last treatment during the episode, if it was acted on and no treatment is ongoing; otherwise null.
     pub treatment_ended: Option<EndedTreatment>,
 }
@@ -62,8 +64,14 @@ impl OpenSignal {
             seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
             is_answered: episode.answered.is_some(),
             is_news_answered: episode.news_answered,
+            worse: episode.worse_since_action().cloned().collect(),
             treatment_ended: episode.treatment_ended,
         }
+    }
+
+    /// Returns true if it was acted on, and has not worsened since.
+    pub(crate) fn is_acted_on(&self) -> bool {
+        self.is_answered && self.worse.is_empty()
     }
 
     /// Returns the sort key: today before this week, not acted on before acted on, then by danger.

@@ -5,7 +5,7 @@ use crate::report::due::{OpenSignal, Sighting, SiteRow};
 use crate::schedule::{Because, ChangeTrigger, Trouble};
 use crate::signal::{Observation, Urgency};
 use crate::text::visible;
-use crate::view::day::{clock, wall};
+use crate::view::day::{clock, of_wall, wall};
 use crate::view::words;
 
 /// The number of findings, the first ones, of a record that was acted on.
@@ -27,7 +27,12 @@ pub(super) fn findings(site: &SiteRow, is_taken: impl Fn(&OpenSignal) -> bool) -
 /// Describes one signal by its finding, or else by its name and the time it opened.
 fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
     let at = at_closed_exit(signal);
-    let new = if signal.is_answered && !signal.is_news_answered { ", new since it was acted on" } else { "" };
+    let at_time = |at| clock(site, &of_wall(at));
+    let new = match words::worse(&signal.worse, signal.observed.as_ref(), at_time, site.date) {
+        Some(worse) => format!(", {worse}"),
+        None if signal.is_answered && !signal.is_news_answered => ", new since it was acted on".to_owned(),
+        None => String::new(),
+    };
     match (&signal.seen, &signal.observed) {
         (Some(seen), Some(Observation::ChangeBy(code))) => {
             format!("changed by {}, not signed off, {}", person(site, code), clock(site, &seen.at))
@@ -116,7 +121,7 @@ pub(super) fn needs_review_today(signal: &OpenSignal) -> bool {
 
 /// Returns true if the signal is one of this week and not acted on.
 pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
-    signal.urgency == Urgency::ThisWeek && !signal.is_answered
+    signal.urgency == Urgency::ThisWeek && !signal.is_acted_on()
 }
 
 /// Lists the open signals that were acted on: `redness 12 mm (acted on), line pulled (acted on)`.

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use crate::report::due::Row;
 use crate::report::show::ShowReport;
-use crate::signal::{Episode, Urgency};
+use crate::signal::{Episode, Urgency, Worsening};
 use crate::text::visible;
 use crate::view::day::{since, wall};
 use crate::view::due::{asides, reason, state};
@@ -129,7 +129,12 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
         Some(when) if signal.news_answered => {
             format!("acted on {}{how}{}", at(when), words::and_treatment_ended(signal.treatment_ended.as_ref(), today))
         }
-        Some(when) => format!("acted on {}{how}, newer evidence not acted on", at(when)),
+        Some(when) => {
+            let worse: Vec<Worsening> = signal.worse_since_action().cloned().collect();
+            let worse = words::worse_since(&worse, at, today);
+            let newer = worse.map_or("newer evidence".to_owned(), |worse| format!("{worse},"));
+            format!("acted on {}{how}, {newer} not acted on", at(when))
+        }
         None => "not acted on".to_owned(),
     };
     let better = if signal.better_not_confirmed { "; reported improved, staff look still needed" } else { "" };

@@ -6,7 +6,7 @@ use super::{outcome, remedy};
 use crate::event::ContactOutcome;
 use crate::signal::{Called, EndedTreatment};
 use crate::text::visible;
-use crate::view::day::{short_day, wall};
+use crate::view::day::{ReaderClock, short_day};
 
 /// Describes a call: `called wife Mon 21:40: advised`, `no answer Mon 21:40`. The outcome `other` says nothing.
 pub(crate) fn call(with: &str, when: &str, outcome: ContactOutcome) -> String {
@@ -25,10 +25,10 @@ pub(crate) fn until(by: &str, is_agreed: bool) -> String {
 
 /// Describes a call about a signal that did not act on it, with its promise: `called p022-aunt Mon 21:40: will change the
 /// dressing by Mon 23:40, not done`.
-pub(crate) fn called(called: &Called, today: NaiveDate) -> String {
-    let by = called.expect_by.map(|by| format!(" by {}", wall(by, today))).unwrap_or_default();
+pub(crate) fn called(called: &Called, clock: ReaderClock) -> String {
+    let by = called.expect_by.map(|by| format!(" by {}", clock.wall(by))).unwrap_or_default();
     let broken = if called.broken { ", not done" } else { "" };
-    format!("{}{by}{broken}", call(&visible(&called.with), &wall(called.at, today), called.outcome))
+    format!("{}{by}{broken}", call(&visible(&called.with), &clock.wall(called.at), called.outcome))
 }
 
 /// Names the treatment that has ended while its signal is still open: `oral antibiotic ended Nov 20`.
