@@ -8,7 +8,7 @@ use std::borrow::Cow;
 use chrono::{Duration, NaiveDate};
 
 use crate::day::{AsOf, GRACE_MINUTES, Instant, after, before, plus};
-use crate::event::{Anchor, Contact, ContactOutcome, Event, Fact, Log, Site};
+use crate::event::{Anchor, Contact, ContactOutcome, Event, Fact, Log, Site, Source};
 use crate::patient::{ExitSite, Patient, Reports};
 use crate::people::People;
 use crate::policy::{CarePlace, CarePlan};
@@ -237,6 +237,12 @@ impl<'a> Timeline<'a> {
     /// patient or a caregiver.
     pub(crate) fn last_told_day(&self) -> Option<NaiveDate> {
         self.sorted.counting.iter().rev().find(|event| self.patient.is_heard(event)).map(|event| event.when.care_day)
+    }
+
+    /// The care day of the last record that the household reported; a call alone reports nothing.
+    pub(crate) fn last_reported_day(&self) -> Option<NaiveDate> {
+        let is_reported = |event: &&Event| event.source == Source::Told && !matches!(event.fact, Fact::Contact(_));
+        self.sorted.counting.iter().rev().find(is_reported).map(|event| event.when.care_day)
     }
 
     /// The day on which the household's next log is expected: `log_days` after the last covered day or the last day of a

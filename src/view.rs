@@ -31,7 +31,7 @@ mod table;
 mod teaching;
 pub(crate) mod words;
 
-pub(crate) use alert::{AlertWords, counted, heartbeat, overdue_on_file};
+pub(crate) use alert::{AlertWords, counted, heartbeat, not_alerted, overdue_on_file};
 pub(crate) use audit::{
     audit, audit_external, audit_mark, audit_page, external_mark, external_page, pool, pool_mark, pool_page,
 };

@@ -106,7 +106,7 @@ fn a_record_a_few_minutes_ahead_of_the_clock_is_answered_as_one_of_now() {
     let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
     desk.put("patients/P-001/patient.toml", &format!("{}{order}", desk.get("patients/P-001/patient.toml")));
     let shower = ["record", "shower", "P-001", "--by", "rn-07", "--at", "07:20", "--yes", "--source", "seen"];
-    holds(&desk.done(&shower), &["NEEDS REVIEW TODAY: order not followed", "Shower against md-3's order."]);
+    holds(&desk.done(&shower), &["NEEDS REVIEW TODAY: order not followed", "Shower although md-3 ordered no showers."]);
     let round = Person::typing(&["n", "yes", "q"]);
     desk.run_as(Some("co-1"), &["round", "--within", "48"], Some(&round));
     holds(&round.saw(), &["Still needs review today: "]);
@@ -177,9 +177,9 @@ fn a_report_that_ends_a_signal_says_so() {
     record(&desk, "2026-11-24T0600", "inspection", "dressing = 'wet'\nanchor = 'absent'\n");
     let told = ["record", "inspection", "P-001", "--by", "p001-son", "--by-entered", "co-1", "--anchor", "in-place"];
     let said = desk.done(&[&told[..], &["--at", "06:30", "--source", "told", "--yes"]].concat());
-    holds(&said, &["Ended: anchor not secured at exit a, reported by son."]);
+    holds(&said, &["Ended: anchor not secured at exit a (rn-07, today 06:00), reported by son."]);
     let said = desk.done(&call(&["--outcome", "other", "--changed", "06:45", "--yes"]));
-    holds(&said, &["Ended: dressing wet or off at exit a, reported by son."]);
+    holds(&said, &["Ended: dressing wet or off at exit a (rn-07, today 06:00), reported by son."]);
     assert!(!desk.done(&["signals"]).contains("anchor"));
 }
 
@@ -299,6 +299,28 @@ fn a_change_without_a_time_ends_no_damage_of_its_day_unasked() {
     holds(&format!("{}{}", outcome.stdout, outcome.stderr), &["the change of that day on file has no time"]);
 }
 
+#[test]
+fn a_script_that_ends_signals_is_told_the_last_record_of_each() {
+    let desk = with_pus_and_fever();
+    let look = ["record", "assessment", "P-001", "--by", "rn-07", "--site", "none-noted", "--yes", "--source", "seen"];
+    let said = desk.done(&look);
+    holds(&said, &["Ended: pus at exit a (rn-07, today 06:00), seen by rn-07."]);
+    assert!(!said.contains("Ended: fever"), "{said}");
+    // Of growth, the day of its result is told, which is not that of the culture.
+    let desk = self::desk();
+    let grown = "specimen = 'exit-site'\n[result]\non = 2026-11-20\ngrowth = true\norganisms = ['S. aureus']\n";
+    record(&desk, "2026-11-17T1040", "culture", grown);
+    let result = "result of Fri Nov 20 (culture of Nov 17)";
+    for command in [&["due"][..], &["signals"], &["show", "P-001"], &["handoff"]] {
+        let text = desk.run(command).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains(result) && !text.contains("Nov 17 10:40)"), "{command:?} {text}");
+    }
+    holds(&desk.run(&["signals"]).stdout, &["culture growth since Fri\n"]);
+    let physician = ["record", "contact", "P-001", "--by", "rn-07", "--with", "md-3", "--about", "culture-growth"];
+    let said = desk.done(&[&physician[..], &["--outcome", "other", "--yes", "--source", "seen"]].concat());
+    holds(&said, &["Ended: culture growth (result of Fri Nov 20, culture of Nov 17, rn-07), seen by rn-07."]);
+}
+
 /// Redness of 22 mm on Friday, for which the physician was called, and of 32 mm on Monday.
 #[test]
 fn redness_that_is_worse_than_when_the_physician_was_called_needs_review_everywhere() {
@@ -306,7 +328,8 @@ fn redness_that_is_worse_than_when_the_physician_was_called_needs_review_everywh
     record(&desk, "2026-11-20T1000", "assessment", "[site]\nredness_mm = 22\n");
     let called = "with = 'md-3'\nabout = ['redness-wide', 'redness-spreading']\noutcome = 'advised'\n";
     record(&desk, "2026-11-20T1100", "contact", called);
-    let file = desk.root().parent().unwrap().join("told.json");
+    let beside = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = beside.path().join("told.json");
     let alert = |desk: &Desk| {
         let text = desk.run(&["alert", "--state", file.to_str().unwrap()]).stdout;
         text.lines().filter(|line| line.contains("needs review today")).collect::<Vec<_>>().join("\n")

@@ -57,6 +57,91 @@ fn names<'a>(report: &'a Value, list: &str) -> Vec<&'a str> {
 }
 
 #[test]
+fn a_pending_culture_has_its_own_line_and_nothing_is_denied_beside_it() {
+    let desk = desk();
+    let infection = |text: &str| {
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let (_, section) = text.split_once("INFECTION, TREATMENT OR PENDING CULTURE ").unwrap();
+        section.split_once(" CHANGES DUE").map_or(section, |(section, _)| section).to_owned()
+    };
+    assert!(infection(&desk.done(&["handoff"])).starts_with("(0) None on file; records read: 1 patient"));
+    event(&desk, "2026-11-17T1040", "culture", "by = \"rn-07\"\nsource = \"seen\"\nspecimen = \"exit-site\"\n");
+    let text = desk.done(&["handoff"]);
+    assert!(infection(&text).starts_with("(1) P-001 Culture of Nov 17 pending"), "{text}");
+    assert!(
+        !text.contains("on file: culture") && !text.contains("None on file") && !text.contains("No open"),
+        "{text}"
+    );
+    event(&desk, "2026-11-18T1000", "treatment", "by = \"md-3\"\nsource = \"seen\"\nwhat = \"oral-antibiotic\"\n");
+    let text = infection(&desk.done(&["handoff"]));
+    let expected = "(1) P-001 Under treatment: oral antibiotic since Wed Nov 18, no end date on file P-001 Culture of Nov 17 pending";
+    assert!(text.starts_with(expected), "{text}");
+    let shown = desk.done(&["show", "P-001"]);
+    assert!(
+        shown.contains("Under treatment: oral antibiotic") && shown.contains("Culture of Nov 17 pending"),
+        "{shown}"
+    );
+    assert!(!shown.contains("no open infection"), "{shown}");
+}
+
+/// Overdue for a day by the interval, and for an hour after a shower: the shower comes first, as on the list.
+#[test]
+fn the_overdue_stand_in_the_order_of_the_list() {
+    let desk = desk();
+    for (code, records) in [
+        ("P-002", &[("2026-11-20T0800", "change", "")][..]),
+        ("P-003", &[("2026-11-24T0300", "change", ""), ("2026-11-24T0410", "shower", "dressing_before = 'intact'\n")]),
+    ] {
+        let patient = desk::PATIENT.replace("P-001", code).replace("p001", &code.replace("P-", "p"));
+        desk.put(&format!("patients/{code}/patient.toml"), &patient);
+        for (at, kind, more) in records {
+            let (day, time) = at.split_once('T').unwrap();
+            let when = format!("at = {day}T{}:{}:00", &time[..2], &time[2..]);
+            let text = format!("kind = '{kind}'\n{when}\nby = 'rn-07'\nsource = 'seen'\n{more}");
+            desk.put(&format!("patients/{code}/2026/{at}-{kind}.toml"), &text);
+        }
+    }
+    let order = |report: &Value, list: &str| -> Vec<String> {
+        let rows = report[list].as_array().unwrap().iter().filter(|row| row["state"] == "overdue");
+        rows.map(|row| row["patient"].as_str().unwrap().to_owned()).collect()
+    };
+    let list: Value = serde_json::from_str(&desk.run(&["due", "--json"]).stdout).unwrap();
+    assert_eq!(order(&list, "rows"), ["P-003", "P-002"]);
+    assert_eq!(order(&handoff(&desk, &[]), "overdue"), ["P-003", "P-002"]);
+}
+
+/// Two hours west of the program, each time of a signal, a call and a promise is told with its offset.
+#[test]
+fn the_zone_is_named_where_the_patient_lives_by_another_clock() {
+    let desk = desk();
+    let call = "by = 'co-1'\nsource = 'told'\nwith = 'p001-son'\nabout = ['pus']\noutcome = 'will-change'\nexpect_by = 2026-11-24T09:00:00\n";
+    event(&desk, "2026-11-24T0300", "assessment", &format!("by = \"rn-07\"\nsource = \"seen\"\n{PUS}"));
+    event(&desk, "2026-11-24T0400", "contact", call);
+    let flat = |command: &str| desk.done(&[command]).split_whitespace().collect::<Vec<_>>().join(" ");
+    for command in ["handoff", "signals"] {
+        assert!(!flat(command).contains("-08:00"), "{}", flat(command));
+    }
+    let moved = "[[care]]\nfrom = 2026-11-20\nplace = \"home\"\ntime_zone = \"America/Los_Angeles\"\n";
+    desk.put("patients/P-001/patient.toml", &format!("{}\n{moved}", desk::PATIENT));
+    let handoff = flat("handoff");
+    for part in [
+        "pus since today 03:00 -08:00",
+        "called p001-son today 04:00 -08:00: will change the dressing by today 09:00 -08:00",
+        "P-001 today 04:00 -08:00 co-1 called p001-son about pus",
+        "promised by today 09:00 -08:00",
+    ] {
+        assert!(handoff.contains(part), "{part}: {handoff}");
+    }
+    let signals = flat("signals");
+    for part in [
+        "pus since today 03:00 -08:00",
+        "Called p001-son today 04:00 -08:00: will change the dressing by today 09:00 -08:00",
+    ] {
+        assert!(signals.contains(part), "{part}: {signals}");
+    }
+}
+
+#[test]
 fn a_quiet_night_is_one_screen() {
     let desk = desk();
     let report = handoff(&desk, &[]);

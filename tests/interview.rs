@@ -203,13 +203,16 @@ fn a_shower_against_an_order_is_said_first() {
     let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
     desk.put("patients/P-001/patient.toml", &format!("{}{order}", patient()));
     let said = desk.done(&["record", "shower", "P-001", "--by", "rn-07", "--at", "06:30", "--yes", "--source", "seen"]);
-    let order = said.find("Shower against md-3's order.").unwrap();
+    let order = said.find("Shower although md-3 ordered no showers.").unwrap();
     assert!(order < said.find("Recorded ").unwrap(), "{said}");
     // A swim is not called a shower, in the answer or in the list.
     let swim =
         ["record", "shower", "P-001", "--by", "rn-07", "--water", "pool", "--at", "05:30", "--yes", "--source", "seen"];
     let said = desk.done(&swim);
-    assert!(said.contains("Swim against md-3's order.") && said.contains("NEEDS REVIEW TODAY: bath or pool"), "{said}");
+    assert!(
+        said.contains("Swim although md-3 ordered no showers.") && said.contains("NEEDS REVIEW TODAY: bath or pool"),
+        "{said}"
+    );
     assert!(said.contains("after the swim") && desk.done(&["due", "P-001"]).contains("swam "), "{said}");
 }
 

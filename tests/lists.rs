@@ -227,6 +227,58 @@ fn a_household_nobody_has_heard_of_for_long_reads_so() {
     let list = said(&desk, "due");
     assert!(list.contains("no report for 45 days: no log since Oct 10, expected "), "{list}");
     assert!(said(&desk, "show P-001").contains("Change: log overdue."), "{}", said(&desk, "show P-001"));
+    // A call in which nothing was reported ends no silence; the row names the call.
+    let call = "with = 'p001-son'\nabout = ['log']\noutcome = 'advised'";
+    put(&desk, "P-001", "", &[("2026-11-24T07:00", "contact", call)]);
+    desk.put("patients/P-001/patient.toml", &desk::PATIENT.replace(home, &format!("{home}reports = \"log\"\n")));
+    let list = said(&desk, "due");
+    assert!(list.contains("no report for 45 days: no log since Oct 10, expected "), "{list}");
+    assert!(list.contains("called son today 07:00: advised") && !list.contains("0 days"), "{list}");
+    let row = &json_of(&desk, "due")["rows"][0];
+    assert_eq!((&row["heard_from"], &row["reported_on"]), (&json!("2026-11-24"), &json!(null)));
+    // A report of today leaves no day to count.
+    put(
+        &desk,
+        "P-001",
+        "",
+        &[("2026-11-24T07:05", "inspection", "by = 'p001-son'\nsource = 'told'\ndressing = 'intact'")],
+    );
+    desk.put("patients/P-001/patient.toml", &desk::PATIENT.replace(home, &format!("{home}reports = \"log\"\n")));
+    let list = said(&desk, "due");
+    assert!(list.contains("; no log since Oct 10, expected ") && !list.contains("0 days"), "{list}");
+}
+
+#[test]
+fn a_change_from_before_the_records_begin_is_named_with_the_key_that_uses_it() {
+    let desk = desk("", &[("2026-11-20T08:00", "change", WELL)]);
+    let course = |more: &str| {
+        let begins = format!("records_from = 2026-11-22\ninfections_before = 0\n{more}");
+        desk::PATIENT.replace("implanted = 2026-08-03", &format!("{begins}implanted = 2026-08-03"))
+    };
+    desk.put("patients/P-001/patient.toml", &course(""));
+    let words = "changed Fri Nov 20, before the records begin (Sun Nov 22), so the schedule leaves it out: \
+                 set last_change_before = 2026-11-20 in patient.toml";
+    for command in ["due P-001", "show P-001", "handoff"] {
+        assert!(said(&desk, command).contains(words), "{command} {}", said(&desk, command));
+    }
+    assert_eq!(json_of(&desk, "due")["rows"][0]["changed_before"], "2026-11-20");
+    // The reply to such a write says it at once, whether or not another change counts.
+    let change = ["record", "change", "P-001", "--by", "rn-07", "--source", "seen", "--yes", "--at"];
+    let reply = |at: &str| {
+        let text = desk.done(&[&change[..], &[at]].concat());
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let later = reply("2026-11-21T08:00");
+    assert!(later.contains("changed Sat Nov 21, before the records begin (Sun Nov 22)"), "{later}");
+    desk.done(&[&change[..], &["2026-11-23T08:00"]].concat());
+    let earlier = reply("2026-11-19T08:00");
+    let sentence = "This change is from before the records begin (Sun Nov 22), so the schedule leaves it out.";
+    assert!(earlier.contains(sentence), "{earlier}");
+    // The key that is named is the one that is read.
+    let named = self::desk("", &[("2026-11-20T08:00", "change", WELL)]);
+    named.put("patients/P-001/patient.toml", &course("last_change_before = 2026-11-20\n"));
+    let row = &json_of(&named, "due")["rows"][0];
+    assert_eq!((&row["because"], &row["changed_before"]), (&json!("interval"), &json!(null)));
 }
 
 #[test]

@@ -44,6 +44,10 @@ pub struct OpenAlerts {
     pub overdue: usize,
     /// Overdue patients of whom no overdue alert is sent before a promise is broken.
     pub held_by_promise: Vec<String>,
+    /// Patients with a change overdue for too few hours to alert about.
+    pub not_yet: Vec<String>,
+    /// The hours after which an overdue change is alerted.
+    pub after_hours: i64,
     /// Patients whose state is unknown, and names that are not patient codes.
     pub unreadable: usize,
     /// Time at which the newest record was written, otherwise at which it happened.
@@ -62,6 +66,7 @@ struct PatientAlerts {
     alerts: Vec<Alert>,
     is_overdue: bool,
     is_held: bool,
+    is_not_yet: bool,
     is_unusable: bool,
     is_reported_ended: bool,
     /// True if all signals are known.
@@ -97,7 +102,8 @@ impl OpenAlerts {
         let codes = &program.patients.codes;
         let charts: Vec<PatientAlerts> =
             program.folder.waiting(|| codes.par_iter().map(|code| rules.chart(code)).collect());
-        let mut open = OpenAlerts { on_file: codes.len(), ..OpenAlerts::default() };
+        let mut open =
+            OpenAlerts { on_file: codes.len(), after_hours: alerts.coordinator_after_hours, ..OpenAlerts::default() };
         let common = program.problems.iter().filter(|problem| problem.makes_unusable());
         open.problems = common.cloned().collect();
         let (of_policy, others): (Vec<Problem>, Vec<Problem>) =
@@ -112,6 +118,7 @@ impl OpenAlerts {
         for (code, chart) in codes.iter().zip(charts) {
             open.overdue += usize::from(chart.is_overdue);
             open.held_by_promise.extend(chart.is_held.then(|| code.clone()));
+            open.not_yet.extend(chart.is_not_yet.then(|| code.clone()));
             open.unreadable += usize::from(chart.is_unusable);
             open.newest = open.newest.max(chart.newest);
             if chart.is_reported_ended {
@@ -167,7 +174,9 @@ impl AlertRules<'_> {
             let due = Due::of(&Schedule { plan: self.plan, patient, exit }, &timeline);
             let overdue = self.overdue(patient, exit, &due);
             chart.is_overdue |= due.state == State::Overdue;
-            chart.is_held |= overdue.is_empty() && self.is_held(&due);
+            let is_held = overdue.is_empty() && self.is_held(&due);
+            chart.is_held |= is_held;
+            chart.is_not_yet |= overdue.is_empty() && !is_held && due.state == State::Overdue;
             chart.alerts.extend(overdue);
         }
         let watch = SignalInputs::of(self.program.rules(), &timeline);
@@ -181,6 +190,7 @@ impl AlertRules<'_> {
         chart.alerts.extend(support_ended(&timeline));
         if timeline.is_end_reported(self.program.people.as_ref()) {
             chart.is_reported_ended = true;
+            chart.is_not_yet = false;
             chart.alerts.clear();
         }
         chart

@@ -7,8 +7,6 @@ mod passing;
 mod promised;
 mod writing;
 
-use std::collections::BTreeSet;
-
 use super::contacts::ContactsFile;
 use super::question::{Kept, Questions};
 use super::record::unknown;
@@ -111,14 +109,6 @@ enum Mark {
     Passed,
 }
 
-/// The sentence with the patients whose signal of today has not been acted on; empty if there are none.
-fn still_open(rows: &[Row]) -> String {
-    let open = rows.iter().filter(|row| row.needs_review_today());
-    let codes: BTreeSet<&str> = open.map(Row::patient).collect();
-    let codes: Vec<&str> = codes.into_iter().collect();
-    if codes.is_empty() { String::new() } else { format!("Still needs review today: {}. ", codes.join(", ")) }
-}
-
 /// The message after Ctrl-C: the records on file, and how to resume.
 fn interrupted(done: &[(usize, Vec<String>)]) -> String {
     let files: Vec<&str> = done.iter().flat_map(|(_, files)| files).map(String::as_str).collect();
@@ -166,7 +156,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let left = if left > 0 { format!(", {left} not yet shown") } else { String::new() };
     let stdout = format!(
         "{}{} on the list, {} recorded, {} skipped{passed}{left}. {}.",
-        still_open(&body.rows),
+        view::round::still_open(&body.rows),
         text::count(marks.len() as i64, "patient"),
         count(Mark::Recorded),
         count(Mark::Skipped),

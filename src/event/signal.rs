@@ -20,7 +20,7 @@ macro_rules! each_signal {
             /// A score in the review band.
             ScoreReview = "score-review" "score in the review band" by site::SCORE_REVIEW;
             /// A score with a culture that grew.
-            ScoreWithGrowth = "score-with-growth" "score with culture growth" by site::SCORE_WITH_GROWTH,
+            ScoreWithGrowth = "score-with-growth" "findings and culture growth" by site::SCORE_WITH_GROWTH,
                 GrowthPoints "points" from 0.0 to 99.0, GrowthWithinDays "within_days" from 0.0 to 366.0;
             /// Wide redness.
             RednessWide = "redness-wide" "wide redness" by site::REDNESS_WIDE, WideMm "mm" from 0.0 to 300.0;

@@ -24,6 +24,8 @@ pub struct AlertReport {
     pub overdue: usize,
     /// Overdue patients whose overdue alert is held back until a promise is broken.
     pub held_by_promise: Vec<String>,
+    /// Patients whose change has been overdue for too few hours to alert about (`coordinator_after_hours`).
+    pub not_yet_alerted: Vec<String>,
     /// Unreadable patients, including folder names that are not patient codes.
     pub cannot_be_judged: usize,
     /// Patients whose support has ended according to a call; no alert about them is sent until patient.toml records the end.
@@ -120,6 +122,7 @@ impl AlertReport {
             on_file: open.on_file,
             overdue: open.overdue,
             held_by_promise: open.held_by_promise.clone(),
+            not_yet_alerted: open.not_yet.clone(),
             cannot_be_judged: open.unreadable,
             reported_ended: open.reported_ended.clone(),
             newest_record: open.newest.map(|newest| on_the_wall(newest, calendar)),

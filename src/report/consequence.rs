@@ -9,11 +9,11 @@ use chrono::{Duration, NaiveDate};
 
 use super::At;
 use crate::day::{GRACE_MINUTES, Instant};
-use crate::event::{Event, EventName, Fact, Signal, Source, Water};
+use crate::event::{Dressing, Event, EventName, Fact, Signal, Source, Water};
 use crate::patient::Patient;
 use crate::rules::Rules;
-use crate::schedule::{Because, Due, Schedule, State};
-use crate::signal::{EndedBy, EndedTreatment, Episode, SignalInputs, Urgency, not_known};
+use crate::schedule::{Because, Due, Schedule, State, Trouble};
+use crate::signal::{EndedBy, EndedTreatment, Episode, Observation, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -70,6 +70,8 @@ pub struct Sign {
     pub exit: Option<String>,
     /// The time of the last record that shows it, or else the time it opened.
     pub at: At,
+    /// The day of the result, if a culture result shows it; `at` is then the time of the culture.
+    pub result_on: Option<NaiveDate>,
     /// The person named in that record, if any.
     pub by: Option<String>,
     /// True if it ends only with a full look by staff.
@@ -109,6 +111,8 @@ pub struct Running {
     pub because: Because,
     /// The kind of water, if known.
     pub water: Option<Water>,
+    /// The state of the dressing that requires the change.
+    pub dressing: Option<Dressing>,
     /// The deadline, in the patient's time zone.
     pub deadline: At,
     /// Completed hours since the deadline, if it has passed.
@@ -208,6 +212,10 @@ impl Sign {
             urgency: episode.urgency,
             exit: episode.exit.clone(),
             at: last.map_or_else(rise, |event| At::of(&event.when, calendar)),
+            result_on: episode.evidence.iter().rev().find_map(|said| match said.what {
+                Observation::Grew { result_on, .. } => Some(result_on),
+                _ => None,
+            }),
             by: last.map(|event| event.by.clone()),
             needs_look: matches!(episode.signal.ends(), EndedBy::FullLook(_)),
             is_plain: false,
@@ -292,6 +300,10 @@ fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
                     exit: exit.id.clone(),
                     because,
                     water: report.and_then(|report| report.water),
+                    dressing: report.and_then(|report| match report.trouble {
+                        Trouble::Damage(dressing) | Trouble::LeftDamaged(dressing) => Some(dressing),
+                        Trouble::Shower => None,
+                    }),
                     deadline: patient.calendar.local(instant, patient.calendar.today(instant)).into(),
                     hours_overdue: (late > chrono::Duration::zero()).then(|| late.num_hours()),
                 });

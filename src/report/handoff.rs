@@ -52,7 +52,7 @@ pub struct HandoffReport {
     pub contacts: Vec<ContactMade>,
     /// Unkept promises that are broken or fall due in the next hours.
     pub promises: Vec<Promised>,
-    /// Overdue exit sites as on the due list, earliest deadline first.
+    /// Overdue exit sites as on the due list, in its order.
     pub overdue: Vec<Row>,
     /// Exit sites due now or within the next hours as on the due list, earliest deadline first.
     pub becomes_due: Vec<Row>,
@@ -297,7 +297,9 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         found
     };
     let sites = |is_wanted: &dyn Fn(&Row) -> bool| -> Vec<Row> {
-        let mut found: Vec<Row> = due.rows.iter().filter(|row| is_wanted(row)).cloned().collect();
+        due.rows.iter().filter(|row| is_wanted(row)).cloned().collect()
+    };
+    let by_deadline = |mut found: Vec<Row>| {
         let deadline = |row: &Row| row.site().and_then(|site| site.due.deadline);
         found.sort_by_cached_key(|row| (deadline(row), row.patient().to_owned(), row.exit().map(str::to_owned)));
         found
@@ -332,7 +334,7 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         contacts: parts.iter().flat_map(|part| part.contacts.clone()).collect(),
         promises: promises(&due.rows, ahead),
         overdue: sites(&|row| row.state() == State::Overdue),
-        becomes_due: sites(&becomes_due),
+        becomes_due: by_deadline(sites(&becomes_due)),
         entered_late: recorded.clone().filter(|(_, is_late)| *is_late).map(|(one, _)| one.clone()).collect(),
         recorded: recorded.map(|(one, _)| one.clone()).collect(),
         corrected: parts.iter().flat_map(|part| part.corrected.clone()).collect(),

@@ -105,8 +105,9 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
     for (at, event) in steps {
         if let Fact::Culture(culture) = &event.fact {
             let organisms = culture.result.as_ref().map(|result| result.organisms.clone()).unwrap_or_default();
-            let what = Observation::Grew { specimen: culture.specimen, organisms };
             let day = watch.calendar().today(at);
+            let (result_on, taken_on) = (day, event.when.care_day);
+            let what = Observation::Grew { specimen: culture.specimen, organisms, result_on, taken_on };
             grew_on = Some((grew_on.filter(|_| fold.is_up()).map_or(day, |(first, _)| first), day));
             fold.shown_at(at, at.max(watch.known(event)), event, what);
             continue;

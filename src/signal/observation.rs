@@ -48,8 +48,8 @@ pub enum Observation {
     Anchor(Anchor),
     /// The dressing.
     Dressing(Dressing),
-    /// Culture growth.
-    Grew { specimen: Specimen, organisms: Vec<String> },
+    /// Culture growth: the days of the result and of the culture.
+    Grew { specimen: Specimen, organisms: Vec<String>, result_on: NaiveDate, taken_on: NaiveDate },
     /// Points of the items assessed in both records, and those of the earlier record with its day.
     ScoreUp { now: i64, then: i64, on: NaiveDate },
     /// Redness larger than before.
@@ -125,8 +125,8 @@ impl Display for Observation {
             Pulled { mechanism: None } => out.write_str("the line was pulled"),
             Anchor(anchor) => write!(out, "anchor {anchor}"),
             Dressing(dressing) => write!(out, "dressing {dressing}"),
-            Grew { specimen, organisms } if organisms.is_empty() => write!(out, "{specimen} culture grew"),
-            Grew { specimen, organisms } => write!(out, "{specimen} culture grew {}", organisms.join(", ")),
+            Grew { specimen, organisms, .. } if organisms.is_empty() => write!(out, "{specimen} culture grew"),
+            Grew { specimen, organisms, .. } => write!(out, "{specimen} culture grew {}", organisms.join(", ")),
             ScoreUp { now, then, on } => write!(out, "{now} points, up from {then} on {on}"),
             RednessUp { now, then } => write!(out, "redness {now} mm, up from {then} mm"),
             DrainageMore { drainage, amount: Some(amount) } => {

@@ -95,12 +95,35 @@ pub(crate) fn overdue_on_file(open: &OpenAlerts) -> String {
     format!("{} overdue{held}", count(open.overdue as i64, "patient"))
 }
 
+/// Names the overdue patients of whom no overdue alert is sent yet, and the reason: `2 more are overdue for less than 24 h:
+/// P-031, P-037; no alert yet.`
+pub(crate) fn not_alerted(open: &OpenAlerts) -> Vec<String> {
+    let is_overdue = |alert: &Alert| matches!(alert.matter, Matter::Overdue { .. });
+    let more = if open.alerts.iter().any(is_overdue) { " more" } else { "" };
+    let line = |codes: &[String], why: &str| {
+        let is = if codes.len() == 1 { "is" } else { "are" };
+        let codes: Vec<String> = codes.iter().map(|code| visible(code)).collect();
+        (!codes.is_empty())
+            .then(|| format!("{}{more} {is} overdue {why}: {}; no alert yet.", codes.len(), codes.join(", ")))
+    };
+    let hours = format!("for less than {} h", open.after_hours);
+    let promise = "with a promise that still holds";
+    line(&open.not_yet, &hours).into_iter().chain(line(&open.held_by_promise, promise)).collect()
+}
+
 impl AlertWords<'_> {
-    /// Returns the text of a message: the alerts, where to look, remarks, and the heartbeat.
-    pub(crate) fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
+    /// Returns the text of a message: the counts, the overdue patients without an alert yet, the alerts, where to look, remarks, and the heartbeat.
+    pub(crate) fn body(
+        &self,
+        message: &Message,
+        not_alerted: &[String],
+        remarks: &[String],
+        heartbeat: Option<&str>,
+    ) -> String {
         let mut out = counted(message);
         out.replace_range(..1, &out[..1].to_uppercase());
         out.push_str(".\n");
+        not_alerted.iter().for_each(|line| out.push_str(&format!("{line}\n")));
         if !message.alerts.is_empty() {
             out.push('\n');
         }

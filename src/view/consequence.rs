@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use super::day::short_day;
 use super::words;
 use super::{TextStyle, due::lasting, entry::day_and_time, hanging};
 use crate::event::Source;
@@ -18,9 +19,9 @@ use crate::text::visible;
 /// Still needs review this week: more drainage.
 /// OVERDUE by 28 h: scheduled change at exit a, due by Mon 03:00.
 /// Needs review this week: caregiver not signed off.
-/// Shower against md-3's order.
+/// Shower although md-3 ordered no showers.
 /// Change due by today 09:17 at exit a, after the shower.
-/// Ended: anchor not secured at exit a, reported by spouse.
+/// Ended: anchor not secured at exit a (rn-03, today 07:00), reported by spouse.
 /// ```
 /// With `whose`, each line begins with the patient's code, for a write about several patients.
 pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>, look: TextStyle) -> String {
@@ -51,7 +52,10 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
         lines.push(format!("Acted on, still open: {}.", list(acted_on, named)));
     }
     let ended_today = consequence.ended.iter().filter(|sign| sign.urgency == Urgency::Today);
-    lines.extend(ended_today.map(|sign| format!("Ended: {}{}.", named(sign), ended_by(sign))));
+    lines
+        .extend(ended_today.map(|sign| {
+            format!("Ended: {} ({}){}.", named(sign), last_record(sign, consequence.date), ended_by(sign))
+        }));
     if !consequence.is_known {
         lines.push(
             "Signals cannot be computed: part of policy.toml cannot be read. `exitsite check` shows where.".to_owned(),
@@ -146,13 +150,28 @@ pub(crate) fn named(sign: &Sign) -> String {
 
 /// Names a signal with its last record: `pus (rn-03, today 07:00)`.
 pub(crate) fn evidence(sign: &Sign, today: NaiveDate) -> String {
-    let by = sign.by.as_ref().map(|by| format!("{}, ", visible(by))).unwrap_or_default();
-    format!("{} ({by}{})", words::signal(sign.signal), day_and_time(&sign.at, today))
+    format!("{} ({})", words::signal(sign.signal), last_record(sign, today))
+}
+
+/// Formats the person and the time of a signal's last record, or the day of its result: `rn-03, today 07:00`, `result of Nov
+/// 20, culture of Nov 17, rn-03`.
+fn last_record(sign: &Sign, today: NaiveDate) -> String {
+    let by = sign.by.as_ref().map(|by| visible(by));
+    match sign.result_on {
+        Some(day) => {
+            let by = by.map(|by| format!(", {by}")).unwrap_or_default();
+            format!("result of {}, culture of {}{by}", short_day(day, today), short_day(sign.at.date(), today))
+        }
+        None => {
+            let by = by.map(|by| format!("{by}, ")).unwrap_or_default();
+            format!("{by}{}", day_and_time(&sign.at, today))
+        }
+    }
 }
 
 fn violated(violated: &Violated) -> String {
     let what = crate::text::capitalized(words::water(violated.water));
-    format!("{what} against {}'s order.", visible(&violated.ordered_by))
+    format!("{what} although {} ordered no showers.", visible(&violated.ordered_by))
 }
 
 fn running(clock: &Running, consequence: &Consequence) -> String {
@@ -161,7 +180,7 @@ fn running(clock: &Running, consequence: &Consequence) -> String {
     let by = format!("{}{zone}", day_and_time(&clock.deadline, consequence.date));
     let why = match clock.because {
         Because::AfterShower => format!("after the {}", words::water(clock.water)),
-        Because::Damage => "after the damage".to_owned(),
+        Because::Damage => clock.dressing.map_or("dressing damaged".to_owned(), |state| format!("dressing {state}")),
         because => {
             let late = lasting(clock.hours_overdue.unwrap_or(0));
             let what =
@@ -170,7 +189,7 @@ fn running(clock: &Running, consequence: &Consequence) -> String {
         }
     };
     match clock.hours_overdue {
-        Some(hours) => format!("OVERDUE by {}: change at exit {exit} {why}, due by {by}.", lasting(hours)),
+        Some(hours) => format!("OVERDUE by {}: change at exit {exit}, {why}, due by {by}.", lasting(hours)),
         None => format!("Change due by {by} at exit {exit}, {why}."),
     }
 }

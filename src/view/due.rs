@@ -24,7 +24,7 @@ pub(crate) use page::{due_mark, due_page};
 pub(super) use code::{due_by_deadline, overdue_line};
 pub(super) use fact::{end_reported, promised};
 pub(super) use finding::at_closed_exit;
-pub(super) use reason::{lasting, reason, schedule_reason};
+pub(super) use reason::{lasting, reason, reported_late, schedule_reason};
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;

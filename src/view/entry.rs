@@ -3,14 +3,15 @@
 use chrono::NaiveDate;
 
 pub(crate) use super::day::day_and_time;
+use super::day::short_day;
 use super::{TextStyle, hanging, paragraph};
 use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
-use crate::event::{ContactOutcome, Event, Fact, Kind};
+use crate::event::{ContactOutcome, Event, EventName, Fact, Kind};
 use crate::folder::Embedded;
 use crate::patient::Caregiver;
 use crate::report::At;
-use crate::report::due::Row;
+use crate::report::due::{Row, SiteRow};
 use crate::report::teaching::Learner;
 use crate::schedule::{Schedule, State, default_until};
 use crate::score::ScoredSite;
@@ -188,6 +189,13 @@ pub(crate) fn effect(book: &Book, answer: &WriteReply, look: TextStyle) -> Strin
             // The signals were shown above, with the dangers.
             let standing = standing_because(row, due_list::schedule_reason(row));
             out.push_str(&hanging(look, &format!("{}{standing}", exit.unwrap_or_default()), "  "));
+            let left_out = row.site().filter(|site| site.changed_before.is_none() && has_change_before(files, site));
+            if let Some(site) = left_out {
+                let begins = short_day(site.begins, site.date);
+                let words =
+                    format!("This change is from before the records begin ({begins}), so the schedule leaves it out.");
+                out.push_str(&hanging(look, &words, "  "));
+            }
         }
         let mut promises: Vec<String> = Vec::new();
         for site in rows.iter().filter_map(Row::site) {
@@ -209,6 +217,12 @@ pub(crate) fn effect(book: &Book, answer: &WriteReply, look: TextStyle) -> Strin
         out.push_str(&paragraph(look, CAUTION));
     }
     out
+}
+
+/// Returns true if a change among the files is from before the exit site's records begin.
+fn has_change_before(files: &[String], site: &SiteRow) -> bool {
+    let names = files.iter().filter_map(|file| EventName::read(file.rsplit('/').next()?));
+    names.into_iter().any(|name| name.kind == Kind::Change && name.date < site.begins)
 }
 
 /// Renders a patient's rows of the due list.

@@ -9,12 +9,13 @@ use maud::html;
 use super::day::ReaderClock;
 use super::due::{due_by_deadline, overdue_line};
 use super::html::{self, INTERNAL};
-use super::infection::in_one_line;
+use super::infection;
 use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::Calendar;
 use crate::event::{Anchor, ContactOutcome, Subject};
 use crate::report::handoff::{ContactMade, CorrectedRecord, HandoffReport, Promised, Recorded, TreatedPatient};
 use crate::report::{At, Report};
+use crate::schedule::State;
 use crate::signal::{Episode, Worsening};
 use crate::text::{count, visible};
 use crate::word::Word;
@@ -27,6 +28,9 @@ const SIGNED: [&str; 2] = ["Handed off by, time", "Received by, time"];
 
 /// The heading of the changes due now or from the next hours on.
 const DUE: &str = "CHANGES DUE, WITH DEADLINES";
+
+/// The heading of the infections, treatments and pending cultures.
+const TREATED: &str = "INFECTION, TREATMENT OR PENDING CULTURE";
 
 /// A heading with its lines.
 struct HeadedLines {
@@ -140,10 +144,7 @@ fn sections(body: &HandoffReport, clock: ReaderClock) -> Vec<HeadedLines> {
         ("ACTED ON", signals(&acted_on, &|episode| state(episode, clock))),
         ("ENDED", signals(&ended, &|episode| state(episode, clock))),
         ("WITHDRAWN: RECORD VOIDED OR CORRECTED", signals(&body.withdrawn, &|_| String::new())),
-        (
-            "INFECTION, TREATMENT OR PENDING CULTURE",
-            body.under_treatment.iter().map(|one| treated(one, today)).collect(),
-        ),
+        (TREATED, under_treatment(body, today)),
         ("CALLS", body.contacts.iter().map(|contact| call(contact, clock)).collect()),
         ("PROMISES", body.promises.iter().map(|one| promise(one, clock)).collect()),
         ("OVERDUE", body.overdue.iter().map(overdue_line).collect()),
@@ -156,6 +157,7 @@ fn sections(body: &HandoffReport, clock: ReaderClock) -> Vec<HeadedLines> {
     let headed = |(heading, lines): (&str, Vec<String>)| {
         let number = match heading {
             DUE => body.becomes_due.len(),
+            TREATED => body.under_treatment.len(),
             "RECORDED" => body.recorded.len(),
             _ => lines.len(),
         };
@@ -223,10 +225,21 @@ fn call(contact: &ContactMade, clock: ReaderClock) -> String {
     )
 }
 
-/// `P-009  Infection under treatment: driveline superficial, proven, since Nov 14, …`
-fn treated(one: &TreatedPatient, today: NaiveDate) -> String {
-    let line = in_one_line(&one.infections, &one.treatments, &one.cultures_pending, today);
-    format!("{}  {line}", visible(&one.patient))
+/// `P-009  Infection under treatment: driveline superficial, proven, since Nov 14, …`, `P-009  Culture of Nov 17 pending`
+fn treated(one: &TreatedPatient, today: NaiveDate) -> Vec<String> {
+    let lines = infection::lines(&one.infections, &one.treatments, &one.cultures_pending, today);
+    lines.into_iter().map(|line| format!("{}  {line}", visible(&one.patient))).collect()
+}
+
+/// Describes each patient with an infection, a treatment or a pending culture; if there is none, the number of patients whose
+/// records were read.
+fn under_treatment(body: &HandoffReport, today: NaiveDate) -> Vec<String> {
+    let on_file = body.census.on_file;
+    let is_all_read = body.not_known.is_empty() && body.census.in_state(State::Unusable) == 0;
+    match body.under_treatment.is_empty() && on_file > 0 && is_all_read {
+        true => vec![format!("None on file; records read: {}", count(on_file as i64, "patient"))],
+        false => body.under_treatment.iter().flat_map(|one| treated(one, today)).collect(),
+    }
 }
 
 fn promise(promised: &Promised, clock: ReaderClock) -> String {

@@ -1,4 +1,4 @@
-//! An infection under treatment in one line: organism, drug, last day, and pending culture.
+//! An infection under treatment: organism, drug, last day; and the pending cultures.
 
 use chrono::NaiveDate;
 
@@ -6,18 +6,19 @@ use super::day::short_day;
 use crate::report::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::text::visible;
 
-/// Formats the line "Infection under treatment: …".
-pub(super) fn under_treatment(open: &UnderTreatment, today: NaiveDate) -> String {
-    in_one_line(&open.infections, &open.treatments, &open.cultures_pending, today)
+/// Describes open infections and ongoing treatments in one line, and pending cultures in the next: `Infection under
+/// treatment: …`, `Culture of Nov 17 pending`.
+pub(super) fn under_treatment(open: &UnderTreatment, today: NaiveDate) -> Vec<String> {
+    lines(&open.infections, &open.treatments, &open.cultures_pending, today)
 }
 
-/// Open infections, running treatments and pending cultures in one line.
-pub(super) fn in_one_line(
+/// Describes open infections, running treatments and pending cultures. Nothing is denied while a culture is pending.
+pub(super) fn lines(
     infections: &[OpenInfection],
     treatments: &[RunningTreatment],
     cultures_pending: &[NaiveDate],
     today: NaiveDate,
-) -> String {
+) -> Vec<String> {
     let infection = |one: &OpenInfection| {
         let part = one.part.to_string().replace('-', " ");
         let organisms =
@@ -29,17 +30,20 @@ pub(super) fn in_one_line(
             one.until.map_or("no end date on file".to_owned(), |day| format!("through {}", short_day(day, today)));
         format!("{} since {}, {until}", one.what.to_string().replace('-', " "), short_day(one.since, today))
     };
-    let title = match (infections.is_empty(), treatments.is_empty()) {
-        (true, true) => "No open infection or treatment on file",
-        (true, false) => "Under treatment, no open infection on file",
-        (false, true) => "Infection, no treatment on file",
-        (false, false) => "Infection under treatment",
-    };
     let pending: Vec<String> = cultures_pending.iter().map(|day| short_day(*day, today)).collect();
-    let culture = match pending.is_empty() {
-        true => "no culture pending".to_owned(),
-        false => format!("culture of {} pending", pending.join(" and ")),
+    let title = match (infections.is_empty(), treatments.is_empty(), pending.is_empty()) {
+        (true, true, true) => return vec!["No infection, treatment or pending culture on file".to_owned()],
+        (true, true, false) => None,
+        (true, false, true) => Some("Under treatment, no open infection or pending culture on file"),
+        (true, false, false) => Some("Under treatment"),
+        (false, true, _) => Some("Infection, no treatment on file"),
+        (false, false, _) => Some("Infection under treatment"),
     };
-    let parts = infections.iter().map(infection).chain(treatments.iter().map(treatment)).chain([culture]);
-    format!("{title}: {}", parts.collect::<Vec<_>>().join("; "))
+    let parts: Vec<String> = infections.iter().map(infection).chain(treatments.iter().map(treatment)).collect();
+    let open = title.map(|title| format!("{title}: {}", parts.join("; ")));
+    let cultures = (!pending.is_empty()).then(|| {
+        let what = if pending.len() == 1 { "Culture" } else { "Cultures" };
+        format!("{what} of {} pending", pending.join(" and "))
+    });
+    open.into_iter().chain(cultures).collect()
 }

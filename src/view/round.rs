@@ -1,7 +1,7 @@
 //! The texts of the round: questions for a call, calls already made, and open matters after a call.
 
 use super::day::{ReaderClock, day_and_time, short_day};
-use super::due::{at_closed_exit, promised, reason};
+use super::due::{at_closed_exit, promised, reason, reported_late};
 use super::entry::household;
 use super::words;
 use super::{TextStyle, contact, hanging};
@@ -158,6 +158,32 @@ pub(crate) fn open(rows: &[Row]) -> String {
         }
     }
     if all.is_empty() { "nothing".to_owned() } else { all.join(", ") }
+}
+
+/// Names the patients of whom something needs a person now, in the order of the list: a record that cannot be read, a signal of
+/// today not acted on, a shower or damage without a change; empty if there are none.
+///
+/// ```text
+/// Cannot read: P-026. Still needs review today: P-011. No change yet after a shower or damage: P-022 (overdue 7 h), P-014 (by 09:17).
+/// ```
+pub(crate) fn still_open(rows: &[Row]) -> String {
+    let sentence = |heading: &str, name: &dyn Fn(&Row) -> Option<String>| {
+        let mut names: Vec<String> = Vec::new();
+        for name in rows.iter().filter_map(name) {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+        if names.is_empty() { String::new() } else { format!("{heading}: {}. ", names.join(", ")) }
+    };
+    let code = |row: &Row| visible(row.patient());
+    let unreadable = sentence("Cannot read", &|row| (row.state() == State::Unusable).then(|| code(row)));
+    let review = sentence("Still needs review today", &|row| row.needs_review_today().then(|| code(row)));
+    let change = sentence("No change yet after a shower or damage", &|row| {
+        let late = reported_late(row.site()?)?;
+        Some(format!("{} ({late})", code(row)))
+    });
+    format!("{unreadable}{review}{change}")
 }
 
 /// Names a reported shower or damage, with its time: `Dressing lifting, today 06:00`.

@@ -124,7 +124,7 @@ fn section(
     let mut out = format!("{heading}\n");
     let is_usual = |signal: &&Episode| signal.answered.is_none() && Some(signal.signal.answered()) == usual;
     if let Some(usual) = usual.filter(|_| signals.iter().any(is_usual)) {
-        out.push_str(&hanging(look, &format!("Acting on one: {}.", words::acted_on_by(usual)), "  "));
+        out.push_str(&hanging(look, &format!("Counts as acted on: {}.", words::acted_on_by(usual)), "  "));
     }
     for signal in signals {
         out.push_str(&hanging(look, &head(signal, as_of, clock), "      "));
@@ -181,7 +181,8 @@ fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<S
             format!("Acted on {}{since}: {how}{}{ended}", clock.wall(at), visible(file))
         }
         _ if Some(signal.signal.answered()) == usual => "Not acted on.".to_owned(),
-        _ => format!("Not acted on. Acting on it: {}.", words::acted_on_by(signal.signal.answered())),
+        _ if signal.signal.answered() == Answered::Remedy => "Not acted on; a call alone is not enough.".to_owned(),
+        _ => format!("Not acted on. Counts as acted on: {}.", words::acted_on_by(signal.signal.answered())),
     });
     lines.push(match signal.ended {
         Some(at) => format!("Ended {}.", clock.wall(at)),

@@ -83,7 +83,7 @@ pub(crate) fn ends_when(ended_by: EndedBy) -> &'static str {
 pub(crate) fn acted_on_by(answered: Answered) -> &'static str {
     match answered {
         Answered::HearAgain => "a contact about it with a time for the next report",
-        Answered::Remedy => "only the record that ends it",
+        Answered::Remedy => "only the record that ends the signal",
         Answered::HandOver => "a sign-off, a contact with a clinician about it, or a visit or escalation agreed",
         Answered::Clinician => "the result, or a contact with a clinician about it",
         Answered::Act => {
@@ -162,7 +162,7 @@ pub(crate) fn choice(key: &str) -> String {
 pub(crate) fn asked(key: &str) -> Option<(&'static str, &'static str)> {
     match key {
         "temperature_c" | "site.temperature_c" => Some(("temperature", "with its unit, such as 98.6F or 37.0C")),
-        "source" => Some(("source", "how this is known")),
+        "source" => Some(("source", "seen by the person named, or reported to you")),
         "about" => Some(("about", "the subjects of the call, several with commas")),
         "result.on" => Some(("result date", "date of the result")),
         _ => None,
@@ -304,7 +304,7 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
         Pus { amount: None } => "pus".to_owned(),
         Score { least, most, .. } if least == most => format!("score {least}"),
         Score { least, most, .. } => format!("score {least} to {most}"),
-        ScoreBesideGrowth { points } => format!("score {points} with culture growth"),
+        ScoreBesideGrowth { points } => format!("score {points} and culture growth"),
         Growth => "culture growth".to_owned(),
         Redness { mm } => format!("redness {mm} mm"),
         SwellingTunnel => "swelling along the tunnel".to_owned(),
@@ -317,15 +317,16 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
         Temperature { celsius } => format!("temperature {}", temperature(*celsius)),
         InWater { water: kind } => water(Some(*kind)).to_owned(),
         SignedOff { signed, needed } => format!("home, {signed} of {needed} caregivers signed off"),
-        ShowerAgainstOrder => "shower against the order".to_owned(),
+        ShowerAgainstOrder => "shower although an order says no showers".to_owned(),
         Pulled { mechanism: Some(how) } => format!("line pulled: {}", how.to_string().replace('-', " ")),
         Pulled { mechanism: None } => "line pulled".to_owned(),
         Anchor(state) => anchor(*state).to_owned(),
         Dressing(dressing) => format!("dressing {dressing}"),
-        Grew { specimen, organisms } => {
+        Grew { specimen, organisms, result_on, taken_on } => {
             let organisms = visible(&organisms.join(", "));
             let of = if organisms.is_empty() { String::new() } else { format!(" of {organisms}") };
-            format!("{} culture: growth{of}", specimen.to_string().replace('-', " "))
+            let specimen = specimen.to_string().replace('-', " ");
+            format!("{specimen} culture: growth{of}, result of {} (culture of {})", day(result_on), day(taken_on))
         }
         ScoreUp { now, then, on } => format!("score {now}, up from {then} on {}", day(on)),
         RednessUp { now, then } => format!("redness {now} mm, up from {then} mm"),

@@ -19,6 +19,35 @@ fn a_promise_that_holds_keeps_it_back_for_a_day_at_most() {
 }
 
 #[test]
+fn an_overdue_change_of_which_nobody_is_told_yet_is_named_with_the_reason() {
+    let office = Office::new();
+    let sentence = "1 is overdue for less than 24 h: P-001; no alert yet.";
+    let said = |now: &str| {
+        let report = office.json(now);
+        (
+            office.run_at(now, &["--heartbeat"]).stdout,
+            report["not_yet_alerted"].clone(),
+            report["held_by_promise"].clone(),
+        )
+    };
+    // Due on the 22nd: overdue from the 23rd at 03:00, told a day later.
+    for (now, is_named) in [("2026-11-23T02:59", false), ("2026-11-23T04:00", true), ("2026-11-24T03:01", false)] {
+        let (text, not_yet, _) = said(now);
+        assert_eq!(text.contains(sentence), is_named, "{now} {text}");
+        assert_eq!(not_yet, if is_named { serde_json::json!(["P-001"]) } else { serde_json::json!([]) }, "{now}");
+    }
+    let promise = "with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\nexpect_by = 2026-11-28T12:00:00\n";
+    office.event("P-001", "2026-11-23T1000-contact", promise);
+    let (text, not_yet, held) = said("2026-11-24T04:00");
+    assert!(text.contains("1 is overdue with a promise that still holds: P-001; no alert yet."), "{text}");
+    assert_eq!((not_yet, held), (serde_json::json!([]), serde_json::json!(["P-001"])));
+    // Beside an overdue patient of whom somebody is told, they are some more.
+    office.event("P-002", "2026-11-24T0030-shower", "dressing_before = 'intact'\n");
+    let (text, ..) = said("2026-11-24T04:00");
+    assert!(text.contains("1 overdue alert") && text.contains("\n1 more is overdue with a promise"), "{text}");
+}
+
+#[test]
 fn a_promise_keeps_a_shower_or_damage_back_for_the_hours_of_its_own_from_the_call() {
     let office = Office::new();
     let promise = |by: &str| format!("with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\n{by}");

@@ -228,7 +228,10 @@ fn without_a_state_file_all_that_stands_is_printed() {
         assert!(run.stdout.contains("finds or excludes no infection"));
     }
     let quiet = office.run_at("2026-11-24T02:00", &["--heartbeat"]).stdout;
-    assert!(quiet.contains("Nothing new.\n\nheartbeat: "), "{quiet}");
+    assert!(
+        quiet.contains("Nothing new.\n1 is overdue for less than 24 h: P-001; no alert yet.\n\nheartbeat: "),
+        "{quiet}"
+    );
     assert_eq!(office.run(&["--exit-code"]).status, Some(1));
     assert_eq!(office.run_at("2026-11-24T02:00", &["--exit-code"]).status, Some(0));
 }

@@ -72,6 +72,7 @@ pub(crate) struct Due {
     pub(crate) also: Vec<Asked>,
     pub(crate) heard_through: Option<NaiveDate>,
     pub(crate) heard_from: Option<NaiveDate>,
+    pub(crate) reported_on: Option<NaiveDate>,
     pub(crate) log_expected: Option<NaiveDate>,
 }
 
@@ -472,13 +473,17 @@ impl Patient {
             _ => text(&record.says, "source") == Some("told"),
         };
         let heard = self.records.iter().filter(|record| self.exists(record, at)).filter(is_heard);
-        let heard_from = heard.map(|record| record.day).next_back();
+        let heard: Vec<&Record> = heard.collect();
+        let heard_from = heard.last().map(|record| record.day);
+        // A call alone reports nothing.
+        let reported_on = heard.iter().rev().find(|record| record.kind != "contact").map(|record| record.day);
         Due {
             state,
             chosen: Some(chosen),
             also: all,
             heard_through: through.filter(|_| !covered),
             heard_from: heard_from.filter(|_| !covered),
+            reported_on: reported_on.filter(|_| !covered),
             log_expected: Some(l).filter(|_| !covered),
         }
     }

@@ -45,6 +45,8 @@ impl Wording<'_> {
         if message.alerts.is_empty() && !(self.always && message.to.role == RecipientRole::Coordinator) {
             return None;
         }
+        let is_all = message.to.role == RecipientRole::Coordinator;
+        let not_alerted = if is_all { view::not_alerted(self.open) } else { Vec::new() };
         let mut remarks = self.remarks.clone();
         if is_mail && self.names_no_physician && message.alerts.iter().any(|(alert, _)| alert.to_physician()) {
             remarks.push("No physician is alerted: policy.toml has no physician address.".to_owned());
@@ -60,7 +62,7 @@ impl Wording<'_> {
             to: is_mail.then(|| message.to.address.clone()),
             alerts: message.alerts.len(),
             subject,
-            text: self.words.body(message, &remarks, self.heartbeat.as_deref()),
+            text: self.words.body(message, &not_alerted, &remarks, self.heartbeat.as_deref()),
             sent: None,
             problem: None,
             answer: None,

@@ -68,6 +68,8 @@ pub struct SiteRow {
     /// The first day of the exit site's records.
     #[schemars(with = "Option<NaiveDate>")]
     pub begins: NaiveDate,
+    /// The day of the last change before the first day, if no change has counted since and the last one before is not known.
+    pub changed_before: Option<NaiveDate>,
     /// The last day of a closed exit site.
     pub closed_on: Option<NaiveDate>,
     /// The end of support, if it has ended.
@@ -208,6 +210,7 @@ const KEYS: &[&str] = &[
     "hours_overdue",
     "heard_through",
     "heard_from",
+    "reported_on",
     "log_expected",
     "missed_in_a_row",
     "report",
@@ -217,6 +220,7 @@ const KEYS: &[&str] = &[
     "promise",
     "due_from",
     "begins",
+    "changed_before",
     "closed_on",
     "ended",
     "days_elsewhere",

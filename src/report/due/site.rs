@@ -1,13 +1,15 @@
 //! The row of one exit site, built from a chart.
 
+use chrono::NaiveDate;
+
 use super::open_signal::OpenSignal;
 use super::row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, SiteRow};
 use crate::chart::Chart;
-use crate::event::{At, Event, Kind};
+use crate::event::{At, Event, Fact, Kind};
 use crate::patient::{Ended, ExitSite};
 use crate::report::grade::graded;
 use crate::report::infection::UnderTreatment;
-use crate::schedule::{Due, Schedule};
+use crate::schedule::{Because, Due, Schedule};
 use crate::signal::Episode;
 use crate::teaching::MoveHome;
 use crate::timeline::Timeline;
@@ -57,6 +59,7 @@ impl SiteRow {
             exits: shared.exits.len(),
             due_from: due.due_on.map(|day| calendar.local(calendar.start(day), day)),
             begins: schedule.start(),
+            changed_before: changed_before(schedule, timeline).filter(|_| due.because == Some(Because::UnknownBefore)),
             closed_on: exit.until.filter(|until| *until <= today),
             ended: patient.ended.as_ref().map(Ended::from).filter(|ended| ended.on <= today),
             days_elsewhere: patient.days_elsewhere(today),
@@ -93,4 +96,11 @@ impl SiteRow {
             due,
         }
     }
+}
+
+/// Returns the day of the last change from before the records begin.
+fn changed_before(schedule: &Schedule, timeline: &Timeline) -> Option<NaiveDate> {
+    let start = schedule.start();
+    let is_before = |event: &&Event| matches!(event.fact, Fact::Change(_)) && event.when.care_day < start;
+    timeline.of_exit(schedule.exit).rfind(is_before).map(|event| event.when.care_day)
 }

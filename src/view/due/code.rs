@@ -60,7 +60,7 @@ fn due_code(row: &Row, usual: Option<WallTime>, contacts: &Contacts) -> String {
     let reason = site.due.because.and_then(|because| match because {
         Because::Interval => None,
         Because::FirstChange => Some("first change".to_owned()),
-        Because::UnknownBefore => Some("last change not known".to_owned()),
+        Because::UnknownBefore if site.changed_before.is_none() => Some("last change not known".to_owned()),
         _ => Some(of_change(site)),
     });
     let home = site.move_home.as_ref().map(|home| format!("{}, {}", home.on.format("home %b %-d"), signed_off(home)));

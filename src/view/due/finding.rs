@@ -38,6 +38,10 @@ fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
             format!("changed by {}, not signed off, {}", person(site, code), clock(site, &seen.at))
         }
         (_, Some(observation)) if is_of_days(observation) => words::observation(observation, site.date),
+        // The result is the news, not the day of the swab.
+        (Some(seen), Some(observation @ Observation::Grew { .. })) => {
+            format!("{}, {}{new}", words::observation(observation, site.date), person(site, &seen.by))
+        }
         (Some(seen), _) => format!("{}{at}: {}{new}", observed(site, signal, seen), seen_by(site, seen)),
         (None, _) => {
             format!("{}{at} since {}{new}", words::signal(signal.name), wall(signal.since, site.date))

@@ -45,7 +45,14 @@ pub(super) fn of_change(site: &SiteRow) -> String {
         (Because::AfterShower | Because::Damage, Some(report)) => unanswered(report, due.order_unknown, site),
         (Because::FirstChange, _) => format!("first change after {}", short_day(site.begins, today)),
         (Because::UnknownBefore, _) => {
-            format!("records begin {}, last change not known", short_day(site.begins, today))
+            let begins = short_day(site.begins, today);
+            match site.changed_before {
+                None => format!("records begin {begins}, last change not known"),
+                Some(day) => format!(
+                    "changed {}, before the records begin ({begins}), so the schedule leaves it out: set last_change_before = {day} in patient.toml",
+                    short_day(day, today)
+                ),
+            }
         }
         (Because::Return, _) => {
             let back = due.due_on.map(|day| weekday(&At::Day(day), today)).unwrap_or_default();
@@ -142,6 +149,21 @@ pub(super) fn late(site: &SiteRow) -> Option<String> {
     }
 }
 
+/// Describes the first shower or damage without a change, overdue or not: `overdue 7 h`, `by 09:17`.
+pub(in crate::view) fn reported_late(site: &SiteRow) -> Option<String> {
+    let due = &site.due;
+    let first = due.deadline.filter(|_| due.report.is_some()).map(|deadline| (deadline, due.hours_overdue));
+    let also = due.also.iter().filter(|one| one.report.is_some()).map(|one| (one.deadline, one.hours_overdue));
+    let (deadline, hours) = first.into_iter().chain(also).min_by_key(|(deadline, _)| *deadline)?;
+    Some(match hours {
+        Some(hours) => format!("overdue {}", lasting(hours)),
+        None => {
+            let by = clock(site, &deadline.into());
+            format!("by {}", by.strip_prefix("today ").unwrap_or(&by))
+        }
+    })
+}
+
 /// Formats a duration in hours, or in days from three days on.
 pub(in crate::view) fn lasting(hours: i64) -> String {
     if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
@@ -149,21 +171,22 @@ pub(in crate::view) fn lasting(hours: i64) -> String {
 
 /// Describes the last day covered by a log and the day of the next one; for an overdue log, the time without any report.
 pub(super) fn log(site: &SiteRow) -> String {
-    let Due { heard_through, heard_from, log_expected, .. } = &site.due;
+    let Due { heard_through, reported_on, log_expected, .. } = &site.due;
     let day = |day| short_day(day, site.date);
     if site.due.because == Some(Because::LogLate) {
-        let heard = (*heard_from).max(*heard_through);
-        let silent = heard.map_or_else(
-            || format!("no report since records began {}", day(site.begins)),
-            |last| format!("no report for {}", count((site.today - last).num_days(), "day")),
-        );
+        // A call in which nothing was reported ends no silence; the row names it as the last contact.
+        let silent = match (*reported_on).max(*heard_through).map(|last| (site.today - last).num_days()) {
+            None => format!("no report since records began {}: ", day(site.begins)),
+            Some(days) if days > 0 => format!("no report for {}: ", count(days, "day")),
+            Some(_) => String::new(),
+        };
         let log = heard_through.map_or("no log on file".to_owned(), |last| format!("no log since {}", day(last)));
         let expected = log_expected.map(|next| format!(", expected {}", day(next))).unwrap_or_default();
-        return format!("{silent}: {log}{expected}");
+        return format!("{silent}{log}{expected}");
     }
     let through = heard_through.map_or("none on file".to_owned(), |last| format!("complete through {}", day(last)));
     let next = log_expected.map(|next| format!(", next expected {}", day(next))).unwrap_or_default();
-    let from = heard_from.map(|last| format!(", last report {}", day(last))).unwrap_or_default();
+    let from = reported_on.map(|last| format!(", last report {}", day(last))).unwrap_or_default();
     format!("log {through}{next}{from}")
 }
 

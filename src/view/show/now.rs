@@ -4,9 +4,9 @@ use chrono::NaiveDate;
 
 use crate::report::due::Row;
 use crate::report::show::ShowReport;
-use crate::signal::{Episode, Urgency, Worsening};
+use crate::signal::{Episode, Observation, Urgency, Worsening};
 use crate::text::visible;
-use crate::view::day::{since, wall};
+use crate::view::day::{short_day, since, wall};
 use crate::view::due::{asides, reason, state};
 use crate::view::infection::under_treatment;
 use crate::view::supplies::item_words;
@@ -82,7 +82,7 @@ pub(super) fn blocks(body: &ShowReport, today: NaiveDate) -> Vec<Block> {
         Block { heading: "Dressing change", lines: due_lines(body) },
         Block {
             heading: "Infection",
-            lines: body.under_treatment.iter().map(|one| under_treatment(one, today)).collect(),
+            lines: body.under_treatment.iter().flat_map(|one| under_treatment(one, today)).collect(),
         },
         Block { heading: "Needs review this week", lines: this_week.map(said).collect() },
         Block { heading: "Supplies and teaching", lines: supplies_and_teaching(body) },
@@ -142,12 +142,22 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
     format!("{name}{exit} since {}{}; {acted}{better}", since(signal, today), evidence(signal, today))
 }
 
-/// Lists the changing evidence of a signal, latest last; long lists are cut to the first and the last three.
+/// Lists the changing evidence of a signal, latest last; long lists are cut to the first and the last three. Scores above one
+/// low name it once: `score up from 1 on Nov 3 to 3, then 5`.
 fn evidence(signal: &Episode, today: NaiveDate) -> String {
     let mut said: Vec<String> = Vec::new();
+    let mut low: Option<(i64, NaiveDate)> = None;
     for evidence in &signal.evidence {
-        let words = words::observation(&evidence.what, today);
-        if said.last() != Some(&words) {
+        let words = match evidence.what {
+            Observation::ScoreUp { now, then, on } if low == Some((then, on)) => now.to_string(),
+            Observation::ScoreUp { now, then, on } => {
+                low = Some((then, on));
+                format!("score up from {then} on {} to {now}", short_day(on, today))
+            }
+            _ => words::observation(&evidence.what, today),
+        };
+        let is_repeated = said.last().is_some_and(|last| *last == words || last.ends_with(&format!(" to {words}")));
+        if !is_repeated {
             said.push(words);
         }
     }
