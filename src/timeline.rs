@@ -239,10 +239,10 @@ impl<'a> Timeline<'a> {
         self.sorted.counting.iter().rev().find(|event| self.patient.is_heard(event)).map(|event| event.when.care_day)
     }
 
-    /// The care day of the last record that the household reported; a call alone reports nothing.
-    pub(crate) fn last_reported_day(&self) -> Option<NaiveDate> {
-        let is_reported = |event: &&Event| event.source == Source::Told && !matches!(event.fact, Fact::Contact(_));
-        self.sorted.counting.iter().rev().find(is_reported).map(|event| event.when.care_day)
+    /// Returns true if the household reported something on a care day; a call alone reports nothing.
+    pub(crate) fn is_reported_on(&self, day: NaiveDate) -> bool {
+        let is_reported = |event: &Event| event.source == Source::Told && !matches!(event.fact, Fact::Contact(_));
+        self.sorted.counting.iter().any(|event| event.when.care_day == day && is_reported(event))
     }
 
     /// The day on which the household's next log is expected: `log_days` after the last covered day or the last day of a

@@ -201,7 +201,7 @@ fn a_call_covers_no_day() {
     let row = row(&desk, "2026-11-24T07:15");
     assert_eq!((&row["heard_through"], &row["heard_from"]), (&json!("2026-10-31"), &json!("2026-11-23")));
     let text = desk.done(&["due", "--all", "--as-of", "2026-11-24T07:15"]);
-    assert!(text.contains("log complete through Oct 31, next expected Dec 5, last report Mon Nov 23"), "{text}");
+    assert!(text.contains("log complete through Oct 31, next expected Dec 5, last call Mon Nov 23"), "{text}");
     assert!(text.contains("since Oct 31, next expected Dec 5: P-001"), "{text}");
 }
 

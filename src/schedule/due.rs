@@ -80,8 +80,8 @@ pub struct Due {
     pub heard_through: Option<NaiveDate>,
     /// Last day of contact with that household.
     pub heard_from: Option<NaiveDate>,
-    /// Last day of which that household reported something other than by log.
-    pub reported_on: Option<NaiveDate>,
+    /// True if nothing was reported on that day, as in a call that only reached the household; null without such a day.
+    pub heard_by_call: Option<bool>,
     /// Day on which its log is expected.
     pub log_expected: Option<NaiveDate>,
     /// Consecutive missed changes.
@@ -233,7 +233,7 @@ impl Due {
             hours_overdue: None,
             heard_through: None,
             heard_from: None,
-            reported_on: None,
+            heard_by_call: None,
             log_expected: None,
             missed_in_a_row: Missed::in_a_row(schedule, timeline),
             report: None,
@@ -263,12 +263,12 @@ impl Due {
         if !timeline.is_told_between(today, today) {
             due.heard_through = log.heard_through;
             due.heard_from = timeline.last_told_day();
-            due.reported_on = timeline.last_reported_day();
+            due.heard_by_call = due.heard_from.map(|day| !timeline.is_reported_on(day));
             due.log_expected = Some(log.expected);
         }
         let mut all = all.into_iter().chain(awaited).map(|one| one.as_of(timeline.as_of));
         let Some(chosen) = all.next() else {
-            return Due { heard_through: None, heard_from: None, reported_on: None, log_expected: None, ..due };
+            return Due { heard_through: None, heard_from: None, heard_by_call: None, log_expected: None, ..due };
         };
         due.state = match chosen.due_on <= today {
             _ if chosen.hours_overdue.is_some() => State::Overdue,

@@ -70,8 +70,9 @@ fn compare_row(patient: &Patient, row: &Value, at: Instant, who: &str) -> (Due, 
     assert_eq!(given(row), due.chosen.as_ref().map_or(nothing, expected), "{who}");
     let also: Vec<Given> = row["also"].as_array().unwrap().iter().map(given).collect();
     assert_eq!(also, due.also.iter().map(expected).collect::<Vec<_>>(), "{who}: also");
-    let heard = [&row["heard_through"], &row["heard_from"], &row["reported_on"], &row["log_expected"]].map(day);
-    assert_eq!(heard, [due.heard_through, due.heard_from, due.reported_on, due.log_expected], "{who}: heard");
+    let heard = [&row["heard_through"], &row["heard_from"], &row["log_expected"]].map(day);
+    assert_eq!(heard, [due.heard_through, due.heard_from, due.log_expected], "{who}: heard");
+    assert_eq!(row["heard_by_call"].as_bool(), due.heard_by_call, "{who}: heard by call");
     let late = due.chosen.as_ref().filter(|_| due.state == "overdue").map(|one| (at - one.deadline).num_hours());
     assert_eq!(row["hours_overdue"].as_i64(), late, "{who}");
     assert_eq!(row["missed_in_a_row"].as_i64(), Some(patient.missed_in_a_row(exit, at)), "{who}: missed in a row");

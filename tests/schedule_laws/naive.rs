@@ -72,7 +72,7 @@ pub(crate) struct Due {
     pub(crate) also: Vec<Asked>,
     pub(crate) heard_through: Option<NaiveDate>,
     pub(crate) heard_from: Option<NaiveDate>,
-    pub(crate) reported_on: Option<NaiveDate>,
+    pub(crate) heard_by_call: Option<bool>,
     pub(crate) log_expected: Option<NaiveDate>,
 }
 
@@ -476,14 +476,15 @@ impl Patient {
         let heard: Vec<&Record> = heard.collect();
         let heard_from = heard.last().map(|record| record.day);
         // A call alone reports nothing.
-        let reported_on = heard.iter().rev().find(|record| record.kind != "contact").map(|record| record.day);
+        let is_call = |day| heard.iter().filter(|record| record.day == day).all(|record| record.kind == "contact");
+        let heard_by_call = heard_from.map(is_call);
         Due {
             state,
             chosen: Some(chosen),
             also: all,
             heard_through: through.filter(|_| !covered),
             heard_from: heard_from.filter(|_| !covered),
-            reported_on: reported_on.filter(|_| !covered),
+            heard_by_call: heard_by_call.filter(|_| !covered),
             log_expected: Some(l).filter(|_| !covered),
         }
     }

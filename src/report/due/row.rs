@@ -210,7 +210,7 @@ const KEYS: &[&str] = &[
     "hours_overdue",
     "heard_through",
     "heard_from",
-    "reported_on",
+    "heard_by_call",
     "log_expected",
     "missed_in_a_row",
     "report",

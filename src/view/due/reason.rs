@@ -171,14 +171,17 @@ pub(in crate::view) fn lasting(hours: i64) -> String {
 
 /// Describes the last day covered by a log and the day of the next one; for an overdue log, the time without any report.
 pub(super) fn log(site: &SiteRow) -> String {
-    let Due { heard_through, reported_on, log_expected, .. } = &site.due;
+    let Due { heard_through, heard_from, log_expected, .. } = &site.due;
+    let is_call = site.due.heard_by_call == Some(true);
     let day = |day| short_day(day, site.date);
     if site.due.because == Some(Because::LogLate) {
-        // A call in which nothing was reported ends no silence; the row names it as the last contact.
-        let silent = match (*reported_on).max(*heard_through).map(|last| (site.today - last).num_days()) {
-            None => format!("no report since records began {}: ", day(site.begins)),
-            Some(days) if days > 0 => format!("no report for {}: ", count(days, "day")),
-            Some(_) => String::new(),
+        // A call in which nothing was reported ends no silence: the row names it as the last contact.
+        let is_silence_known = !is_call || heard_from <= heard_through;
+        let heard = (*heard_from).max(*heard_through).map(|last| (site.today - last).num_days());
+        let silent = match heard.filter(|days| *days > 0 && is_silence_known) {
+            Some(days) => format!("no report for {}: ", count(days, "day")),
+            None if heard.is_none() => format!("no report since records began {}: ", day(site.begins)),
+            None => String::new(),
         };
         let log = heard_through.map_or("no log on file".to_owned(), |last| format!("no log since {}", day(last)));
         let expected = log_expected.map(|next| format!(", expected {}", day(next))).unwrap_or_default();
@@ -186,7 +189,8 @@ pub(super) fn log(site: &SiteRow) -> String {
     }
     let through = heard_through.map_or("none on file".to_owned(), |last| format!("complete through {}", day(last)));
     let next = log_expected.map(|next| format!(", next expected {}", day(next))).unwrap_or_default();
-    let from = reported_on.map(|last| format!(", last report {}", day(last))).unwrap_or_default();
+    let what = if is_call { "call" } else { "report" };
+    let from = heard_from.map(|last| format!(", last {what} {}", day(last))).unwrap_or_default();
     format!("log {through}{next}{from}")
 }
 
