@@ -34,12 +34,14 @@ pub(super) fn lines(
     let title = match (infections.is_empty(), treatments.is_empty(), pending.is_empty()) {
         (true, true, true) => return vec!["No infection, treatment or pending culture on file".to_owned()],
         (true, true, false) => None,
-        (true, false, true) => Some("Under treatment, no open infection or pending culture on file"),
+        (true, false, true) => Some("Under treatment, no open infection on file"),
         (true, false, false) => Some("Under treatment"),
         (false, true, _) => Some("Infection, no treatment on file"),
         (false, false, _) => Some("Infection under treatment"),
     };
-    let parts: Vec<String> = infections.iter().map(infection).chain(treatments.iter().map(treatment)).collect();
+    let none_pending = pending.is_empty().then(|| "no culture pending".to_owned());
+    let parts = infections.iter().map(infection).chain(treatments.iter().map(treatment)).chain(none_pending);
+    let parts: Vec<String> = parts.collect();
     let open = title.map(|title| format!("{title}: {}", parts.join("; ")));
     let cultures = (!pending.is_empty()).then(|| {
         let what = if pending.len() == 1 { "Culture" } else { "Cultures" };
