@@ -1,6 +1,6 @@
 //! The command line: each command is its arguments and one function from arguments to the printed text.
 //!
-//! Nothing here prints, reads the clock or reads the environment; `main` does, and passes it in as [`Surroundings`].
+//! No function here prints, reads the clock or reads the environment; `main` does, and passes it in as [`Surroundings`].
 
 mod alert;
 mod amend;

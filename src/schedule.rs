@@ -27,7 +27,7 @@ use crate::day::{after, before, plus};
 use crate::patient::{CareOrder, ExitSite, Patient};
 use crate::policy::{CarePlace, CarePlan, Interval};
 
-/// How many days ahead a due day is searched; an interval is at most 366.
+/// The number of days searched for a due day; an interval is at most 366.
 const LOOK_AHEAD_DAYS: i64 = 400;
 
 const DAYS_OF_A_WEEK: i64 = 7;

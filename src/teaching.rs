@@ -52,7 +52,7 @@ pub(crate) struct SignOffRules<'a> {
 }
 
 words! {
-    /// How a step was last done, if not unaided.
+    /// The last result of a step that was not done unaided.
     pub enum Lack {
         /// After a prompt.
         Prompted = "prompted",
@@ -72,7 +72,7 @@ pub struct MissingStep {
     pub text: String,
     /// True if missing the step can cause an infection.
     pub critical: bool,
-    /// How it was last done.
+    /// Its last result.
     pub last: Lack,
 }
 
@@ -353,7 +353,7 @@ impl<'a> SignOffRules<'a> {
     }
 }
 
-/// How a checkoff lists a step: `None` if it does not list it, `Some(None)` if it was done unaided.
+/// The entry of a step in a checkoff: `None` if it is not listed, `Some(None)` if it was done unaided.
 fn how(teaching: &Teaching, step: &str) -> Option<Option<Lack>> {
     let is_in = |steps: &[String]| steps.iter().any(|id| id == step);
     match () {

@@ -168,7 +168,7 @@ fn who_and_why_are_needed_and_named_together() {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
         assert!(said.contains("`why` contains what looks like a telephone number"), "{said}");
     }
-    // Without a staff list nobody is refused.
+    // Without a staff list no code is refused.
     fs::remove_file(desk.root().join("people.toml")).unwrap();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
     desk.done(&[&set[..], &["--by", "rn-99", "--why", "x", "--yes"]].concat());

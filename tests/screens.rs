@@ -1,4 +1,4 @@
-//! Whole screens: each command on the invented program as displayed, at three widths, with its exit status.
+//! Complete screens: each command on the invented program as displayed, at three widths, with its exit status.
 //!
 //! The screens are kept in `tests/screens/`. `INSTA_UPDATE=always cargo test --test screens` rewrites them; the diff
 //! then shows each changed line.

@@ -56,7 +56,7 @@ fn a_signal_of_today_is_answered_by_a_clinician_a_visit_or_a_hand_over_and_a_cal
     }
 }
 
-/// What is worse than the worst that was on file at the last act waits again; what is no worse does not.
+/// A finding worse than the worst on file at the last act waits again; an equal or lesser one does not.
 #[test]
 fn a_finding_that_is_worse_than_at_the_last_act_waits_again() {
     let site = |says: &str| format!("by = 'p001-son'\nsource = 'told'\n[site]\n{says}");

@@ -30,7 +30,7 @@ words! {
         Policy = "policy",
         /// The state file cannot be written.
         Unkept = "unkept",
-        /// Nothing could be checked.
+        /// No records could be checked.
         NotJudged = "not-judged",
     }
 }
@@ -93,7 +93,7 @@ pub enum Matter {
         /// Reason.
         why: String,
     },
-    /// Nothing could be checked.
+    /// No records could be checked.
     NotJudged {
         /// Reason.
         why: String,

@@ -23,7 +23,7 @@ const VERSION: u64 = 1;
 /// The key that identifies a state file.
 const MARK: &str = "exitsite_alert_state";
 
-/// How much earlier than a day before a run may start and still count as a day later.
+/// The minutes by which a run may fall short of a full day and still count as a day later.
 const SLACK_MINUTES: i64 = 15;
 
 /// The minutes since the last run if its time is unknown.

@@ -357,7 +357,7 @@ fn support_ended(timeline: &Timeline) -> Option<Alert> {
     is_recent.then(|| of_patient(timeline.patient, Matter::SupportEnded { on: ended.on }, Some(since), Repeat::Never))
 }
 
-/// Nothing was entered for any patient for `quiet_hours`, or ever.
+/// The alert that no record was entered for any patient for `quiet_hours`, or ever.
 fn quiet(newest: Option<Instant>, alerts: &Alerts, as_of: AsOf) -> Option<Alert> {
     let quiet_for = newest.map(|newest| as_of.instant - newest);
     let is_quiet = quiet_for.is_none_or(|quiet_for| quiet_for > Duration::hours(alerts.quiet_hours));

@@ -24,7 +24,7 @@ pub(super) struct Spoken {
 /// A person's answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Close {
-    /// Nothing ends, or its end is intended.
+    /// No end to confirm, or an intended one.
     Meant,
     /// Staff did not see the site.
     NotSeen,

@@ -160,7 +160,7 @@ impl<'a> OpenCorrection<'a> {
     /// A code on file.
     ///
     /// # Errors
-    /// Nobody has it, or not on this day.
+    /// The code is unknown, or not in use on this day.
     pub(super) fn writer(&self, code: &str) -> Result<String, String> {
         let code = code.trim();
         entry::is_writer(self.book.program, self.book.patient.as_ref(), code, self.today())?;

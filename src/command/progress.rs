@@ -6,7 +6,7 @@ use std::time::Duration;
 use super::Context;
 use crate::program::Program;
 
-/// How often the bar is drawn.
+/// The interval at which the bar is drawn.
 const EVERY: Duration = Duration::from_millis(100);
 
 /// Does the work, and shows on the terminal how many of the patients have been read; `patients` is 0 if that is not known.

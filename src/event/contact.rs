@@ -19,7 +19,7 @@ words! {
         Escalated = "escalated",
         /// The caller reported that support has ended.
         SupportEnded = "support-ended",
-        /// Nobody was reached.
+        /// No one was reached.
         NoAnswer = "no-answer",
         /// Otherwise.
         Other = "other",

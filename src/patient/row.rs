@@ -88,7 +88,7 @@ impl ExitSite {
 }
 
 words! {
-    /// How a household reports.
+    /// A household's way of reporting.
     pub enum Reports {
         /// Every change as it happens.
         Each = "each",

@@ -28,7 +28,7 @@ words! {
         Upcoming = "upcoming",
         /// Waiting for a log from a household that reports by log.
         AwaitingLog = "awaiting-log",
-        /// Nothing is due.
+        /// No change is due.
         None = "none",
     }
 }

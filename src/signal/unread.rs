@@ -240,7 +240,7 @@ impl<'a> ReadWindow<'a> {
 }
 
 impl StillWanted {
-    /// Nothing further.
+    /// No further records.
     const NOTHING: StillWanted = StillWanted::From(BTreeMap::new());
 
     fn and(self, other: StillWanted) -> StillWanted {

@@ -42,7 +42,7 @@ pub enum Objection {
     Critical {
         /// Its id.
         step: String,
-        /// How it was done.
+        /// Its result.
         how: Lack,
     },
 }

@@ -42,7 +42,7 @@ pub(super) enum Cell {
     Figure(String),
     /// An unknown figure.
     Missing,
-    /// Nothing.
+    /// An empty cell.
     Empty,
 }
 

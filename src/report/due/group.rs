@@ -23,7 +23,7 @@ pub enum Group {
     Upcoming,
     /// A log is awaited.
     AwaitingLog,
-    /// Nothing is due.
+    /// No change is due.
     Nothing,
 }
 

@@ -19,9 +19,9 @@ pub(super) enum RowBlock {
     ThisWeek,
     /// A later change.
     Later,
-    /// Nothing is due: the patient is away.
+    /// No change is due: the patient is away.
     Away,
-    /// Nothing is due: support has ended, the exit site is closed, or the records have not begun.
+    /// No change is due: support has ended, the exit site is closed, or the records have not begun.
     Ended,
 }
 
