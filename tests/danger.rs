@@ -300,6 +300,16 @@ fn a_change_without_a_time_ends_no_damage_of_its_day_unasked() {
 }
 
 #[test]
+fn the_reply_names_the_damage_for_which_the_clock_runs() {
+    let desk = desk();
+    let wet = ["record", "inspection", "P-001", "--by", "rn-07", "--dressing", "wet", "--source", "seen", "--yes"];
+    let said = desk.done(&[&wet[..], &["--at", "07:00"]].concat());
+    holds(&said, &["Change due by today 09:00 at exit a, dressing wet."]);
+    let said = desk.done(&[&wet[..], &["--at", "04:00"]].concat());
+    holds(&said, &["OVERDUE by 1 h: change at exit a, dressing wet, due by today 06:00."]);
+}
+
+#[test]
 fn a_script_that_ends_signals_is_told_the_last_record_of_each() {
     let desk = with_pus_and_fever();
     let look = ["record", "assessment", "P-001", "--by", "rn-07", "--site", "none-noted", "--yes", "--source", "seen"];
