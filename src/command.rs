@@ -224,7 +224,7 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
     if arguments.len() < 2 {
         return Outcome { stderr: help::first(&definition), status: 2, ..Outcome::default() };
     }
-    let user = surroundings.terminal.map(|terminal| sitting::Sitting::of(terminal, &arguments));
+    let user = surroundings.terminal.map(|terminal| sitting::Sitting::of(terminal, &arguments, surroundings.width));
     let terminal = user.as_ref().map(sitting::Sitting::as_terminal);
     let parsed = definition.clone().try_get_matches_from(arguments).and_then(|found| Cli::from_arg_matches(&found));
     match parsed {

@@ -149,12 +149,13 @@ const CORRECTIONS: [Case; 4] = [
 ];
 
 /// The beginnings of questions that accept any text, and of questions for numbers that accept any number not refused.
-const FREE: [&str; 11] = [
+const FREE: [&str; 12] = [
     "note: ",
     "Note, one line",
     "organisms",
+    "Organisms",
     "recurrence of: ",
-    "the reason for the correction",
+    "Reason for",
     "received: ",
     "counted: ",
     "lost: ",
@@ -241,7 +242,8 @@ fn asked_again(cases: &[Case], bad: &str, is_fitting: impl Fn(&str) -> bool) {
         let alone = alone(case);
         for (n, question) in alone.person.asked().iter().enumerate() {
             let question = plain(question);
-            if is_fitting(&question) || FREE.iter().any(|free| question.starts_with(free)) {
+            let is_free = bad != "?" && FREE.iter().any(|free| question.starts_with(free));
+            if is_fitting(&question) || is_free {
                 continue;
             }
             let answers: Vec<&str> =
@@ -258,6 +260,15 @@ fn asked_again(cases: &[Case], bad: &str, is_fitting: impl Fn(&str) -> bool) {
             let places: Vec<usize> = saw.match_indices(asked.as_str()).map(|(at, _)| at).collect();
             let between = &saw[places[places.len() - 2] + asked.len()..places[places.len() - 1]];
             assert!(between.trim().len() > 10, "no sentence: {shown}");
+            assert!(bad != "?" || !between.contains("Type the answer, then Enter."), "not explained: {shown}");
+            assert!(
+                bad != "?"
+                    || question.contains("[y/N]")
+                    || between.contains("Example: ")
+                    || between.contains("Type ")
+                    || between.contains("Enter "),
+                "{shown}"
+            );
         }
     }
 }

@@ -113,7 +113,10 @@ fn what_is_typed_wrong_is_said_all_at_once_and_nothing_is_written() {
         ),
         (vec!["--set", "redness_mm"], vec!["Write KEY=VALUE, such as redness_mm=…"]),
         (vec!["--set", "redness_mm=wide"], vec!["\"wide\" is not a number"]),
-        (vec!["--set", "redness_mm=900"], vec!["`redness_mm` cannot be 900 mm"]),
+        (
+            vec!["--set", "redness_mm=900"],
+            vec!["It cannot be 900 mm at an exit site. Write the millimeters, 0 to 150."],
+        ),
         (vec!["--set", "redness_mm=1", "--clear", "redness_mm"], vec!["site.redness_mm is given twice"]),
         (vec!["--clear", "by"], vec!["`by` is missing"]),
         (vec!["--set", "by=rn-77"], vec!["Unknown code rn-77. Codes on file: "]),
@@ -149,21 +152,22 @@ fn who_and_why_are_needed_and_named_together() {
         ("Mary Smith", "is not a staff or caregiver code"),
         ("patient", "is not a staff or caregiver code"),
     ] {
-        let said = desk.refused(&[&set[..], &["--by", by, "--why", "x", "--yes"]].concat());
+        let said = desk.refused(&[&set[..], &["--by", by, "--why", "wrong", "--yes"]].concat());
         assert!(said.contains(&format!("--by: {}", sentence.trim_start())) || said.contains(sentence), "{said}");
     }
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", " ", "--yes"]].concat());
     assert!(said.contains("Required: --why"), "{said}");
-    let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "x"]].concat());
+    let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "wrong"]].concat());
     assert!(said.contains("no terminal to ask at") && said.contains("--yes"), "{said}");
     // A caregiver cannot correct a record by staff; EXITSITE_BY takes effect.
-    let said = desk.refused(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
+    let said = desk.refused(&[&set[..], &["--by", "p001-son", "--why", "wrong", "--yes"]].concat());
     assert!(said.contains("p001-son may not correct a record by rn-07. Staff correct records by staff"), "{said}");
-    let said = desk.refused(&["void", CHANGE, "--by", "p001-son", "--why", "x", "--yes"]);
+    let said = desk.refused(&["void", CHANGE, "--by", "p001-son", "--why", "wrong", "--yes"]);
     assert!(said.contains("p001-son may not correct a record by rn-07"), "{said}");
-    let outcome = desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "x", "--yes"], None);
+    let outcome =
+        desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "wrong", "--yes"], None);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
-    assert!(desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 12\"\n"));
+    assert!(desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"wrong\"\nwas = \"redness_mm = 12\"\n"));
     for command in [&["void", CHANGE][..], &set] {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
         assert!(said.contains("`why` contains what looks like a telephone number"), "{said}");
@@ -171,15 +175,15 @@ fn who_and_why_are_needed_and_named_together() {
     // Without a staff list no code is refused.
     fs::remove_file(desk.root().join("people.toml")).unwrap();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
-    desk.done(&[&set[..], &["--by", "rn-99", "--why", "x", "--yes"]].concat());
+    desk.done(&[&set[..], &["--by", "rn-99", "--why", "wrong", "--yes"]].concat());
 }
 
 #[test]
 fn a_caregiver_corrects_the_own_record() {
     let desk = desk();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
-    desk.done(&["amend", CHANGE, "--set", "redness_mm=2", "--by", "p001-son", "--why", "x", "--yes"]);
-    assert!(desk.get(CHANGE).ends_with("by = \"p001-son\"\nwhy = \"x\"\nwas = \"redness_mm = 12\"\n"));
+    desk.done(&["amend", CHANGE, "--set", "redness_mm=2", "--by", "p001-son", "--why", "wrong", "--yes"]);
+    assert!(desk.get(CHANGE).ends_with("by = \"p001-son\"\nwhy = \"wrong\"\nwas = \"redness_mm = 12\"\n"));
 }
 
 #[test]
@@ -190,7 +194,7 @@ fn a_fault_that_was_there_before_does_not_block_and_a_doubt_is_asked() {
     desk.done(&with(&["amend", CHANGE, "--set", "redness_mm=2"]));
     assert!(desk.findings().contains(&"unknown-key".to_owned()));
     desk.put(CHANGE, TEXT);
-    let unlikely = ["amend", CHANGE, "--set", "redness_mm=70", "--by", "co-1", "--why", "x"];
+    let unlikely = ["amend", CHANGE, "--set", "redness_mm=70", "--by", "co-1", "--why", "wrong"];
     let said = desk.refused(&unlikely);
     assert!(said.contains("`redness_mm` of 70 mm is unlikely") && said.contains("--yes"), "{said}");
     let person = Person::typing(&["no"]);
@@ -300,7 +304,7 @@ fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
     command.env("EDITOR", "sh editor").env("RECORD", CHANGE);
     command.args(["amend", CHANGE, "--edit", "--by", "co-1"]);
     let mut session = rexpect::session::spawn_command(command, Some(60_000)).unwrap();
-    session.exp_string("the reason for the correction:").unwrap();
+    session.exp_string("Reason for the correction:").unwrap();
     session.send_line("read from the wrong line").unwrap();
     session.exp_string("redness_mm: 12 -> 2").unwrap();
     session.exp_string("Write it? [y/N]").unwrap();
@@ -908,6 +912,22 @@ fn a_slip_is_asked_again_and_a_less_than_sign_goes_back_one_question() {
 }
 
 #[test]
+fn a_reason_is_at_least_a_word() {
+    let desk = desk();
+    for why in ["x", "ok", "1 2 3", "a b c d"] {
+        let said = desk.refused(&["void", CHANGE, "--by", "co-1", "--why", why, "--yes"]);
+        assert!(said.contains("--why: Write the reason in a few words, such as \"wrong patient\""), "{why}: {said}");
+    }
+    let person = Person::typing(&["x", "wrong day", "y"]);
+    desk.run_as(Some("co-1"), &["amend", CHANGE, "--set", "note=dry"], Some(&person));
+    assert!(person.saw().contains("Reason for the correction:\nWrite the reason in a few words"), "{}", person.saw());
+    assert!(desk.get(CHANGE).contains("why = \"wrong day\""), "{}", person.saw());
+    let person = Person::typing(&["wrong day", "y"]);
+    desk.run_as(Some("co-1"), &["void", CHANGE], Some(&person));
+    assert!(person.saw().contains("Reason for voiding:"), "{}", person.saw());
+}
+
+#[test]
 fn no_answer_of_a_correction_is_dropped_without_a_word() {
     let typed: [(&[&str], &[&str]); 4] = [
         (&["void", "P-001"], &["1", "of the wrong day"]),
@@ -991,9 +1011,9 @@ fn a_command_to_paste_is_whole_at_every_width() {
         &["record", "change", "P-001", "--by", "rn-07", "--reason", "scheduled", "--redness-mm", "2", "--yes"][..],
         &["result", culture, "--on", "2026-11-23", "--growth", "yes", "--organisms", "S. aureus; C. albicans", "--yes"],
         &["resolve", "patients/P-001/2026/2026-11-20T1100-treatment.toml", "--on", "2026-11-23", "--yes"],
-        &["amend", CHANGE, "--set", "at=2026-11-23T18:00", "--by", "co-1", "--why", "x", "--yes"],
-        &["void", CHANGE, "--by", "co-1", "--why", "x", "--yes"],
-        &["patient", "order", "P-001", "--on-weekdays", "mon,wed", "--by", "md-3", "--why", "x", "--yes"],
+        &["amend", CHANGE, "--set", "at=2026-11-23T18:00", "--by", "co-1", "--why", "wrong", "--yes"],
+        &["void", CHANGE, "--by", "co-1", "--why", "wrong", "--yes"],
+        &["patient", "order", "P-001", "--on-weekdays", "mon,wed", "--by", "md-3", "--why", "wrong", "--yes"],
         &["patient", "add", "P-001", "--yes"],
         &["import", table.to_str().unwrap(), "--by-entered", "co-1"],
     ]
@@ -1001,7 +1021,7 @@ fn a_command_to_paste_is_whole_at_every_width() {
     .map(|run| run.to_vec())
     .collect();
     runs.extend(
-        NOTES.iter().map(|_| vec!["amend", CHANGE, "--set", "note=dry", "--by", "co-1", "--why", "x", "--yes"]),
+        NOTES.iter().map(|_| vec!["amend", CHANGE, "--set", "note=dry", "--by", "co-1", "--why", "wrong", "--yes"]),
     );
     for (n, run) in runs.iter().enumerate() {
         let note = n.checked_sub(runs.len() - NOTES.len()).map(|n| NOTES[n]);

@@ -281,7 +281,7 @@ fn a_determination_is_decided_by_a_person() {
     let saw = asked.saw();
     assert!(saw.contains("1 md-3 (physician)") && saw.contains("rn-07 may not determine"), "{saw}");
     assert!(
-        saw.contains("co-1 may not determine an infection. Use md-3 (physician)") && saw.contains("source:"),
+        saw.contains("co-1 may not determine an infection. Use md-3 (physician)") && saw.contains("How do you know?"),
         "{saw}"
     );
     assert_eq!(desk.everything(), before);
@@ -354,7 +354,7 @@ fn a_code_is_doubted_when_it_is_typed() {
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert_eq!(shown.matches(doubt).count(), 2, "{shown}");
     let at = |what: &str| shown.find(what).unwrap_or_else(|| panic!("{what}\n{shown}"));
-    assert!(at("Use this code anyway?") < at("source:") && !shown.contains("Save anyway?"), "{shown}");
+    assert!(at("Use this code anyway?") < at("How do you know?") && !shown.contains("Save anyway?"), "{shown}");
     assert!(new[0].contains("by = \"rn-02\""), "{shown}");
     let person = Person::typing(&["", "p009-son", "1"]);
     desk().run_as(Some("rn-07"), &["record", "contact", "P-001"], Some(&person));
@@ -705,4 +705,36 @@ fn a_stopped_record_shows_the_line_that_writes_what_was_answered() {
     desk.run_as(Some("rn-07"), &words, None);
     let new = new(&desk, &before);
     assert!(new[0].contains("note = \"son $called\"") && new[0].contains("bleeding = false"), "{new:?}");
+}
+
+#[test]
+fn a_question_mark_explains_and_an_hour_alone_is_asked_about() {
+    let lines = ["?", "8", "715p", "7:15 am", "1", "?", "scheduled", "none", "1", "?", "y"];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    for sentence in [
+        "A date alone means that the time is unknown. Example: 18:40",
+        "\"8\" could be more than one time. Type 08:00 or 20:00.",
+        "715p today is in the future",
+        "It decides which shower or damage the change settles",
+        "Type y for yes or n for no.",
+    ] {
+        assert!(shown.contains(sentence), "{sentence}\n{shown}");
+    }
+    assert!(new[0].contains("at = 2026-11-24T07:15:00-06:00"), "{}", new[0]);
+}
+
+#[test]
+fn a_length_that_no_exit_site_has_is_refused_also_with_yes() {
+    let desk = desk();
+    let redness = |mm: &str| {
+        let flags =
+            ["record", "assessment", "P-001", "--by", "rn-07", "--redness-mm-site", mm, "--source", "seen", "--yes"];
+        desk.run_as(Some("rn-07"), &[&flags[..], &["--dry-run"]].concat(), None)
+    };
+    for mm in ["300", "151", "150.5"] {
+        let outcome = redness(mm);
+        let said = format!("--redness-mm: It cannot be {mm} mm at an exit site. Write the millimeters, 0 to 150.");
+        assert!(outcome.status == 2 && outcome.stderr.contains(&said), "{outcome:?}");
+    }
+    assert_eq!((redness("150").status, redness("12").status), (0, 0));
 }

@@ -235,7 +235,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
     let desk = desk();
     let add = ["add", "P-014", "--implanted", "2026-11-20", "--where", "midline"];
     let exit = ["exit", "P-001", "--id", "b", "--where", "midline", "--why", "exchange", "--from", "today"];
-    let order = ["order", "P-001", "--why", "x"];
+    let order = ["order", "P-001", "--why", "wrong"];
     let cases: &[(&[&str], &[&str], &str)] = &[
         (&["move", "P-001"], &[], "Required: --place, place of care"),
         (&["move", "P-001"], &["--place", "hom"], "Did you mean home?"),
@@ -301,7 +301,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         }
     }
     // A yes does not make a nurse's entry an order.
-    desk.refused(&["patient", "order", "P-001", "--no-showers", "--why", "x", "--by", "rn-07", "--yes"]);
+    desk.refused(&["patient", "order", "P-001", "--no-showers", "--why", "wrong", "--by", "rn-07", "--yes"]);
 }
 
 #[test]

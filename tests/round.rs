@@ -464,6 +464,29 @@ fn a_skip_says_what_stays_open_and_asks_nothing() {
 }
 
 #[test]
+fn a_skip_says_the_clock_of_a_shower_and_not_the_day() {
+    let desk = desk();
+    event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
+    let (_, saw) = round(&desk, &["s", "q"]);
+    assert!(saw.contains("change due by today 08:30"), "{saw}");
+    let desk = self::desk();
+    change(&desk, "2026-11-23T0800", "");
+    event(&desk, "2026-11-23T2130", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n");
+    let (_, saw) = round(&desk, &["s", "q"]);
+    assert!(saw.contains("change overdue since yesterday 23:30"), "{saw}");
+}
+
+#[test]
+fn an_escalation_names_the_clinician_on_file() {
+    let desk = desk();
+    let call = "by = \"co-1\"\nsource = \"told\"\nwith = \"patient\"\nabout = [\"other\"]\noutcome = \"escalated\"\n";
+    event(&desk, "2026-11-24T0610", "contact", &format!("{call}escalated_to = \"md-3\"\n"));
+    assert!(desk.done(&["due", "P-001"]).contains("called patient today 06:10, escalated to md-3"));
+    event(&desk, "2026-11-24T0620", "contact", call);
+    assert!(desk.done(&["due", "P-001"]).contains("called patient today 06:20, escalated to a clinician"));
+}
+
+#[test]
 fn at_the_first_question_back_returns_to_the_keys() {
     for key in ["c", "d", "w", "i", "n"] {
         let desk = desk();

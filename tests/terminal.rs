@@ -186,7 +186,7 @@ fn without_at(text: &str) -> String {
 const INTERVIEW: [(&str, &str); 18] = [
     ("When: ", "yesterday 18:40\n"),
     ("by: person who did", "p014-spouse\n"),
-    ("source: ", "told\n"),
+    ("How do you know?", "told\n"),
     ("reason: ", "after\n"),
     ("Exit site: ", "none\n"),
     ("Dressing and anchor", "each\n"),
@@ -278,11 +278,11 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("by: person who did", "\n"),
             ("Required.", ""),
             ("by: person who did", "patient\n"),
-            ("source: ", "\n"),
+            ("How do you know?", "\n"),
             ("Required.", ""),
-            ("source: ", "heard\n"),
+            ("How do you know?", "heard\n"),
             ("heard is not a choice.", ""),
-            ("source: ", "<\n"),
+            ("How do you know?", "<\n"),
             ("by: person who did", "1\n"),
             ("reason: ", "s\n"),
             ("could be scheduled, soiled or", ""),
@@ -341,7 +341,7 @@ fn the_questions_of_a_change_are_few() {
     let findings: &[(&str, &str)] = &[
         ("When: ", "yesterday 20:00\n"),
         ("by: ", "p014-spouse\n"),
-        ("source: ", "told\n"),
+        ("How do you know?", "told\n"),
         ("reason: ", "1\n"),
         ("Exit site: ", "f\n"),
         ("drainage: ", "serous\n"),
@@ -385,7 +385,7 @@ fn what_was_typed_is_not_asked_for_again() {
     );
     session.exp_string("by p014-spouse, seen").unwrap();
     talk(&mut session, &[("Write it? [y/N]", "y\n")]);
-    assert!(!ends(&mut session, 0).contains("source: "));
+    assert!(!ends(&mut session, 0).contains("How do you know?"));
     assert!(written(&kept, &before)[0].1.contains("source = \"seen\"\n"));
 }
 
@@ -517,7 +517,10 @@ fn a_record_is_picked_from_the_list_of_a_records_folder_named_from_above_it() {
     let kept = one_patient();
     let file = format!("patients/P-014/{0}/{1}T0800-change.toml", days_ago(4).format("%Y"), days_ago(4));
     let mut session = seat_above(&kept, &["void", "P-014"]);
-    talk(&mut session, &[("1  ", ""), ("Which record? Type its number", "1\n"), ("reason", "wrong patient\n")]);
+    talk(
+        &mut session,
+        &[("1  ", ""), ("Which record? Type its number", "1\n"), ("Reason for voiding:", "wrong patient\n")],
+    );
     talk(&mut session, &[("Void it? [y/N]", "y\n")]);
     assert!(ends(&mut session, 0).contains(&format!("Voided {file}")));
     assert!(files(&kept)[Path::new(&file)].contains("why = \"wrong patient\""));

@@ -59,7 +59,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         if wishes.is_empty() && !args.edit {
             gaps.add("Required: --set KEY=VALUE, --clear KEY, or --edit.".to_owned());
         }
-        correction.stamp(&args.who, gaps)
+        correction.stamp(&args.who, "Reason for the correction:", gaps)
     })?;
     let stamp = stamp.ok_or_else(gap::incomplete)?;
     let corrected = match args.edit {

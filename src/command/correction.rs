@@ -136,11 +136,11 @@ impl<'a> OpenCorrection<'a> {
         view::whom(self.book.owner.code(), self.target.name)
     }
 
-    /// The author, time and reason; adds what is missing to `gaps`.
-    pub(super) fn stamp(&self, who: &Who, gaps: &mut FlagGaps) -> Option<Stamp> {
+    /// The author, time and reason, which is asked for by `reason`; adds what is missing to `gaps`.
+    pub(super) fn stamp(&self, who: &Who, reason: &str, gaps: &mut FlagGaps) -> Option<Stamp> {
         let by = who.by.as_deref().or(self.context.surroundings.writer.as_deref());
         let by = gaps.needed("--by", "your code", by, |code| self.writer(code).and_then(|code| self.may_correct(code)));
-        let why = gaps.needed("--why", "the reason for the correction", who.why.as_deref(), gap::words);
+        let why = gaps.asking(reason).needed("--why", "the reason for the correction", who.why.as_deref(), gap::reason);
         Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
     }
 

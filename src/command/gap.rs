@@ -2,7 +2,7 @@
 
 use super::{Context, Terminal, consent};
 use crate::problem::Failure;
-use crate::text::visible_lines;
+use crate::text::{capitalized, visible_lines};
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -15,13 +15,15 @@ pub(super) struct FlagGaps<'a> {
     answers: Vec<(String, String)>,
     at: usize,
     is_going_back: bool,
+    /// The next question, if it differs from the description of its flag.
+    question: Option<String>,
 }
 
 impl<'a> FlagGaps<'a> {
     /// Creates a reader that asks nothing if `yes` is true.
     pub(super) fn of(context: &Context<'a>, yes: bool) -> FlagGaps<'a> {
         let terminal = context.surroundings.terminal.filter(|_| !yes);
-        FlagGaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
+        FlagGaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false, question: None }
     }
 
     /// Reads all flags of a command; `<` goes back one question and keeps the answers before it.
@@ -65,6 +67,12 @@ impl<'a> FlagGaps<'a> {
         self.terminal.iter().for_each(|terminal| terminal.so_far("flags", flags.clone()));
     }
 
+    /// Sets the next question at a terminal, in place of the description of its flag.
+    pub(super) fn asking(&mut self, question: &str) -> &mut Self {
+        self.question = Some(question.to_owned());
+        self
+    }
+
     /// A required flag. `about` describes it; `read` parses it, or returns what to type instead.
     pub(super) fn needed<T>(
         &mut self,
@@ -74,6 +82,7 @@ impl<'a> FlagGaps<'a> {
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
         let given = given.filter(|given| !given.trim().is_empty());
+        let question = self.question.take().unwrap_or_else(|| format!("{}:", capitalized(about)));
         let Some(terminal) = self.terminal else {
             return match given {
                 Some(given) => self.given(flag, given, read),
@@ -89,7 +98,7 @@ impl<'a> FlagGaps<'a> {
             return Some(value);
         }
         loop {
-            let answer = self.answer(terminal, &format!("{about}:"));
+            let answer = self.answer(terminal, &question);
             match answer.as_deref().map(str::trim) {
                 None if self.is_going_back => return None,
                 None => {
@@ -118,7 +127,7 @@ impl<'a> FlagGaps<'a> {
     ) -> Option<T> {
         let (None, Some(terminal)) = (given, self.terminal) else { return self.optional(flag, given, read) };
         loop {
-            let answer = self.answer(terminal, &format!("{about} [Enter: not known yet]:"))?;
+            let answer = self.answer(terminal, &format!("{}: [Enter: not known yet]", capitalized(about)))?;
             match answer.trim() {
                 "" => {
                     self.keep(flag, "");
@@ -178,6 +187,17 @@ pub(super) fn words(text: &str) -> Result<String, String> {
     match text.trim() {
         "" => Err("The value is empty.".to_owned()),
         text => Ok(text.to_owned()),
+    }
+}
+
+/// A reason: at least one word of three letters, so that whoever reads it later learns something.
+pub(super) fn reason(text: &str) -> Result<String, String> {
+    let is_word = |word: &str| word.chars().filter(|c| c.is_alphabetic()).count() >= 3;
+    match words(text)? {
+        text if text.split_whitespace().any(is_word) => Ok(text),
+        _ => {
+            Err("Write the reason in a few words, such as \"wrong patient\" or \"typed in the wrong line\".".to_owned())
+        }
     }
 }
 

@@ -52,10 +52,20 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         }
     };
     let on = FlagGaps::walk(context, args.writing.yes, |gaps| {
-        let on = gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
+        let question = match key {
+            "resolved" => "Day of the resolution:",
+            _ => "Last day of the treatment:",
+        };
+        let on =
+            gaps.asking(question).needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
         if correction.standing.kind == Kind::Infection {
             let by = args.by.as_deref().or(context.surroundings.writer.as_deref());
-            gaps.needed("--by", "the clinician who determined it", by, |code| clinician(&correction, code))?;
+            gaps.asking("Clinician who determined it:").needed(
+                "--by",
+                "the clinician who determined it",
+                by,
+                |code| clinician(&correction, code),
+            )?;
         }
         on
     })?;

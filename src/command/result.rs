@@ -47,7 +47,11 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         )));
     }
     let read = |key: &str, text: &str| Key::meant(kind, key)?.typed(text, correction.clock());
-    let flag = |text: &str| read("result.growth", text);
+    let flag = |text: &str| match text.trim().to_lowercase().as_str() {
+        "1" => read("result.growth", "yes"),
+        "2" | "no growth" => read("result.growth", "no"),
+        text => read("result.growth", text),
+    };
     let day = |text: &str| resolve::past_day(&correction, text, correction.standing.day(&correction.book.calendar));
     // The organism is often identified days after growth is reported.
     let has = |key: &str| correction.standing.values.get(key);
@@ -57,8 +61,18 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
             (gaps.optional("--on", args.on.as_deref(), day), gaps.optional("--growth", args.growth.as_deref(), flag))
         } else {
             (
-                gaps.needed("--on", "the day of the result", args.on.as_deref(), day),
-                gaps.needed("--growth", "growth, yes or no", args.growth.as_deref(), flag),
+                gaps.asking("Day of the result, such as yesterday:").needed(
+                    "--on",
+                    "the day of the result",
+                    args.on.as_deref(),
+                    day,
+                ),
+                gaps.asking("Did it grow? 1 yes, 2 no growth").needed(
+                    "--growth",
+                    "growth, yes or no",
+                    args.growth.as_deref(),
+                    flag,
+                ),
             )
         };
         let about = "organisms, separated by commas";

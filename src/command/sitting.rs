@@ -3,18 +3,24 @@
 //! On Ctrl-C or at the end of input, asks once whether to drop the answers. A second one stops, writes nothing, and shows
 //! the command line that writes the answers so far.
 
+mod explain;
+
+use std::ffi::OsString;
 use std::sync::{Mutex, PoisonError};
 
 use super::Terminal;
 use crate::day::Instant;
 use crate::problem::Failure;
 use crate::text::quoted;
+use crate::view::{TextStyle, sentences};
+
+use explain::explanation;
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
 
 /// The answer that asks for an explanation.
-pub(super) const EXPLAIN: &str = "?";
+const EXPLAIN: &str = "?";
 
 /// A terminal with the answers typed at it.
 #[derive(Debug)]
@@ -22,6 +28,7 @@ pub(super) struct Sitting<'a> {
     terminal: &'a dyn Terminal,
     /// The command line as typed, without the program's name.
     line: Vec<String>,
+    look: TextStyle,
     answers: Mutex<Answers>,
 }
 
@@ -45,9 +52,10 @@ struct Answers {
 
 impl<'a> Sitting<'a> {
     /// Starts with the command line as typed, which begins with the program's name.
-    pub(super) fn of(terminal: &'a dyn Terminal, arguments: &[std::ffi::OsString]) -> Sitting<'a> {
+    pub(super) fn of(terminal: &'a dyn Terminal, arguments: &[OsString], width: Option<usize>) -> Sitting<'a> {
         let line = arguments.iter().skip(1).map(|argument| argument.to_string_lossy().into_owned()).collect();
-        Sitting { terminal, line, answers: Mutex::default() }
+        let look = TextStyle { width: width.unwrap_or(80), color: false };
+        Sitting { terminal, line, look, answers: Mutex::default() }
     }
 
     /// Returns it as the terminal of a command.
@@ -71,7 +79,6 @@ impl<'a> Sitting<'a> {
     /// Notes an answer; `<` takes the previous one back.
     fn note(&self, question: &str, line: &str) {
         self.answers(|answers| match line.trim() {
-            EXPLAIN => {}
             BACK => _ = answers.given.pop(),
             _ if question.contains("[y/N]") => {}
             line => answers.given.push((question.to_owned(), line.to_owned())),
@@ -154,6 +161,10 @@ impl Terminal for Sitting<'_> {
         self.drop_refused(question);
         while !self.answers(|answers| answers.is_over) {
             if let Some(line) = self.terminal.ask(question) {
+                if line.trim() == EXPLAIN {
+                    self.terminal.say(&sentences(&format!("  {}", explanation(question)), self.look));
+                    continue;
+                }
                 self.note(question, &line);
                 return Some(line);
             }

@@ -60,7 +60,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
                 None
             }
         });
-        (replaced_by, correction.stamp(&args.who, gaps))
+        (replaced_by, correction.stamp(&args.who, "Reason for voiding:", gaps))
     })?;
     let mut stamp = stamp.ok_or_else(gap::incomplete)?;
     let now = context.surroundings.now;

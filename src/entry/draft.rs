@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::moment::{Clock, Said};
 use super::owner::Owner;
-use super::typed::typed;
+use super::typed::entered;
 use crate::day::{Calendar, Instant};
 use crate::event::{Event, EventName, Kind, SiteField};
 use crate::place::RecordText;
@@ -76,7 +76,7 @@ impl Draft {
     /// One sentence that says what to type instead.
     pub fn set(&mut self, key: &str, text: &str, clock: Clock) -> Result<(), String> {
         let value = match leaves(&self.fields).iter().find(|(name, _)| name == key) {
-            Some((_, field)) => typed(key, &field.shape, text, clock)?,
+            Some((_, field)) => entered(key, &field.shape, text, clock)?,
             None => return Err(in_sentences(&[&format!("{} record has no {key}", a(self.kind.word()))])),
         };
         self.values.set(key, value);

@@ -2,7 +2,7 @@
 
 use super::draft::Draft;
 use super::moment::Clock;
-use super::typed::typed;
+use super::typed::entered;
 use crate::event::Kind;
 use crate::record::{Shape, Value};
 use crate::text::{a, either, in_sentences, nearest, visible};
@@ -63,7 +63,7 @@ impl Key {
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn typed(&self, text: &str, clock: Clock) -> Result<Value, String> {
-        typed(&self.name, &self.shape, text, clock)
+        entered(&self.name, &self.shape, text, clock)
     }
 
     /// The key with a full name.

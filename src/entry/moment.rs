@@ -5,7 +5,7 @@
 
 use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
-use super::time_of_day::time;
+use super::time_of_day::{bare_hour, time};
 use super::us_date::by_numbers;
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
@@ -91,6 +91,13 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "yesterday 6:40 pm"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "6 am"), "2026-11-24T06:00:00-06:00");
     /// assert_eq!(said(morning, "mon 1840"), "2026-11-23T18:40:00-06:00");
+    /// for typed in ["yesterday 7:15 pm", "yesterday 715p", "yesterday 7:15p", "yesterday 1915", "yesterday 19:15"] {
+    ///     assert_eq!(said(morning, typed), "2026-11-23T19:15:00-06:00", "{typed}");
+    /// }
+    /// assert_eq!((said(morning, "0715"), said(morning, "715")), (said(morning, "07:15"), said(morning, "7:15 am")));
+    /// // an hour alone is asked about
+    /// assert_eq!(said(morning, "8"), "\"8\" could be more than one time. Type 08:00 or 20:00.");
+    /// assert!(said(morning, "yesterday 10").contains("Type \"yesterday 10:00\" or \"yesterday 22:00\"."));
     /// assert_eq!(said(morning, "wednesday"), "2026-11-18");
     /// assert_eq!(said(morning, "yesterday"), "2026-11-23");
     /// assert_eq!(said(morning, "2026-11-23"), "2026-11-23");
@@ -193,6 +200,8 @@ impl Clock<'_> {
         if text.trim().eq_ignore_ascii_case("now") {
             return Ok(Said::At(self.moment()));
         }
+        let is_day = |text: &str| Parts::read(text).is_some_and(|parts| parts.day.is_some() && parts.time.is_none());
+        bare_hour(text, is_day).map_or(Ok(()), Err)?;
         let unknown = || match direction {
             Direction::Back => format!(
                 "\"{text}\" is not a time. Write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone.",

@@ -1,22 +1,26 @@
-//! Parses a time of day as people type it: `18:40`, `1840`, `6:40pm`, `6pm`. Used by [`super::Clock`].
+//! Parses a time of day as people type it: `18:40`, `1840`, `6:40pm`, `640p`, `6pm`. Used by [`super::Clock`].
 
 use chrono::{FixedOffset, NaiveTime, Timelike};
 
-/// Parses a time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the UTC offset after it.
+use crate::text::visible;
+
+/// Parses a time of day, `18:40`, `1840`, `640`, `6:40pm`, `640p`, `6pm`, and the UTC offset after it.
 pub(super) fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
     let (clock, offset) = match word.find(['+', '-', 'z']) {
         Some(at) => (&word[..at], Some(offset(&word[at..])?)),
         None => (word, None),
     };
-    let (clock, afternoon) = match (clock.strip_suffix("am"), clock.strip_suffix("pm")) {
+    let suffix = |long, short| clock.strip_suffix(long).or_else(|| clock.strip_suffix(short));
+    let (clock, afternoon) = match (suffix("am", "a"), suffix("pm", "p")) {
         (Some(clock), _) => (clock, Some(false)),
         (_, Some(clock)) => (clock, Some(true)),
         _ => (clock, None),
     };
     let on_the_hour = afternoon.filter(|_| clock.len() <= 2).map(|_| format!("{clock}:00"));
     let clock = on_the_hour.as_deref().unwrap_or(clock);
-    let time = if clock.len() == 4 && !clock.contains(':') {
-        time_of([clock.get(..2)?, clock.get(2..)?, "00"])?
+    let time = if matches!(clock.len(), 3 | 4) && !clock.contains(':') {
+        let minutes = clock.len() - 2;
+        time_of([clock.get(..minutes)?, clock.get(minutes..)?, "00"])?
     } else {
         let mut parts = clock.split(':');
         let (hour, minute, second) = (parts.next()?, parts.next()?, parts.next().unwrap_or("00"));
@@ -35,6 +39,31 @@ fn time_of([hour, minute, second]: [&str; 3]) -> Option<NaiveTime> {
         |text: &str, lengths: &[usize]| lengths.contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
     let is_one = is_whole(hour, &[1, 2]) && is_whole(minute, &[2]) && is_whole(second, &[2]);
     is_one.then(|| NaiveTime::from_hms_opt(hour.parse().ok()?, minute.parse().ok()?, second.parse().ok()?)).flatten()
+}
+
+/// Asks which half of the day an hour alone means: `8` is 08:00 or 20:00; a day may stand before it.
+pub(super) fn bare_hour(text: &str, is_day: impl Fn(&str) -> bool) -> Option<String> {
+    let typed = text.trim();
+    let (day, hour) = typed.rsplit_once(char::is_whitespace).unwrap_or(("", typed));
+    let times = hours(hour).filter(|_| day.is_empty() || is_day(day))?;
+    let quoted = |hour: &u32| match day {
+        "" => format!("{hour:02}:00"),
+        day => format!("\"{} {hour:02}:00\"", visible(day.trim())),
+    };
+    let either: Vec<String> = times.iter().map(quoted).collect();
+    let why = if either.len() > 1 { "could be more than one time" } else { "is not a time" };
+    Some(format!("\"{}\" {why}. Type {}.", visible(typed), either.join(" or ")))
+}
+
+/// The hours that a bare number could be: 8 is 8 or 20, 20 is 20; `None` if it is none.
+fn hours(word: &str) -> Option<Vec<u32>> {
+    let hour: u32 = word.parse().ok().filter(|_| word.len() <= 2 && word.bytes().all(|b| b.is_ascii_digit()))?;
+    match hour {
+        1..=11 => Some(vec![hour, hour + 12]),
+        12 => Some(vec![12, 0]),
+        0 | 13..=23 => Some(vec![hour]),
+        _ => None,
+    }
 }
 
 fn twelve_hours(time: NaiveTime, is_afternoon: bool) -> Option<NaiveTime> {

@@ -22,6 +22,22 @@ pub(crate) fn typed(key: &str, shape: &Shape, text: &str, clock: Clock) -> Resul
     }
 }
 
+/// The largest length at an exit site that a person may enter, in mm. Common practice, no source; a record may hold more.
+const MOST_MM: f64 = 150.0;
+
+/// Parses like [`typed`] what a person enters about one record: a length that no exit site has is refused.
+///
+/// # Errors
+/// One sentence with the correct form.
+pub(crate) fn entered(key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
+    match typed(key, shape, text, clock)? {
+        Value::Number(mm) if key.ends_with("_mm") && mm > MOST_MM => {
+            Err(format!("It cannot be {mm} mm at an exit site. Write the millimeters, 0 to {MOST_MM}."))
+        }
+        value => Ok(value),
+    }
+}
+
 /// A length without its unit.
 fn without_unit(text: &str) -> &str {
     let is_unit = |at: &usize| text[*at..].eq_ignore_ascii_case("mm");

@@ -5,7 +5,7 @@ use super::due::{at_closed_exit, promised, reason, reported_late};
 use super::entry::household;
 use super::words;
 use super::{TextStyle, contact, hanging};
-use crate::day::Instant;
+use crate::day::{Instant, WallTime};
 use crate::entry::{Book, Contacts};
 use crate::event::{Event, Fact};
 use crate::report::At;
@@ -148,11 +148,18 @@ pub(crate) fn open(rows: &[Row]) -> String {
         }
         let due = &site.due;
         match (due.state, due.due_on) {
+            // A shower or damage has a clock, an interval has a day.
+            (State::Overdue | State::Due | State::Upcoming, _) if due.report.is_some() => {
+                let is_overdue = due.state == State::Overdue;
+                due.deadline.iter().for_each(|deadline| say(clocked(*deadline, is_overdue, site.date)));
+            }
             (State::Overdue, Some(day)) => say(format!("change overdue, due {}", short_day(day, site.date))),
             (State::Due | State::Upcoming, Some(day)) => say(format!("change due {}", short_day(day, site.date))),
             (State::AwaitingLog, _) => say("no log yet".to_owned()),
             _ => {}
         }
+        let also = due.also.iter().filter(|one| one.is_reported());
+        also.for_each(|one| say(clocked(one.deadline, false, site.date)));
         if let Some(promise) = &due.promise {
             say(promised(site, promise));
         }
@@ -184,6 +191,12 @@ pub(crate) fn still_open(rows: &[Row]) -> String {
         Some(format!("{} ({late})", code(row)))
     });
     format!("{unreadable}{review}{change}")
+}
+
+/// Describes a change that a shower or damage requires by a time: `change due by today 08:20`.
+fn clocked(deadline: WallTime, is_overdue: bool, today: NaiveDate) -> String {
+    let at = day_and_time(&deadline.into(), today);
+    if is_overdue { format!("change overdue since {at}") } else { format!("change due by {at}") }
 }
 
 /// Names a reported shower or damage, with its time: `Dressing lifting, today 06:00`.

@@ -143,6 +143,7 @@ pub(crate) fn water(water: Option<Water>) -> &'static str {
 pub(crate) fn choice(key: &str) -> String {
     match key {
         "purulent" => "pus",
+        "seen" => "seen by staff",
         "told" => "reported",
         "log" => "from a log",
         "image" => "from a picture",
@@ -162,7 +163,7 @@ pub(crate) fn choice(key: &str) -> String {
 pub(crate) fn asked(key: &str) -> Option<(&'static str, &'static str)> {
     match key {
         "temperature_c" | "site.temperature_c" => Some(("temperature", "with its unit, such as 98.6F or 37.0C")),
-        "source" => Some(("source", "seen by the person named, or reported to you")),
+        "source" => Some(("source", "How do you know?")),
         "about" => Some(("about", "the subjects of the call, several with commas")),
         "result.on" => Some(("result date", "date of the result")),
         _ => None,

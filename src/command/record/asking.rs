@@ -57,7 +57,11 @@ impl Asking<'_> {
         let about = about.strip_prefix("true if ").unwrap_or(about);
         let choices = self.choices(draft, key, shape);
         // A name that already says it all is not repeated.
-        let question = if name.starts_with(about) { name.to_owned() } else { format!("{name}: {about}") };
+        let question = match about.ends_with('?') {
+            true => about.to_owned(),
+            false if name.starts_with(about) => name.to_owned(),
+            false => format!("{name}: {about}"),
+        };
         let fits = |text: &str| {
             let answered = self.with(draft, key, text)?;
             if let Some(value) = answered.values.get(key) {

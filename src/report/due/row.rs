@@ -191,6 +191,9 @@ pub struct LastContact {
     pub with: String,
     /// The outcome.
     pub outcome: ContactOutcome,
+    /// The clinician to whom it was escalated.
+    #[serde(skip)]
+    pub escalated_to: Option<String>,
 }
 
 /// The keys of an exit site's row, in its order.

@@ -84,6 +84,7 @@ impl SiteRow {
                 at: at(event),
                 with: contact.with.clone(),
                 outcome: contact.outcome,
+                escalated_to: contact.escalated_to.clone(),
             }),
             end_reported: timeline.is_end_reported(rules.people),
             culture_pending: clinical.cultures_pending.first().copied(),

@@ -160,7 +160,8 @@ fn contact(site: &SiteRow, is_of_list: bool) -> Option<String> {
     let contact = site.last_contact.as_ref().filter(|contact| !is_promise(contact))?;
     let is_old = !is_this_week(contact.at.date(), site.date);
     let when = clock(site, &contact.at);
-    let words = words::call(&person(site, &contact.with), &when, contact.outcome);
+    let to = contact.escalated_to.as_deref();
+    let words = words::call(&person(site, &contact.with), &when, contact.outcome, to);
     (!is_of_list || !is_old).then_some(words)
 }
 

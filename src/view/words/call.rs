@@ -2,18 +2,20 @@
 
 use chrono::NaiveDate;
 
-use super::{outcome, remedy};
+use super::{outcome, outcome_to, remedy};
 use crate::event::ContactOutcome;
 use crate::signal::{Called, EndedTreatment};
 use crate::text::visible;
 use crate::view::day::{ReaderClock, short_day};
 
-/// Describes a call: `called wife Mon 21:40: advised`, `no answer Mon 21:40`. The outcome `other` says nothing.
-pub(crate) fn call(with: &str, when: &str, outcome: ContactOutcome) -> String {
+/// Describes a call: `called wife Mon 21:40: advised`, `no answer Mon 21:40`, `called wife Mon 21:40, escalated to md-3`.
+/// The outcome `other` says nothing.
+pub(crate) fn call(with: &str, when: &str, outcome: ContactOutcome, to: Option<&str>) -> String {
     let with = if with == "other" { "someone else" } else { with };
     match outcome {
         ContactOutcome::NoAnswer => format!("no answer {when}"),
         ContactOutcome::Other => format!("called {with} {when}"),
+        ContactOutcome::Escalated => format!("called {with} {when}, {}", outcome_to(outcome, to)),
         outcome => format!("called {with} {when}: {}", self::outcome(outcome)),
     }
 }
@@ -28,7 +30,8 @@ pub(crate) fn until(by: &str, is_agreed: bool) -> String {
 pub(crate) fn called(called: &Called, clock: ReaderClock) -> String {
     let by = called.expect_by.map(|by| format!(" by {}", clock.wall(by))).unwrap_or_default();
     let broken = if called.broken { ", not done" } else { "" };
-    format!("{}{by}{broken}", call(&visible(&called.with), &clock.wall(called.at), called.outcome))
+    let words = call(&visible(&called.with), &clock.wall(called.at), called.outcome, None);
+    format!("{words}{by}{broken}")
 }
 
 /// Names the treatment that has ended while its signal is still open: `oral antibiotic ended Nov 20`.
