@@ -738,3 +738,37 @@ fn a_length_that_no_exit_site_has_is_refused_also_with_yes() {
     }
     assert_eq!((redness("150").status, redness("12").status), (0, 0));
 }
+
+#[test]
+fn a_possible_duplicate_names_the_command_that_adds_what_is_new() {
+    let desk = desk();
+    let file = "patients/P-001/2026/2026-11-24T0650-change.toml";
+    desk.put(file, "kind = 'change'\nat = 2026-11-24T06:50:00-06:00\nby = 'rn-07'\nsource = 'seen'\n");
+    let flags = [
+        "record",
+        "change",
+        "P-001",
+        "--by",
+        "rn-07",
+        "--reason",
+        "scheduled",
+        "--drainage",
+        "serous",
+        "--at",
+        "07:00",
+    ];
+    let said = desk.refused(&flags);
+    let command = format!("  exitsite amend {file} --set reason=scheduled --set site.drainage=serous --why \"…\"\n");
+    assert!(said.contains(&command), "{said}");
+    let words = shell_words(command.trim().trim_start_matches("exitsite ").replace('…', "told twice").as_str());
+    let words: Vec<&str> = words.iter().map(String::as_str).chain(["--by", "co-1", "--yes"]).collect();
+    desk.done(&words);
+    assert!(desk.get(file).contains("drainage = \"serous\""), "{}", desk.get(file));
+    // A record without a time is replaced by the one with it, since a time is never amended.
+    let desk = self::desk();
+    let file = "patients/P-001/2026/2026-11-24-change.toml";
+    desk.put(file, "kind = 'change'\non = 2026-11-24\nby = 'rn-07'\nsource = 'seen'\n");
+    let said = desk.refused(&flags);
+    let line = format!("  exitsite void {file} --why \"same change, now with its time\" --replaced-by FILE\n");
+    assert!(said.contains(&line), "{said}");
+}

@@ -2,11 +2,12 @@
 
 use chrono::{Duration, NaiveDate};
 
+use crate::command::consent;
 use crate::day::Instant;
-use crate::entry::{Book, Clock, Draft, Trial};
+use crate::entry::{Book, Clock, Draft, Trial, plain};
 use crate::event::{Event, Fact, Kind};
-use crate::problem::{Failure, Rule};
-use crate::record::Value;
+use crate::problem::{Failure, Problem, Rule};
+use crate::record::{Value, Values};
 use crate::schedule::{Schedule, TriggerEvent};
 use crate::teaching::SignOffRules;
 use crate::text;
@@ -69,6 +70,32 @@ pub(super) fn of_order(event: &Event, book: &Book, now: Instant) -> (Vec<String>
         }
     }
     (firm, others)
+}
+
+/// A doubt of `check`; for a possible duplicate also the command that adds what is new to the record on file instead.
+pub(super) fn asked(problem: &Problem, draft: &Draft, book: &Book) -> String {
+    let sentence = consent::sentence(problem);
+    let [other] = problem.related.as_slice() else { return sentence };
+    let event = book.events.iter().find(|event| event.file() == other.file);
+    let values = event.and_then(|event| Values::of(&event.record.text));
+    let (Rule::PerhapsTheSame, Some(values)) = (problem.rule, values) else { return sentence };
+    let new = Draft::keys(draft.kind).into_iter().filter(|(key, ..)| values.get(key).is_none());
+    let sets: String = new
+        .filter_map(|(key, ..)| Some(format!(" --set {key}={}", text::quoted(&plain(draft.values.get(&key)?)))))
+        .collect();
+    let is_timed_later = values.get("at").is_none() && draft.values.get("at").is_some();
+    let file = text::quoted(&other.file);
+    match sets.as_str() {
+        // A time is never amended: the record with the time replaces the one without.
+        _ if is_timed_later => format!(
+            "{sentence} If it is the same, save this one with its time, then void the one without:\n  exitsite void {file} --why \"same {}, now with its time\" --replaced-by FILE",
+            draft.kind
+        ),
+        "" => sentence,
+        sets => format!(
+            "{sentence} If it is the same, add what is new to it instead:\n  exitsite amend {file}{sets} --why \"…\""
+        ),
+    }
 }
 
 /// Reasons that a checkoff will not count regardless of its steps. `check` already reports faults of its curriculum.

@@ -347,7 +347,8 @@ impl Entering<'_> {
         let (new, already): (Vec<Trial>, Vec<Trial>) = trials.into_iter().partition(|trial| trial.already.is_none());
         let asked = || new.iter().flat_map(|trial| &trial.asked);
         let mut firm: Vec<String> = asked().filter(|problem| is_firm(problem)).map(consent::sentence).collect();
-        let mut doubts: Vec<String> = asked().filter(|problem| !is_firm(problem)).map(consent::sentence).collect();
+        let mut doubts: Vec<String> =
+            asked().filter(|problem| !is_firm(problem)).map(|problem| doubt::asked(problem, &draft, book)).collect();
         doubts.extend(self.picture.and_then(|picture| view::embedded(&picture.embedded)));
         doubts.extend(doubt::doubts_of(&draft, &new[0], book, self.clock)?);
         doubts.extend(new.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
