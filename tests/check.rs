@@ -681,7 +681,7 @@ fn fail_on_says_from_which_level_the_exit_status_is_1() {
 }
 
 #[test]
-fn every_rule_can_be_turned_down_in_the_policy_but_those_by_which_a_record_cannot_be_used() {
+fn every_rule_can_be_turned_down_in_the_policy_except_those_for_unreadable_records() {
     every_fixture(|name, _, root| {
         let policy = root.join("policy.toml");
         let written = fs::read_to_string(&policy).ok()?;
@@ -748,7 +748,7 @@ fn twenty_findings_of_one_rule_in_one_file_are_listed_and_the_rest_counted() {
 }
 
 #[test]
-fn of_a_part_it_is_said_that_nothing_else_was_looked_at() {
+fn a_partial_check_says_that_the_rest_was_not_checked() {
     let broken = "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \n";
     let root = records(broken);
     let said = |paths: &[&str]| {

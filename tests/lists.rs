@@ -218,7 +218,7 @@ fn a_shower_or_damage_is_followed_by_what_was_reported() {
 }
 
 #[test]
-fn a_household_nobody_has_heard_of_for_long_reads_so() {
+fn a_household_without_news_for_long_is_shown_so() {
     let desk = Desk::new();
     let log = ("2026-10-11T20:00", "log", "by = 'rn-07'\nfrom = 2026-09-01\nthrough = 2026-10-10\ncomplete = true");
     put(&desk, "P-001", "", &[("2026-10-10T08:00", "change", WELL), log]);

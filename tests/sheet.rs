@@ -128,7 +128,7 @@ fn the_sheets_of_the_demo_agree_with_the_due_list() {
 }
 
 #[test]
-fn days_on_file_are_told_from_days_to_come() {
+fn days_on_file_are_distinguished_from_future_days() {
     let report = demo(&["P-014", "--json"]);
     assert_eq!(planned(&report, "on-file", 0), every_other(1, 23));
     assert_eq!(report.status, 0);
@@ -235,7 +235,7 @@ fn a_narrow_terminal_leaves_out_columns_from_the_right_and_says_so() {
 }
 
 #[test]
-fn months_far_away_and_months_that_are_none() {
+fn distant_months_and_invalid_months() {
     let kept = records("", "", &["2026-11-23"]);
     // The 2nd is 63,196 days after the last change.
     assert_eq!(due(&kept, "2199-12"), every_other(2, 30));
@@ -377,7 +377,7 @@ fn what_is_odd_in_a_record_is_shown_and_never_obeyed() {
 }
 
 #[test]
-fn nobodys_file_is_lost() {
+fn no_existing_file_is_lost() {
     let kept = records("", "", &["2026-11-23"]);
     let outside = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let path = |file: &str| outside.path().join(file);

@@ -105,7 +105,7 @@ fn a_household_without_a_log_for_600_days() {
 }
 
 #[test]
-fn a_household_that_has_never_told() {
+fn a_household_that_never_sent_a_log() {
     let rises = since(&desk(BY_LOG), "log-late", &["signals"], &TWO_YEARS);
     assert_eq!(rises, ["2022-04-06"; 5]);
 }
@@ -133,7 +133,7 @@ fn taught(desk: &Desk, name: &str, says: &str) {
 }
 
 #[test]
-fn a_move_home_of_years_ago_with_nobody_signed_off_is_up_until_somebody_is() {
+fn a_move_home_years_ago_without_a_sign_off_stays_open_until_there_is_one() {
     let desk = desk(MOVED);
     assert_eq!(since(&desk, "home-untaught", &["signals"], &TWO_YEARS), ["2024-01-10"; 5]);
     taught(&desk, "2026-05-30T1500-teaching", "");
@@ -141,7 +141,7 @@ fn a_move_home_of_years_ago_with_nobody_signed_off_is_up_until_somebody_is() {
 }
 
 #[test]
-fn a_move_home_of_years_ago_with_somebody_signed_off_is_none_though_the_sign_off_has_lapsed() {
+fn a_move_home_years_ago_after_a_sign_off_raises_no_signal_although_the_sign_off_has_lapsed() {
     let desk = desk(MOVED);
     taught(&desk, "2024-01-05T1500-teaching", "");
     let days = ["2024-02-01", "2025-09-01", "2026-11-23", "2026-11-24"];

@@ -160,7 +160,7 @@ fn a_household_that_uses_more_than_the_schedule_runs_out_sooner() {
 }
 
 #[test]
-fn fewer_than_none_is_said() {
+fn a_negative_count_is_shown_with_the_advice_to_recount() {
     let records = household("", &LAST, &[("2026-11-20", "09:00", "counted = 1"), ("2026-11-21", "09:00", "lost = 2")]);
     assert_eq!(left(&records), "-2 2026-11-24 2026-11-17 true");
     let text = said(records.path(), &["--as-of", "2026-11-24T07:15"]).stdout;

@@ -121,7 +121,7 @@ fn two_qualifying_checkoffs_on_different_days_sign_off_from_the_second() {
 }
 
 #[test]
-fn after_a_lapse_it_is_learnt_anew() {
+fn after_a_lapse_training_starts_over() {
     let records = household(CURRICULA);
     shows(&records, "2025-09-01", BOTH);
     shows(&records, "2025-09-03", BOTH);

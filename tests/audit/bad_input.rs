@@ -128,7 +128,7 @@ fn check_tables(about: &str, desk: &Desk) {
 }
 
 #[test]
-fn no_form_has_a_figure_that_is_no_number() {
+fn every_figure_of_every_format_is_a_number() {
     for (about, desk) in cases() {
         for arguments in [&["--month", "2026-10"][..], &["--year", "2025"], &["--month", "2026-10", "--by", "where"]] {
             let report = audit(&desk, arguments);

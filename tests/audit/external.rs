@@ -389,7 +389,7 @@ fn a_page_that_stays_inside_is_not_replaced_by_one_that_leaves() {
 }
 
 #[test]
-fn that_a_file_is_missing_is_said_without_its_name() {
+fn a_missing_file_is_reported_without_its_name() {
     let kept = simulate(7, 2, 5);
     let code = codes(&kept.records).remove(0);
     std::fs::write(kept.records.join("patients").join(&code).join("patient.toml"), "code = ").unwrap();

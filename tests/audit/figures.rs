@@ -20,7 +20,7 @@ fn put(desk: &Desk, name: &str, says: &str) {
 }
 
 #[test]
-fn the_rate_is_counted_otherwise_too() {
+fn the_rate_is_also_counted_in_other_ways() {
     let desk = october();
     put(&desk, "2026-10-25-treatment", "what = 'oral-antibiotic'\nuntil = 2026-11-03");
     put(&desk, "2026-10-30-treatment", "what = 'intravenous-antibiotic'\nuntil = 2026-11-01");

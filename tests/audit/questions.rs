@@ -109,7 +109,7 @@ fn risk_by_time_since_implant_is_that_of_every_day_counted() {
 /// A year of 3 patients in their second year of support, while all earlier patient-time but 30 days is in their first:
 /// against 3 infections the expected number would be 0 from 30 days, which supports no ratio.
 #[test]
-fn where_earlier_patients_were_not_observed_so_long_no_expected_number_is_told() {
+fn without_enough_earlier_patient_time_there_is_no_expected_number() {
     let desk = nobody();
     for n in 1..=3 {
         patient(&desk, n, day("2024-01-11"), "");
@@ -144,7 +144,7 @@ fn where_earlier_patients_were_not_observed_so_long_no_expected_number_is_told()
 }
 
 #[test]
-fn a_time_since_implant_that_nobody_reached_earlier_is_left_out_by_name() {
+fn a_time_since_implant_that_no_earlier_patient_reached_is_excluded_by_name() {
     let desk = nobody();
     patient(&desk, 1, day("2025-09-01"), "");
     patient(&desk, 2, day("2025-10-01"), "");
@@ -316,7 +316,7 @@ fn a_signal_is_weighed_by_the_infections_it_came_before_and_by_those_it_did_not(
 }
 
 #[test]
-fn a_signal_on_the_day_of_the_onset_came_not_before_it() {
+fn a_signal_on_the_day_of_the_onset_did_not_come_before_it() {
     let desk = october();
     put(&desk, "P-001", "2026-10-20", "12:00", "bleeding", "");
     let report = audit(&desk, &["--month", "2026-10"]);

@@ -63,7 +63,7 @@ fn each_infection_is_counted_and_a_death_ends_the_count() {
 }
 
 #[test]
-fn the_spread_between_patients_is_beside_the_poisson_one() {
+fn the_variance_between_patients_is_next_to_the_poisson_one() {
     let report = audit(&four(), &["--from", "2026-07-01", "--to", "2026-10-31"]);
     // 101 days of three, and 20 of one
     let each = [(2.0, 101.0), (0.0, 101.0), (0.0, 20.0), (1.0, 101.0)];

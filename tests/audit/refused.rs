@@ -13,7 +13,7 @@ fn a_month_that_has_not_begun_is_refused() {
 }
 
 #[test]
-fn a_period_that_is_none_says_how_to_write_it() {
+fn an_invalid_period_gets_a_message_with_the_right_form() {
     let desk = Desk::new();
     let check = |arguments: &[&str], says: &str| {
         let said = desk.refused(&[&["audit"], arguments].concat());

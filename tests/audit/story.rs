@@ -122,7 +122,7 @@ fn the_audit_counts_what_missed_counts() {
 }
 
 #[test]
-fn a_shower_is_followed_in_time_late_or_nobody_can_say() {
+fn a_shower_is_followed_in_time_or_late_or_it_is_unknown() {
     // 08:00 and a change at 09:00; 06:00 and a change at 09:00, an hour late; a day without a time.
     let showers = &report(&october())["after_shower"];
     assert_eq!((&showers["showers"], &showers["in_time"]), (&3.into(), &1.into()));
@@ -309,7 +309,7 @@ fn nobody_is_at_risk_where_nobody_is_observed() {
 }
 
 #[test]
-fn who_was_infected_before_the_records_began_is_not_followed_as_free() {
+fn a_patient_infected_before_the_records_began_is_not_followed_as_free() {
     let desk = Desk::new();
     let from = "implanted = 2026-08-03\nrecords_from = 2026-10-11\ninfections_before = 0";
     desk.put(
@@ -324,7 +324,7 @@ fn who_was_infected_before_the_records_began_is_not_followed_as_free() {
 }
 
 #[test]
-fn two_infections_on_one_day_are_no_wonder_in_a_large_program() {
+fn two_infections_on_one_day_are_within_the_limits_in_a_large_program() {
     let with = |patients: usize| {
         let desk = Desk::new();
         for n in 1..=patients {
@@ -502,7 +502,7 @@ fn an_infection_without_device_days_names_the_patient() {
 }
 
 #[test]
-fn months_that_a_report_does_not_reach_are_not_called_as_they_were() {
+fn months_outside_a_report_are_not_called_unchanged() {
     let desk = october();
     let issued = desk.done(&["audit", "--month", "2026-10", "--as-of", "2026-11-05", "--json"]);
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();

@@ -342,7 +342,7 @@ fn texts_of_records_are_escaped() {
 }
 
 #[test]
-fn a_program_of_nobody_has_a_page() {
+fn a_program_without_patients_has_a_page() {
     let desk = Desk::new();
     fs::remove_dir_all(desk.root().join("patients/P-001")).unwrap();
     let page = Page::of(desk.root(), &[]);
@@ -352,7 +352,7 @@ fn a_program_of_nobody_has_a_page() {
 }
 
 #[test]
-fn a_file_of_somebody_else_is_not_replaced() {
+fn another_file_is_not_replaced() {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     fs::write(kept.path().join("mine.html"), "<p>mine</p>").unwrap();
     let refused = said(&demo(), kept.path(), &["--html", "mine.html"]);

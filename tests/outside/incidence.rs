@@ -24,7 +24,7 @@ fn every_set_has_the_incidence_of_each_end_that_r_finds() {
 
 /// R gives a curve for each end that occurs; the others are 0 on the same days.
 #[test]
-fn an_end_that_nobody_met_stays_at_nothing() {
+fn an_end_that_never_occurs_stays_at_0() {
     let mut looked_at = 0;
     for set in &REFERENCE.sets {
         let days: Vec<i64> =

@@ -89,14 +89,14 @@ fn the_tails_at_the_limits_of_every_count_up_to_5000_are_0025() {
 }
 
 #[test]
-fn without_exposure_nothing_is_told() {
+fn without_exposure_there_are_no_figures() {
     for exposure in [0.0, -0.0, -1.0, f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
         assert_eq!(Rate::of(3, exposure), Rate::default(), "{exposure}");
     }
 }
 
 #[test]
-fn above_the_most_events_only_the_rate_is_told() {
+fn above_the_most_events_only_the_rate_is_given() {
     let rate = Rate::of(MOST_EVENTS, 10.0);
     assert!(rate.low.is_some() && rate.high.is_some() && rate.mid_p_low.is_some() && rate.mid_p_high.is_some());
     let more = Rate::of(MOST_EVENTS + 1, 10.0);

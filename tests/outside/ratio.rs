@@ -86,12 +86,12 @@ fn without_events_now_the_ratio_is_0_and_has_an_upper_limit() {
 }
 
 #[test]
-fn without_events_at_all_nothing_is_told_but_p() {
+fn without_events_only_p_is_given() {
     assert_eq!(Ratio::of(0, 10.0, 0, 20.0), Ratio { p: Some(1.0), mid_p: Some(1.0), ..Ratio::default() });
 }
 
 #[test]
-fn without_exposure_in_one_nothing_is_told() {
+fn without_exposure_in_one_period_there_are_no_figures() {
     for exposure in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         assert_eq!(Ratio::of(3, exposure, 4, 20.0), Ratio::default(), "{exposure}");
         assert_eq!(Ratio::of(3, 20.0, 4, exposure), Ratio::default(), "{exposure}");
@@ -99,7 +99,7 @@ fn without_exposure_in_one_nothing_is_told() {
 }
 
 #[test]
-fn above_the_most_events_only_the_ratio_is_told() {
+fn above_the_most_events_only_the_ratio_is_given() {
     assert!(Ratio::of(MOST_EVENTS - 1, 5.0, 1, 5.0).p.is_some());
     let more = Ratio::of(MOST_EVENTS, 5.0, 1, 5.0);
     assert_eq!(more, Ratio { rate_ratio: Some(MOST_EVENTS as f64), ..Ratio::default() });

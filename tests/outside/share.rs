@@ -99,7 +99,7 @@ fn none_and_all_have_limits_of_exactly_0_and_1() {
 }
 
 #[test]
-fn nothing_has_no_share() {
+fn a_total_of_0_has_no_share() {
     assert_eq!(Share::of(&[]), Share::default());
     assert_eq!(Share::of(&[ClusterCount::default(); 3]), Share::default());
 }
@@ -137,7 +137,7 @@ fn counted() -> impl Strategy<Value = ClusterCount> {
 proptest! {
     /// The overall proportion is the mean of the patients' proportions, weighted by their totals.
     #[test]
-    fn shares_weigh_up_to_that_of_all(patients in prop::collection::vec(counted(), 1..20)) {
+    fn weighted_shares_give_the_overall_share(patients in prop::collection::vec(counted(), 1..20)) {
         let weighed = |patient: &ClusterCount| Share::of(&[*patient]).value.map_or(0.0, |value| value * patient.whole as f64);
         let whole: u64 = patients.iter().map(|patient| patient.whole).sum();
         let all = Share::of(&patients);

@@ -43,7 +43,7 @@ fn a_full_disk_leaves_the_records_as_they_were_whichever_step_meets_it() {
 }
 
 #[test]
-fn a_quota_or_a_failing_disk_is_said_in_its_words() {
+fn the_message_names_a_quota_or_a_failing_disk() {
     for (error, words) in [("EDQUOT", "free up disk space"), ("EIO", "check the disk"), ("EROFS", "how it is mounted")]
     {
         let kept = records(true);
@@ -260,7 +260,7 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
 }
 
 #[test]
-fn an_answer_that_cannot_be_written_is_told_from_a_record_that_cannot() {
+fn a_failure_to_print_is_distinguished_from_a_failure_to_record() {
     let kept = records(true);
     let answered_nowhere = |arguments: &[&str]| {
         let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
