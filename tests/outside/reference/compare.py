@@ -1,4 +1,4 @@
-"""Compares two JSON files number by number, to a part in a thousand million; everything else has to be the same.
+"""Compares two JSON files number by number, to a relative 1e-9; everything else has to be equal.
 
 The second file is the committed one. Says every place that differs and fails, or says how many numbers agree.
 """
@@ -8,7 +8,7 @@ import math
 import sys
 
 RELATIVE = 1e-9
-# A number this near to 0 is 0: what remains of a difference of two that should be the same.
+# A number this close to 0 counts as 0: the rounding error of a difference of two equal numbers.
 ABSOLUTE = 1e-12
 
 
@@ -17,7 +17,7 @@ def is_number(value):
 
 
 def differences(new, committed, place):
-    """What differs below a place, and as `None` each number that does not."""
+    """Yields each difference below a place, and `None` for each number that is equal."""
     if is_number(new) and is_number(committed):
         if math.isclose(new, committed, rel_tol=RELATIVE, abs_tol=ABSOLUTE):
             yield None

@@ -17,7 +17,7 @@ SIDE = 0.025
 
 
 def solved(tail, low, high):
-    """Where an increasing tail is SIDE, to the last digit."""
+    """Returns the point at which an increasing tail is SIDE, to the last digit."""
     return optimize.brentq(lambda place: tail(place) - SIDE, low, high, xtol=1e-300, rtol=8.9e-16, maxiter=2000)
 
 
@@ -75,7 +75,7 @@ def rates():
 
 
 def odds_below(part, rest, mid):
-    """The odds at which `part` or more of both have a chance of SIDE."""
+    """The odds at which `part` or more of both has a probability of SIDE."""
     if part == 0:
         return 0.0
     whole = part + rest
@@ -97,7 +97,7 @@ def p_of(part, rest, share, mid):
 
 
 def smallest_detectable(exposure, before, exposure_before):
-    """The chances of all pairs of counts added up, without a thought saved."""
+    """The sum of the probabilities of all pairs of counts, by brute force."""
     if before == 0:
         return None
     share = exposure / (exposure + exposure_before)
@@ -111,7 +111,7 @@ def smallest_detectable(exposure, before, exposure_before):
         p = 2 * stats.binom.sf(now - 1, now + counts, share)
         is_shown = (p < 0.05) & (now / exposure > counts / exposure_before)
         joint = stats.poisson.pmf(now, ratio * same) * chances
-        # Beyond the last count now, everything that is likely before has been shown.
+        # Beyond the last count now, every likely count before has been shown.
         return (joint * is_shown).sum() + stats.poisson.sf(most - 1, ratio * same)
 
     upper = 2.0
@@ -124,7 +124,7 @@ def smallest_detectable(exposure, before, exposure_before):
 
 
 def detectable_fall(exposure, before, exposure_before):
-    """The largest ratio below 1 with 80 % power, by the sum over all pairs of counts; None where none has it."""
+    """The largest ratio below 1 with 80 % power, by the sum over all pairs of counts; None if there is none."""
     if before == 0:
         return None
     same = before * exposure / exposure_before
@@ -174,7 +174,7 @@ def ratios():
     return rows
 
 
-# Shares.
+# Proportions.
 
 
 def wilson():
@@ -214,7 +214,7 @@ def clustered():
 
 
 def tables():
-    """Two shares compared as published; the audit does not compare shares."""
+    """Two proportions compared as published; the audit does not compare proportions."""
     chi_square = stats.chi2_contingency([[38, 46 - 38], [65, 88 - 65]], correction=False)
     fisher = stats.fisher_exact([[4, 64 - 4], [10, 24 - 10]], alternative="two-sided")
     return {"showering_chi_square_p": float(chi_square.pvalue), "infected_fisher_p": float(fisher.pvalue)}
@@ -247,7 +247,7 @@ def gaps():
 
 
 def run_length(mean, reference, threshold, start, per_event):
-    """Brook and Evans 1972: a matrix on a grid of 1/per_event events, each state the middle of its cell."""
+    """Brook and Evans 1972: a Markov chain on a grid of 1/per_event events, each state the middle of its cell."""
     cell = 1 / per_event
     states = np.arange(math.ceil(threshold * per_event - 1e-9)) * cell
     rest = np.eye(len(states))
@@ -293,7 +293,7 @@ def walked(mean, reference, threshold):
 
 
 def run_lengths():
-    """The published rows and a few more; the grid meets every value that the sum can take."""
+    """The published rows and a few more; the grid contains every value that the sum can take."""
     rows = []
     for mean, reference, threshold, start, per_event in (
         (0.25, 0.25, 10.0, 0.0, 4),
@@ -328,7 +328,7 @@ def thresholds():
 
 
 def plain(value):
-    """Numbers of the libraries as plain ones."""
+    """Converts numbers of the libraries to plain ones."""
     if isinstance(value, dict):
         return {name: plain(part) for name, part in value.items()}
     if isinstance(value, (list, tuple)):
@@ -337,7 +337,7 @@ def plain(value):
 
 
 def lines(figures):
-    """A row a line, so that a change can be read."""
+    """Writes one row per line, for readable diffs."""
     parts = []
     for name, value in figures.items():
         if isinstance(value, list):

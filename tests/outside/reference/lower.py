@@ -10,12 +10,12 @@ import sys
 import numpy as np
 from scipy import stats
 
-# A sum that is the threshold but for rounding is an alarm: months without an infection add up to it exactly.
+# A sum equal to the threshold but for rounding is an alarm: months without an infection add up to it exactly.
 TIE = 1e-9
 
 
 def on_a_grid(mean, reference, threshold, per_event):
-    """Brook and Evans 1972 for S = max(0, S + reference - X), on a grid that every value lies on."""
+    """Brook and Evans 1972 for S = max(0, S + reference - X), on a grid that contains every value."""
     cells = math.ceil(threshold * per_event - TIE)
     step = round(reference * per_event)
     rest = np.eye(cells)
@@ -51,7 +51,7 @@ def walked(expected, ratio, threshold):
         arrived[0], arrived_first[0] = np.array([at_zero]), 0
         under_way, first = arrived, arrived_first
         remaining = sum(row.sum() for row in under_way.values())
-        # in the first months no sum has reached the threshold yet
+        # in the first months no sum has reached the threshold
         settled = settled + 1 if remaining < 1 and abs(remaining / left - factor) < 1e-14 else 0
         if settled == 20:
             return months + remaining / (1 - remaining / left)

@@ -2,8 +2,8 @@
 #
 #     Rscript matched.R matched.json
 #
-# Rate ratios: a Poisson fit with an effect of each set and the exposure as offset, which gives the conditional estimate.
-# Odds ratios: `survival::clogit`, exact, a row for each window. Limits: `binom.test` where all sets have the same
+# Rate ratios: a Poisson fit with an effect for each set and the exposure as offset, which gives the conditional estimate.
+# Odds ratios: `survival::clogit`, exact, a row for each window. Limits: `binom.test` if all sets have the same
 # exposures, since the total is then a single binomial.
 
 suppressPackageStartupMessages(library(survival))

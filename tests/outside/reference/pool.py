@@ -27,7 +27,7 @@ def funnel(rate, exposure):
     def most(side):
         return optimize.brentq(lambda n: special.gammainc(n, mean) - side, 1e-9, 2 * mean + 100, xtol=1e-13) / exposure
 
-    # Each whole count beyond has a tail as small, by the discrete distribution; the next one inside has a larger one.
+    # Each whole count beyond has as small a tail, by the discrete distribution; the next one inside has a larger one.
     for side in (SIDE, OUTER):
         count = int(np.ceil(most(side) * exposure))
         assert stats.poisson.sf(count - 1, mean) <= side < stats.poisson.sf(count - 2, mean)
@@ -151,7 +151,7 @@ CASES = [
 
 
 def rounded(value):
-    """What depends on a search or a sum is given to the digits that it has on every machine."""
+    """Rounds the result of a search or a sum to the digits that are equal on every machine."""
     if isinstance(value, float):
         return float(f"{value:.6g}")
     if isinstance(value, list):

@@ -13,7 +13,7 @@ from scipy import optimize, stats
 from statsmodels.stats.rates import confint_poisson
 
 SIDE = 0.025
-# A chance this near to it is at it: some are equal.
+# A probability this close to it counts as equal: some are.
 NEAR = 1e-9
 
 

@@ -2,9 +2,9 @@
 #
 #     Rscript recurrent.R recurrent.json
 #
-# By `survival`: the share still under support (Kaplan-Meier) before each day × the increase of the cumulative hazard of
+# By `survival`: the proportion still under support (Kaplan-Meier) before each day × the increase of the cumulative hazard of
 # infections (Nelson-Aalen), both with the influence of each patient, from which the standard error follows by the rule of a
-# product. `recurrentMarginal` of R `mets` 1.3.2 (Ghosh & Lin 2000) was run beside it: without ties the counts were the same and
+# product. `recurrentMarginal` of R `mets` 1.3.2 (Ghosh & Lin 2000) was run for comparison: without ties the counts were the same and
 # its standard errors, by the published formula, 0 to 7 % smaller over 15 patients. It counts tied infections one after another, each
 # over the patients less one, so it is no reference here.
 #
@@ -24,7 +24,7 @@ invented <- function(seed, n) {
 
 patient <- function(from, to, end, onsets = numeric(0)) list(from = from, to = to, end = end, onsets = sort(unique(onsets)))
 
-# `n` patients; `late` is the share that enters later; infections come at a rate of each patient's own.
+# `n` patients; `late` is the proportion that enters later; each patient has an own infection rate.
 program <- function(seed, n, late, latest, mean_days, per_day) {
   u <- matrix(invented(seed, 12 * n), ncol = 12)
   lapply(seq_len(n), function(i) {
@@ -49,7 +49,7 @@ SETS <- list(
   "program joined late" = program(77, 80, 0.45, 500, 420, 0.003)
 )
 
-# A row for each stretch between two infections.
+# A row for each interval between two infections.
 stretches <- function(set) do.call(rbind, lapply(seq_along(set), function(i) {
   one <- set[[i]]
   stops <- sort(unique(c(one$onsets, one$to)))

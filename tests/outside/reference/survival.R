@@ -2,11 +2,11 @@
 #
 #     Rscript survival.R survival.json
 #
-# Made with R 4.2.2 and survival 3.5-3 (Debian 12: r-base-core, r-cran-survival). Nothing else is needed: the writer below
-# is 17 significant digits of JSON. The spells stand in the file, so that the other readers compute from the same ones.
+# Made with R 4.2.2 and survival 3.5-3 (Debian 12: r-base-core, r-cran-survival). No other package is needed: the writer
+# below prints JSON with 17 significant digits. The spells are in the file, so that other readers use the same ones.
 #
 # A spell is at risk on day t if from <= t <= to; R's (start, stop] is at risk if start < t <= stop. So start = from - 1.
-# A limit is null where the curve is 0 or 1, and a standard error of freedom where the curve is 0.
+# A limit is null if the curve is 0 or 1, and a standard error of freedom if the curve is 0.
 
 suppressPackageStartupMessages(library(survival))
 stopifnot(packageVersion("survival") == "3.5.3")
@@ -35,7 +35,7 @@ invented <- function(seed, n) {
   out
 }
 
-# `n` patients; `late` is the share that enters later, `mean_days` how long they stay, `weights` how often each end is met.
+# `n` patients; `late` is the proportion that enters later, `mean_days` the mean stay, `weights` the frequency of each end.
 program <- function(seed, n, late, latest, mean_days, weights) {
   u <- matrix(invented(seed, 4 * n), ncol = 4)
   from <- ifelse(u[, 1] < late, floor(u[, 2] * latest), 0)
@@ -96,7 +96,7 @@ incidence <- function(set) {
   if (all(set$end == "censored")) return(NULL)
   # the censoring comes first
   set$status <- factor(set$end, c("censored", ENDS))
-  # where a curve is 1 but for rounding its limits are not numbers, and R warns; they are left out below
+  # if a curve is 1 but for rounding, its limits are not numbers, and R warns; they are left out below
   fit <- suppressWarnings(survfit(Surv(from - 1, to, status) ~ 1, data = set, id = id, conf.type = LIMITS))
   is_end <- rowSums(fit$n.event) > 0
   of_end <- function(end) {
@@ -109,8 +109,8 @@ incidence <- function(set) {
   list(day = fit$time[is_end], at_risk = fit$n.risk[is_end, 1], ends = setNames(lapply(met, of_end), met))
 }
 
-# survdiff knows no delayed entry, but it knows strata: each day with an infection is one, with a row for each patient at
-# risk on it. Over the strata it adds up what is observed, expected and how it varies, day by day, as the test is defined.
+# survdiff has no delayed entry, but it has strata: each day with an infection is one, with a row for each patient at
+# risk on it. Over the strata it adds up the observed and expected counts and the variance, day by day, as the test is defined.
 log_rank <- function(sets) {
   all <- do.call(rbind, SETS[sets])
   all$group <- factor(rep(sets, vapply(SETS[sets], nrow, 0)), levels = sets)
@@ -131,7 +131,7 @@ log_rank <- function(sets) {
        p = pchisq(test$chisq, length(sets) - 1, lower.tail = FALSE))
 }
 
-# The first set is the reference. A ratio is null where the likelihood has no maximum; R stops far out and warns.
+# The first set is the reference. A ratio is null if the likelihood has no maximum; R stops far out and warns.
 hazard_ratios <- function(sets) {
   all <- do.call(rbind, SETS[sets])
   all$group <- factor(rep(sets, vapply(SETS[sets], nrow, 0)), levels = sets)

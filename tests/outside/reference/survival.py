@@ -1,4 +1,4 @@
-"""Checks that survival.json, which R wrote, is what other libraries and a second way of computing find too.
+"""Checks survival.json, written by R, against other libraries and a second method.
 
     python survival.py survival.json
 
@@ -28,7 +28,7 @@ checks = 0
 
 
 def same(ours, theirs, what):
-    """The two are equal to 1e-10; an empty comparison is no comparison."""
+    """Checks that the two are equal to 1e-10. An empty comparison fails."""
     global checks
     ours, theirs = np.asarray(ours, dtype=float), np.asarray(theirs, dtype=float)
     assert ours.shape == theirs.shape and ours.size > 0, f"{what}: {ours.shape} and {theirs.shape}"
@@ -86,7 +86,7 @@ def check_incidence_without_entry(one):
 
 
 def check_jackknife(one):
-    """Aalen–Johansen written once more, over weights: patient i's is 1 + a step along the imaginary axis."""
+    """Aalen–Johansen once more, with weights: that of patient i is 1 + a step along the imaginary axis."""
     step = 1e-30
     for end, curve in one.incidence.items():
         weights = np.ones((len(one.to), len(one.to)), dtype=complex) + 1j * step * np.eye(len(one.to))
@@ -112,7 +112,7 @@ def check_log_rank(test, sets):
     what = f"log-rank of {test['sets']}"
     found = survdiff(to + 1, is_infected.astype(float), group, entry=starts + 0.5)
     same(test["chi_square"], found[0], what)
-    # far out p is small: it is held to 1e-10 of itself, with the tail that SciPy gives
+    # far out p is small: the tolerance is relative, 1e-10, with the tail by SciPy
     same(test["p"] / chi2.sf(found[0], test["df"]), 1, what)
     if not np.any(starts > 0):
         found = multivariate_logrank_test(to + 1, group, is_infected)
