@@ -316,7 +316,7 @@ fn a_script_that_ends_signals_is_told_the_last_record_of_each() {
     let said = desk.done(&look);
     holds(&said, &["Ended: pus at exit a (rn-07, today 06:00), seen by rn-07."]);
     assert!(!said.contains("Ended: fever"), "{said}");
-    // Of growth, the day of its result is told, which is not that of the culture.
+    // For growth the answer gives the day of its result, not that of the culture.
     let desk = self::desk();
     let grown = "specimen = 'exit-site'\n[result]\non = 2026-11-20\ngrowth = true\norganisms = ['S. aureus']\n";
     record(&desk, "2026-11-17T1040", "culture", grown);

@@ -110,7 +110,7 @@ fn the_overdue_stand_in_the_order_of_the_list() {
     assert_eq!(order(&handoff(&desk, &[]), "overdue"), ["P-003", "P-002"]);
 }
 
-/// Two hours west of the program, each time of a signal, a call and a promise is told with its offset.
+/// Two hours west of the program, each time of a signal, a call and a promise has its offset.
 #[test]
 fn the_zone_is_named_where_the_patient_lives_by_another_clock() {
     let desk = desk();

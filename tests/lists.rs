@@ -227,7 +227,7 @@ fn a_household_without_news_for_long_is_shown_so() {
     let list = said(&desk, "due");
     assert!(list.contains("no report for 45 days: no log since Oct 10, expected "), "{list}");
     assert!(said(&desk, "show P-001").contains("Change: log overdue."), "{}", said(&desk, "show P-001"));
-    // A call in which nothing was reported ends no silence; the row names the call.
+    // A call without a report does not end the silence; the row names the call.
     let call = "with = 'p001-son'\nabout = ['log']\noutcome = 'advised'";
     put(&desk, "P-001", "", &[("2026-11-24T07:00", "contact", call)]);
     desk.put("patients/P-001/patient.toml", &desk::PATIENT.replace(home, &format!("{home}reports = \"log\"\n")));
@@ -275,7 +275,7 @@ fn a_change_from_before_the_records_begin_is_named_with_the_key_that_uses_it() {
     let earlier = reply("2026-11-19T08:00");
     let sentence = "This change is from before the records begin (Sun Nov 22), so the schedule leaves it out.";
     assert!(earlier.contains(sentence), "{earlier}");
-    // The key that is named is the one that is read.
+    // The key in the message is the one that takes effect.
     let named = self::desk("", &[("2026-11-20T08:00", "change", WELL)]);
     named.put("patients/P-001/patient.toml", &course("last_change_before = 2026-11-20\n"));
     let row = &json_of(&named, "due")["rows"][0];

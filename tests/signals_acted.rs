@@ -95,7 +95,7 @@ fn a_finding_that_is_worse_than_at_the_last_act_waits_again() {
         let more = told.event("2026-11-12T10:00", "assessment", &site(then));
         let said = if is_worse { worse } else { since };
         assert_eq!(of(&more, name, "2026-11-12T12:00"), said, "{name} {first} {then}");
-        // Seen no worse afterwards, it still waits; acted on, it does not.
+        // A later look that finds it no worse leaves it waiting; an act ends the wait.
         let again = more.event("2026-11-13T10:00", "assessment", &site(first));
         assert_eq!(of(&again, name, "2026-11-13T12:00"), said, "{name} {first} {then}");
         let acted = again.event("2026-11-13T11:00", "contact", &contact("md-3", "signals", "other"));
@@ -119,7 +119,7 @@ fn a_look_that_finds_it_worse_does_not_act_on_what_it_finds() {
     assert_eq!(of(&seen_again, "redness-wide", "2026-11-13T12:00"), "2026-11-10T10:00, answered 2026-11-12T10:00");
 }
 
-/// A physician who was called before a worse finding was written down knew nothing of it; staff who looked after it did.
+/// A call to a physician before a worse finding was entered does not act on it; a look by staff after the finding does.
 #[test]
 fn a_worse_finding_that_was_written_down_after_the_act_waits() {
     let entered = |at: &str| format!("[entered]\nat = {at}:00\nby = 'rn-07'\n");
@@ -134,7 +134,7 @@ fn a_worse_finding_that_was_written_down_after_the_act_waits() {
     let written_after = format!("{called}\n{}", entered("2026-11-13T09:05"));
     assert_eq!(known(red.event("2026-11-12T10:00", "contact", &written_after)), is_quiet);
     assert_eq!(known(red.event("2026-11-12T10:00", "assessment", "[site]\nredness_mm = 22")), is_quiet);
-    // What was on file at the call was worse still.
+    // The finding on file at the call was even worse.
     let worst = red.event("2026-11-11T12:00", "assessment", &told(40, "2026-11-11T13:00"));
     assert_eq!(known(worst.event("2026-11-12T10:00", "contact", &called)), is_quiet);
 }

@@ -30,7 +30,7 @@ fn an_overdue_change_of_which_nobody_is_told_yet_is_named_with_the_reason() {
             report["held_by_promise"].clone(),
         )
     };
-    // Due on the 22nd: overdue from the 23rd at 03:00, told a day later.
+    // Due on the 22nd: overdue from the 23rd at 03:00, alerted a day later.
     for (now, is_named) in [("2026-11-23T02:59", false), ("2026-11-23T04:00", true), ("2026-11-24T03:01", false)] {
         let (text, not_yet, _) = said(now);
         assert_eq!(text.contains(sentence), is_named, "{now} {text}");
@@ -41,7 +41,7 @@ fn an_overdue_change_of_which_nobody_is_told_yet_is_named_with_the_reason() {
     let (text, not_yet, held) = said("2026-11-24T04:00");
     assert!(text.contains("1 is overdue with a promise that still holds: P-001; no alert yet."), "{text}");
     assert_eq!((not_yet, held), (serde_json::json!([]), serde_json::json!(["P-001"])));
-    // Beside an overdue patient of whom somebody is told, they are some more.
+    // With an overdue alert for another patient, the sentence counts the rest as more.
     office.event("P-002", "2026-11-24T0030-shower", "dressing_before = 'intact'\n");
     let (text, ..) = said("2026-11-24T04:00");
     assert!(text.contains("1 overdue alert") && text.contains("\n1 more is overdue with a promise"), "{text}");
