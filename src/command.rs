@@ -319,7 +319,7 @@ impl Context<'_> {
         let program = Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)?;
         if program.plan().is_none() {
             return Err(Failure::new(
-                "policy.toml is unreadable, so times cannot be interpreted; nothing was written; run `exitsite check` for the reason",
+                "policy.toml is unreadable, so times cannot be interpreted. Nothing was written. `exitsite check` gives the reason.",
             ));
         }
         Ok(program)

@@ -178,6 +178,16 @@ impl Failure {
     pub fn new(sentence: impl Into<String>) -> Self {
         Failure(sentence.into())
     }
+
+    /// A failure of a writing command that left the records as they were: its sentence, and that nothing was written.
+    ///
+    /// ```
+    /// # use exitsite::problem::Failure;
+    /// assert_eq!(Failure::unwritten("the disk is full").to_string(), "The disk is full. Nothing was written.");
+    /// ```
+    pub fn unwritten(sentence: impl AsRef<str>) -> Self {
+        Failure(crate::text::in_sentences(&[sentence.as_ref(), "Nothing was written."]))
+    }
 }
 
 impl std::fmt::Display for Failure {

@@ -182,7 +182,7 @@ impl Terminal for Seat {
         let run = Command::new("sh").arg("-c").arg(format!("{editor} \"$1\"")).arg("sh").arg(file.path()).status();
         match run {
             Ok(status) if status.success() => std::fs::read_to_string(file.path()).map_err(failed),
-            Ok(_) => Err(Failure::new("the editor exited without saving; nothing was written")),
+            Ok(_) => Err(Failure::unwritten("the editor exited without saving")),
             Err(error) => Err(failed(error)),
         }
     }

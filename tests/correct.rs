@@ -855,7 +855,7 @@ fn what_a_correction_ends_of_today_is_asked_and_yes_alone_does_not_decide_it() {
         desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
         let said = desk.refused(&with(correction));
         assert!(said.contains("P-001: This ends: pus (rn-07, today 07:00)"), "{said}");
-        assert!(said.contains("--yes does not confirm this: type --source"), "{said}");
+        assert!(said.contains("--yes does not confirm this, so nothing was written. Type --source"), "{said}");
         // Enter alone, or a no, writes nothing.
         let before = desk.everything();
         let who = ["--by", "co-1", "--why", "wrong line"];

@@ -49,7 +49,10 @@ fn a_reported_end_of_support_asks_before_it_stops_the_alerts() {
     let desk = with_pus_and_fever();
     let ended = call(&["--outcome", "support-ended"]);
     let stops = "This stops all alerts about P-001. Open now: fever, pus.";
-    holds(&desk.refused(&[&ended[..], &["--yes"]].concat()), &[stops, "--yes does not confirm this: type --source"]);
+    holds(
+        &desk.refused(&[&ended[..], &["--yes"]].concat()),
+        &[stops, "--yes does not confirm this, so nothing was written. Type --source"],
+    );
     let before = desk.everything();
     for answers in [&["told", "", "", ""][..], &["told", "", "n"], &[]] {
         let person = Person::typing(answers);

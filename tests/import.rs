@@ -776,7 +776,7 @@ fn what_cannot_be_finished_is_taken_back() {
     let csv = format!("{csv}P-001,2026-11-10,,change,home-1,,,,\nP-002,2026-11-12,,change,home-2,,,,\n");
     let Outcome { stdout, stderr, status, .. } = kept.import(&csv, &["--yes"]);
     assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
-    says(&stderr, &["is a file, not a folder", "nothing was written"]);
+    says(&stderr, &["is a file, not a folder", "Nothing was written"]);
     assert_eq!(kept.files(), before);
 }
 

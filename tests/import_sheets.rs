@@ -326,7 +326,7 @@ fn an_import_asks_once_with_all_that_it_ends_and_no_is_preselected() {
                 "{said}"
             );
         }
-        assert!(said.contains("--yes does not confirm this: type --source"), "{said}");
+        assert!(said.contains("--yes does not confirm this, so nothing was written. Type --source"), "{said}");
     }
     let before = desk.everything();
     let person = Person::typing(&["", "", ""]);

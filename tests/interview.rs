@@ -161,7 +161,7 @@ fn a_script_types_the_source_of_what_ends_or_answers_a_signal_of_today() {
     let look =
         ["record", "assessment", "P-001", "--by", "rn-07", "--by-entered", "rn-07", "--site", "none-noted", "--yes"];
     let said = desk.refused(&look);
-    assert!(said.contains("This ends: pus (rn-07, today 07:00)") && said.contains("type --source"), "{said}");
+    assert!(said.contains("This ends: pus (rn-07, today 07:00)") && said.contains("Type --source"), "{said}");
     // A single finding does not make a full look; it counts as acted on.
     let partial = ["record", "assessment", "P-001", "--by", "rn-07", "--crust-mm", "1", "--yes"];
     assert!(desk.refused(&partial).contains("This counts as acted on: pus"));
@@ -656,7 +656,7 @@ fn ctrl_c_drops_nothing_without_a_yes() {
         let person = Person::typing(lines);
         let outcome = desk.run_as(Some("rn-07"), &CHANGE, Some(&person));
         assert_eq!((outcome.status, person.left(), person.asked().len()), (2, 0, asked), "{}", person.saw());
-        assert!(outcome.stderr.contains("stopped; nothing was written"), "{outcome:?}");
+        assert!(outcome.stderr.contains("Stopped. Nothing was written"), "{outcome:?}");
         assert!(!person.saw().contains("To write what you answered"), "{}", person.saw());
         assert_eq!(desk.everything(), before);
     }

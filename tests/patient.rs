@@ -247,7 +247,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: the value is empty"),
         (&["move", "P-001"], &["--place", "inpatient", "--why", "ring 312-555-0142"], "telephone number"),
         (&["move", "P-011"], &["--place", "home"], "P-011"),
-        (&order, &[], "nothing is ordered"),
+        (&order, &[], "Nothing is ordered"),
         (&order, &["--every-days", "often"], "--every-days: \"often\" is not a whole number"),
         (&order, &["--every-days", "900"], "cannot be 900"),
         (&order, &["--on-weekdays", "monday"], "Use mon, tue"),

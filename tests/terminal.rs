@@ -409,7 +409,7 @@ fn a_no_at_the_end_and_the_end_of_input_write_nothing() {
         talk(&mut session, &INTERVIEW[..questions]);
         talk(&mut session, &[(INTERVIEW[questions].0, ""), ("> ", "\u{4}")]);
         stops(&mut session, &INTERVIEW[..questions]);
-        assert!(ends(&mut session, 2).contains("stopped; nothing was written"));
+        assert!(ends(&mut session, 2).contains("Stopped. Nothing was written"));
         assert_eq!(files(&kept), before);
     }
 }
@@ -608,7 +608,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     fs::write(desk.path().join("0"), "kind = \"change\nnote = \"typed for long\"\n").unwrap();
     let mut session = seat_of(&kept, 80, &with_editor, &arguments);
     talk(&mut session, &[("Discard your text?", "y\n"), ("typed for long", "")]);
-    assert!(ends(&mut session, 2).contains("nothing was written"));
+    assert!(ends(&mut session, 2).contains("Nothing was written"));
     assert_eq!(files(&kept), before);
 }
 

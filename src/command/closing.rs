@@ -44,9 +44,9 @@ pub(super) fn ask(context: &Context, consequence: &Consequence, spoken: Spoken) 
     }
     let Some(terminal) = context.surroundings.terminal else {
         let texts: Vec<&str> = closings.iter().map(|closing| closing.text.as_str()).collect();
-        let instead = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
+        let instead = spoken.flag.map_or("Run it at a terminal".to_owned(), |flag| format!("Type {flag}"));
         return Err(Failure::new(format!(
-            "{} --yes does not confirm this: {instead}; nothing was written",
+            "{} --yes does not confirm this, so nothing was written. {instead}.",
             texts.join(" ")
         )));
     };
@@ -86,9 +86,9 @@ pub(super) fn ask_once(context: &Context, consequences: &[Consequence], spoken: 
     }
     let texts = would_close(consequences);
     let Some(terminal) = context.surroundings.terminal else {
-        let instead = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
+        let instead = spoken.flag.map_or("Run it at a terminal".to_owned(), |flag| format!("Type {flag}"));
         return Err(Failure::new(format!(
-            "{}\n  --yes does not confirm this: {instead}; nothing was written",
+            "{}\n  --yes does not confirm this, so nothing was written. {instead}.",
             texts.join("\n  ")
         )));
     };

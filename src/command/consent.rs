@@ -97,7 +97,7 @@ pub(super) fn ask(
     let Some(terminal) = context.surroundings.terminal else {
         let doubts: String = doubts.iter().map(|doubt| format!("{doubt}\n  ")).collect();
         return Err(Failure::new(format!(
-            "{doubts}no terminal to ask at, so nothing was written; add --yes to save it anyway"
+            "{doubts}Nothing was written: there is no terminal to ask at. Add --yes to save it anyway."
         )));
     };
     terminal.on_interrupt(STOPPED);

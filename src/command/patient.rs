@@ -286,9 +286,9 @@ fn is_meant_so(context: &Context, closes: &[String], spoken: Spoken) -> Result<b
         return Ok(true);
     }
     let Some(terminal) = context.surroundings.terminal else {
-        let flag = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
+        let flag = spoken.flag.map_or("Run it at a terminal".to_owned(), |flag| format!("Type {flag}"));
         let closes = closes.join(" ");
-        return Err(Failure::new(format!("{closes} --yes does not confirm this: {flag}; nothing was written")));
+        return Err(Failure::new(format!("{closes} --yes does not confirm this, so nothing was written. {flag}.")));
     };
     let questions = Questions { terminal, look: context.look, kept: None };
     Ok(closes.iter().all(|text| questions.is_yes(text, "Is that right?")))

@@ -53,7 +53,7 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &WantedRecor
     let all: Vec<&Event> = book.events.iter().rev().filter(is_one).collect();
     let noun = wanted.one;
     if all.is_empty() {
-        return Err(Failure::new(format!("{code} has no {noun}; nothing was written")));
+        return Err(Failure::unwritten(format!("{code} has no {noun}")));
     }
     let shown = &all[..all.len().min(MOST)];
     let older = all.len() - shown.len();
@@ -73,7 +73,7 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &WantedRecor
             terminal.picked(code, shown[at].file());
             RecordTarget::of_file(program, shown[at].file())
         }
-        None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
+        None => Err(Failure::unwritten(format!("no {noun} was chosen"))),
     }
 }
 

@@ -301,5 +301,5 @@ impl Questions<'_> {
 
 /// The failure at the end of input.
 pub(super) fn stopped() -> Failure {
-    Failure::new("stopped; nothing was written")
+    Failure::unwritten("stopped")
 }

@@ -315,7 +315,7 @@ fn edited(context: &Context, book: &Book, draft: Draft) -> Result<Draft, Failure
         terminal.say(&sentences(&wrong, context.look));
         if consent::discards(terminal, "") {
             terminal.say(&text);
-            return Err(Failure::new("stopped; nothing was written; your text is shown above"));
+            return Err(Failure::unwritten("stopped; your text is shown above"));
         }
     }
 }
@@ -336,7 +336,7 @@ pub(super) fn write_or_find(program: &Program, trial: &Trial) -> Result<String, 
     let written = program.folder.write_new(std::slice::from_ref(&trial.record), |_| ())?;
     match written.into_iter().next() {
         Some(WriteOutcome::New(file) | WriteOutcome::AlreadyThere(file)) => Ok(file),
-        None => Err(Failure::new("nothing was written; try again")),
+        None => Err(Failure::new("Nothing was written. Try again.")),
     }
 }
 

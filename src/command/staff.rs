@@ -84,8 +84,7 @@ impl Roster<'_> {
     }
 
     fn add(&self, typed: &TypedForm, code: &str) -> Result<Outcome, Failure> {
-        super::patient::is_free(self.program, code)
-            .map_err(|sentence| Failure::new(format!("{sentence}; nothing was written")))?;
+        super::patient::is_free(self.program, code).map_err(Failure::unwritten)?;
         let mut row = ADD.row(typed, self.context, self.clock(), &|_, _| Ok(()))?;
         row.set("code", Value::Text(code.to_owned()));
         let mut edit = self.edit()?;
@@ -106,7 +105,7 @@ impl Roster<'_> {
             )));
         }
         let row = RETIRE.row(typed, self.context, self.clock(), &|_, _| Ok(()))?;
-        let until = row.date("until").ok_or_else(|| Failure::new("nothing was written"))?;
+        let until = row.date("until").ok_or_else(|| Failure::new("Nothing was written."))?;
         let mut edit = self.edit()?;
         edit.set_in_row("person", at, "until", &Value::Date(until))?;
         let words = format!("{code}: last day {until}");

@@ -79,9 +79,8 @@ pub fn random_numbers(count: usize) -> Result<Vec<u32>, Failure> {
     let fair = u32::MAX - u32::MAX % range;
     let (mut seen, mut numbers) = (BTreeSet::new(), Vec::with_capacity(count));
     while numbers.len() < count {
-        let drawn = getrandom::u32().map_err(|error| {
-            Failure::new(format!("the system gives no random numbers ({error}); nothing was written"))
-        })?;
+        let drawn = getrandom::u32()
+            .map_err(|error| Failure::unwritten(format!("the system gives no random numbers ({error})")))?;
         let number = least + drawn % range;
         if drawn < fair && seen.insert(number) {
             numbers.push(number);

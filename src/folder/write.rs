@@ -159,7 +159,7 @@ impl Folder {
             written.iter().filter_map(new).filter(|file| fs::remove_file(self.root().join(file)).is_err()).collect();
         take_folders_back(made);
         match remaining.as_slice() {
-            [] => Failure::new(format!("{reason}; nothing was written")),
+            [] => Failure::unwritten(reason),
             [first, ..] => Failure::new(format!(
                 "{reason}; {} already written could not be removed (first: {first}); running the command again will finish the job",
                 crate::text::count(remaining.len() as i64, "record")
@@ -183,7 +183,7 @@ impl Folder {
     fn write_file_into(&self, folder: &str, name: &str, text: &str) -> Result<(), Failure> {
         match write(&self.root().join(folder).join(name), text, Access::OfFolder, false)? {
             true => Ok(()),
-            false => Err(Failure::new(format!("{folder}/{name} already exists; nothing was written"))),
+            false => Err(Failure::unwritten(format!("{folder}/{name} already exists"))),
         }
     }
 

@@ -34,8 +34,8 @@ fn a_full_disk_leaves_the_records_as_they_were_whichever_step_meets_it() {
         let (status, report, error) = with_failing(call, "ENOSPC", n, kept.path());
         let step = format!("{call} {n}: {error}");
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{step}");
-        assert!(error.contains("cannot write") && error.contains(YEAR), "{step}");
-        assert!(error.contains("free up disk space, then run the command again; nothing was written"), "{step}");
+        assert!(error.contains("Cannot write") && error.contains(YEAR), "{step}");
+        assert!(error.contains("free up disk space, then run the command again. Nothing was written."), "{step}");
         assert_eq!(tree(kept.path()), before, "{step}");
         let (status, ..) = said(&exitsite(kept.path(), &shower(AT, "n")).output().unwrap());
         assert_eq!(status, Some(0), "{step}");
@@ -63,7 +63,7 @@ fn a_file_that_may_not_grow_is_not_left_half_written() {
     let limit = ["sh", "-c", "trap '' XFSZ; ulimit -f 0; exec \"$0\" \"$@\""];
     let (status, report, error) = said(&behind(&limit, kept.path(), &shower(AT, "n")).output().unwrap());
     assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
-    assert!(error.contains("cannot write") && error.contains(YEAR) && error.contains("nothing was written"), "{error}");
+    assert!(error.contains("Cannot write") && error.contains(YEAR) && error.contains("Nothing was written"), "{error}");
     assert_eq!(tree(kept.path()), before);
 }
 
@@ -87,7 +87,7 @@ fn without_permission_to_write_nothing_changes_and_everything_can_be_read() {
         let before = tree(kept.path());
         let (status, report, error) = said(&behind(&user, kept.path(), &shower(AT, "n")).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
-        assert!(error.contains(&format!("cannot write {}", kept.path().join(YEAR).display())), "{error}");
+        assert!(error.contains(&format!("Cannot write {}", kept.path().join(YEAR).display())), "{error}");
         assert!(error.contains("Permission denied") && error.contains("ask for permission to write there"), "{error}");
         for reading in [&["due"][..], &["check"], &["show", "P-001"], &["missed"], &["grade"]] {
             let (status, report, error) = said(&behind(&user, kept.path(), reading).output().unwrap());
@@ -176,7 +176,7 @@ fn a_network_folder_that_can_neither_rename_so_nor_link_is_not_written_into() {
         ];
         let (status, report, error) = said(&behind(&strace, kept.path(), &shower(AT, "n")).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
-        assert!(error.contains(YEAR) && error.contains("nothing was written"), "{error}");
+        assert!(error.contains(YEAR) && error.contains("Nothing was written"), "{error}");
         assert_eq!(tree(kept.path()), before);
     }
 }
@@ -200,8 +200,8 @@ fn a_disk_that_is_full_in_the_middle_of_an_import_leaves_the_records_as_they_wer
         let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
         let (status, report, error) = said(&import.command(&strace, kept.path()).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{inject}: {error}");
-        assert!(error.contains("cannot write") && error.contains("free up disk space"), "{inject}: {error}");
-        assert!(error.trim_end().ends_with("; nothing was written"), "{inject}: {error}");
+        assert!(error.contains("Cannot write") && error.contains("free up disk space"), "{inject}: {error}");
+        assert!(error.trim_end().ends_with(". Nothing was written."), "{inject}: {error}");
         assert!(tree(kept.path()) == before, "{inject}: something is left");
         import.is_completed_by_another_run(kept.path());
     }
@@ -218,7 +218,7 @@ fn what_cannot_be_taken_back_is_named_and_completed_by_the_next_run() {
     let first = names(&kept.path().join("patients/P-001/2024"), false).remove(0);
     let remains = format!("30 records already written could not be removed (first: patients/P-001/2024/{first}");
     assert!(error.contains(&remains) && error.contains("running the command again will finish the job"), "{error}");
-    assert!(!error.contains("nothing was written"), "{error}");
+    assert!(!error.contains("Nothing was written"), "{error}");
     assert_eq!(import.is_whole_so_far(kept.path()), 30);
     import.is_completed_by_another_run(kept.path());
 }
@@ -241,7 +241,7 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
         let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
         let (status, report, error) = said(&told.command(&strace, kept.path()).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{inject}: {error}");
-        assert!(error.contains("nothing was written") || error.contains("No row was imported"), "{inject}: {error}");
+        assert!(error.contains("Nothing was written") || error.contains("No row was imported"), "{inject}: {error}");
         assert_eq!(tree(kept.path()), before, "{inject}");
         told.command(&[], kept.path()).output().unwrap();
         told.is_whole(kept.path());

@@ -141,9 +141,7 @@ fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
     if there.is_none() && problems.iter().any(|problem| problem.rule == Rule::MissingFile) {
         return Ok(true);
     }
-    Err(Failure::new(format!(
-        "{code} is already on file; `exitsite show {code}` shows the record; nothing was written"
-    )))
+    Err(Failure::unwritten(format!("{code} is already on file; `exitsite show {code}` shows the record")))
 }
 
 /// Reads the flags, including those asked for, and assembles the file.

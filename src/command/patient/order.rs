@@ -117,7 +117,7 @@ fn meant(typed: &TypedForm, chart: &PatientFile) -> Result<&'static CommandForm,
     }
     let Some(terminal) = chart.context.surroundings.terminal.filter(|_| !typed.writing.yes) else {
         let what = "nothing is ordered: add --every-days N, --on-weekdays mon,wed,fri, or --no-showers";
-        return Err(Failure::new(format!("{what}; nothing was written")));
+        return Err(Failure::unwritten(what));
     };
     let questions = Questions { terminal, look: chart.context.look, kept: None };
     let mut chosen = 0;

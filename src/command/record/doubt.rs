@@ -25,8 +25,8 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
     if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock)) {
         let until_instant = clock.instant(*until);
         if until_instant.is_some_and(|until| until <= at) {
-            return Err(Failure::new(format!(
-                "--expect-by: {until} is not after the call; type when it is expected; nothing was written"
+            return Err(Failure::unwritten(format!(
+                "--expect-by: {until} is not after the call; type when it is expected"
             )));
         }
         if until_instant.is_some_and(|until| until - at > Duration::days(FAR_OFF_DAYS)) {
