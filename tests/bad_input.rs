@@ -150,16 +150,16 @@ const CORRECTIONS: [Case; 4] = [
 
 /// The beginnings of questions that accept any text, and of questions for numbers that accept any number not refused.
 const FREE: [&str; 12] = [
-    "note: ",
+    "Any note?",
     "Note, one line",
-    "organisms",
+    "Which organisms",
     "Organisms",
-    "recurrence of: ",
+    "Is it a recurrence?",
     "Reason for",
-    "received: ",
-    "counted: ",
-    "lost: ",
-    "item",
+    "How many were received?",
+    "How many were counted",
+    "How many were lost",
+    "Which supply item?",
     "Who changes the dressing",
     "What does the patient not tolerate",
 ];

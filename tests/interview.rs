@@ -367,9 +367,9 @@ fn a_code_of_a_flag_is_doubted_before_the_first_question() {
     let arguments = ["record", "change", "P-001", "--by", "rn-02"];
     let (saw, _) = talk(&desk, &arguments, &["n", "now", "rn-07"]);
     let doubt = saw.find("rn-02 was not active on").unwrap_or(usize::MAX);
-    let first = saw.find("When: ").unwrap_or(0);
+    let first = saw.find("When was it").unwrap_or(0);
     assert!(doubt < first, "{saw}");
-    assert!(saw.find("person who did or saw it").is_some_and(|who| who > first), "{saw}");
+    assert!(saw.find("Who did or saw it?").is_some_and(|who| who > first), "{saw}");
 }
 
 #[test]

@@ -184,24 +184,24 @@ fn without_at(text: &str) -> String {
 
 /// The questions of a change, in order, with the answers of one interview.
 const INTERVIEW: [(&str, &str); 18] = [
-    ("When: ", "yesterday 18:40\n"),
-    ("by: person who did", "p014-spouse\n"),
+    ("When was it", "yesterday 18:40\n"),
+    ("Who did or saw it?", "p014-spouse\n"),
     ("How do you know?", "told\n"),
-    ("reason: ", "after\n"),
+    ("Why was the dressing changed?", "after\n"),
     ("Exit site: ", "none\n"),
     ("Dressing and anchor", "each\n"),
-    ("dressing found: ", "wet\n"),
-    ("anchor found: ", "in\n"),
-    ("dressing left: ", "intact\n"),
-    ("anchor left: ", "in-place\n"),
+    ("How was the dressing found?", "wet\n"),
+    ("How was the anchor found?", "in\n"),
+    ("How was the dressing left?", "intact\n"),
+    ("How was the anchor left?", "in-place\n"),
     ("Write it? [y/N]", "m\n"),
-    ("steps missed: ", "\n"),
-    ("cleanser: ", "CHLOR\n"),
-    ("driveline cleansed: ", "\n"),
-    ("disc: ", "m\n"),
-    ("skin protectant: ", "yes\n"),
-    ("gauze: ", "\n"),
-    ("note: ", "\n"),
+    ("Which steps were missed?", "\n"),
+    ("Which skin cleanser", "CHLOR\n"),
+    ("Was the driveline", "\n"),
+    ("Which antimicrobial disc", "m\n"),
+    ("Was skin protectant", "yes\n"),
+    ("Was gauze", "\n"),
+    ("Any note?", "\n"),
 ];
 
 fn change_of_the_interview() -> String {
@@ -246,7 +246,7 @@ fn what_was_not_typed_is_asked_for_and_written_after_a_yes() {
     let kept = one_patient();
     let before = files(&kept);
     let mut session = seat(&kept, &["record", "change", "P-014"]);
-    let shown = session.exp_string("When: ").unwrap();
+    let shown = session.exp_string("When was it").unwrap();
     assert!(text(&shown).starts_with("P-014 · POD 100 · right-upper · last change "), "{shown}");
     session.send("yesterday 18:40\n").unwrap();
     session.flush().unwrap();
@@ -268,38 +268,38 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
     talk(
         &mut session,
         &[
-            ("When: ", "half past six\n"),
+            ("When was it", "half past six\n"),
             ("is not a time. Write 18:40", ""),
-            ("When: ", "tomorrow 10:00\n"),
+            ("When was it", "tomorrow 10:00\n"),
             ("\"tomorrow 10:00\" is in the future", ""),
-            ("When: ", "yesterday 18:40\n"),
-            ("by: person who did", "p014-spose\n"),
+            ("When was it", "yesterday 18:40\n"),
+            ("Who did or saw it?", "p014-spose\n"),
             ("Unknown code p014-spose. Codes on file: ", ""),
-            ("by: person who did", "\n"),
+            ("Who did or saw it?", "\n"),
             ("Required.", ""),
-            ("by: person who did", "patient\n"),
+            ("Who did or saw it?", "patient\n"),
             ("How do you know?", "\n"),
             ("Required.", ""),
             ("How do you know?", "heard\n"),
             ("heard is not a choice.", ""),
             ("How do you know?", "<\n"),
-            ("by: person who did", "1\n"),
-            ("reason: ", "s\n"),
+            ("Who did or saw it?", "1\n"),
+            ("Why was the dressing changed?", "s\n"),
             ("could be scheduled, soiled or", ""),
-            ("reason: ", "sched\n"),
+            ("Why was the dressing changed?", "sched\n"),
             ("Exit site: ", "n\n"),
             ("n is not a choice", ""),
             ("Exit site: ", "f\n"),
-            ("drainage: ", "serous\n"),
-            ("amount: ", "scant\n"),
-            ("redness mm: ", "a bit\n"),
+            ("Which kind of drainage?", "serous\n"),
+            ("How much drainage?", "scant\n"),
+            ("How far does redness", "a bit\n"),
             ("is not a number", ""),
-            ("redness mm: ", "3.5\n"),
-            ("swelling: ", "\n"),
-            ("crust mm: ", "\n"),
-            ("pain: ", "\n"),
+            ("How far does redness", "3.5\n"),
+            ("Is there swelling?", "\n"),
+            ("How far does crust", "\n"),
+            ("Is there pain", "\n"),
             ("Which are present?", "\n"),
-            ("temperature: ", "\n"),
+            ("What is the body temperature?", "\n"),
             ("Dressing and anchor", "\n"),
             ("Write it? [y/N]", "perhaps\n"),
             ("Type y for yes, or n for no.", ""),
@@ -331,27 +331,27 @@ fn asked(shown: &str) -> usize {
 fn the_questions_of_a_change_are_few() {
     let kept = one_patient();
     let scheduled: &[(&str, &str)] = &[
-        ("When: ", "\n"),
-        ("by: ", "1\n"),
-        ("reason: ", "1\n"),
+        ("When was it", "\n"),
+        ("Who did or saw it?", "1\n"),
+        ("Why was the dressing changed?", "1\n"),
         ("Exit site: ", "none\n"),
         ("Dressing and anchor", "1\n"),
         ("Write it? [y/N]", "y\n"),
     ];
     let findings: &[(&str, &str)] = &[
-        ("When: ", "yesterday 20:00\n"),
-        ("by: ", "p014-spouse\n"),
+        ("When was it", "yesterday 20:00\n"),
+        ("Who did or saw it?", "p014-spouse\n"),
         ("How do you know?", "told\n"),
-        ("reason: ", "1\n"),
+        ("Why was the dressing changed?", "1\n"),
         ("Exit site: ", "f\n"),
-        ("drainage: ", "serous\n"),
-        ("amount: ", "scant\n"),
-        ("redness mm: ", "3\n"),
-        ("swelling: ", "exit\n"),
-        ("crust mm: ", "2\n"),
-        ("pain: ", "slight\n"),
+        ("Which kind of drainage?", "serous\n"),
+        ("How much drainage?", "scant\n"),
+        ("How far does redness", "3\n"),
+        ("Is there swelling?", "exit\n"),
+        ("How far does crust", "2\n"),
+        ("Is there pain", "slight\n"),
         ("Which are present?", "odor, warmth\n"),
-        ("temperature: ", "98.6\n"),
+        ("What is the body temperature?", "98.6\n"),
         ("Dressing and anchor", "1\n"),
         ("Write it? [y/N]", "y\n"),
     ];
@@ -378,10 +378,15 @@ fn what_was_typed_is_not_asked_for_again() {
     let before = files(&kept);
     let typed = ["record", "shower", "P-014", "--source", "seen", "--at", "yesterday 18:40"];
     let mut session = seat(&kept, &typed);
-    talk(&mut session, &[("by: ", "p014-spouse\n"), ("water: ", "shower\n")]);
+    talk(&mut session, &[("Who did or saw it?", "p014-spouse\n"), ("Which kind of water?", "shower\n")]);
     talk(
         &mut session,
-        &[("dressing before: ", "\n"), ("dressing after: ", "\n"), ("anchor: ", "\n"), ("note: ", "\n")],
+        &[
+            ("How was the dressing before", "\n"),
+            ("How was the dressing after", "\n"),
+            ("How is the anchor?", "\n"),
+            ("Any note?", "\n"),
+        ],
     );
     session.exp_string("by p014-spouse, seen").unwrap();
     talk(&mut session, &[("Write it? [y/N]", "y\n")]);
@@ -432,7 +437,11 @@ fn ctrl_c_at_any_question_leaves_the_records_and_the_terminal_as_they_were() {
     talk(&mut session, &INTERVIEW[..3]);
     talk(
         &mut session,
-        &[("reason: ", "\u{3}"), ("Stop and drop these 3 answers? [y/N]", "n\n"), ("reason: ", "\u{3}")],
+        &[
+            ("Why was the dressing changed?", "\u{3}"),
+            ("Stop and drop these 3 answers? [y/N]", "n\n"),
+            ("Why was the dressing changed?", "\u{3}"),
+        ],
     );
     talk(&mut session, &[("Stop and drop these 3 answers? [y/N]", "\u{3}")]);
     let shown = ends(&mut session, 130);
@@ -884,8 +893,8 @@ fn a_change_of_the_future_is_asked_for_again() {
 fn what_does_not_fit_is_said_in_lines_that_break_no_word() {
     let kept = one_patient();
     let mut session = seat_of(&kept, 60, &[], &["record", "change", "P-014"]);
-    talk(&mut session, &[("When: ", "half past six\n")]);
-    let shown = text(&session.exp_string("When: ").unwrap());
+    talk(&mut session, &[("When was it", "half past six\n")]);
+    let shown = text(&session.exp_string("When was it").unwrap());
     assert!(
         shown.contains("is not a time. Write 18:40, \"yesterday\r\n    18:40\", 2026-11-23T18:40, or 2026-11-23 alone"),
         "{shown}"

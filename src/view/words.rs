@@ -1,6 +1,7 @@
 //! The glossary in code: one table of words per type of key in the records.
 
 mod call;
+mod question;
 mod worse;
 
 use chrono::NaiveDate;
@@ -17,6 +18,7 @@ pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 use crate::word::Word;
 pub(crate) use call::{and_treatment_ended, call, called, until, with_treatment_ended};
+pub(crate) use question::question;
 pub(crate) use worse::{worse, worse_since};
 
 /// Names the subject of a contact.
@@ -156,18 +158,6 @@ pub(crate) fn choice(key: &str) -> String {
         }
     }
     .to_owned()
-}
-
-/// Returns the name and the meaning of a key in a question, if they differ from those of its flag, which say how it is
-/// stored.
-pub(crate) fn asked(key: &str) -> Option<(&'static str, &'static str)> {
-    match key {
-        "temperature_c" | "site.temperature_c" => Some(("temperature", "with its unit, such as 98.6F or 37.0C")),
-        "source" => Some(("source", "How do you know?")),
-        "about" => Some(("about", "the subjects of the call, several with commas")),
-        "result.on" => Some(("result date", "date of the result")),
-        _ => None,
-    }
 }
 
 /// Names a band of a rubric; a program's own band keeps its name. A total of 0 is not called a site without findings if there

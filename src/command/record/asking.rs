@@ -6,7 +6,7 @@ use std::cell::RefCell;
 use chrono::NaiveDate;
 
 use super::clinician::{not_a_clinician, reserved};
-use super::flags::{flag, short_name, with_words};
+use super::flags::{flag, with_words};
 use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick_or_other};
 use crate::command::until::no_time_given;
@@ -51,17 +51,8 @@ impl Asking<'_> {
             None if is_needed => Enter::Asks,
             None => Enter::Leaves(&open),
         };
-        let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
-        let (name, about) = words::asked(key).unwrap_or((&name, about));
-        // A question asks whether it is so.
-        let about = about.strip_prefix("true if ").unwrap_or(about);
         let choices = self.choices(draft, key, shape);
-        // A name that already says it all is not repeated.
-        let question = match about.ends_with('?') {
-            true => about.to_owned(),
-            false if name.starts_with(about) => name.to_owned(),
-            false => format!("{name}: {about}"),
-        };
+        let question = words::question(key).map_or_else(|| format!("{}: {about}", flag(key)), str::to_owned);
         let fits = |text: &str| {
             let answered = self.with(draft, key, text)?;
             if let Some(value) = answered.values.get(key) {
@@ -81,7 +72,7 @@ impl Asking<'_> {
             // Codes: one of these, or any other on file.
             let read = |text: &str| fits(&pick_or_other(&choices, text)?.map_or(text.to_owned(), word));
             let shown: Vec<String> = choices.iter().enumerate().map(|(n, choice)| shown(n, choice)).collect();
-            let question = format!("{question}: {}, or another", shown.join(", "));
+            let question = format!("{question} {}, or another", shown.join(", "));
             self.questions.ask_in_words(&question, enter, read, |typed| in_words(&choices, typed))?
         };
         if let Some(answered) = answered {
@@ -93,7 +84,7 @@ impl Asking<'_> {
     /// Asks for the time of the event. Reads an ambiguous date back in full.
     pub(super) fn when(&self, draft: &mut Draft) -> Result<bool, Leave> {
         let question = format!(
-            "When{}: 18:40, \"yesterday 18:40\", 11/23 18:40, or a date alone if the time is unknown",
+            "When was it{}? 18:40, \"yesterday 18:40\", 11/23 18:40, or a date alone if the time is unknown",
             by_their_clock(&self.book.calendar, self.clock.now)
         );
         let read = |text: &str| {

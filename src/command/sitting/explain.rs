@@ -1,8 +1,15 @@
 //! The explanations behind `?`: what a question is for, what may be typed, and an example. One table for all commands, by the
 //! beginning of the question.
 
+/// For the dressing, as found, as left, or now.
+const DRESSING: &str = "The state of the dressing: intact only if every edge holds and it is dry. Example: 1, or wet.";
+
+/// For the anchor, as found, as left, or now.
+const ANCHOR: &str =
+    "The state of the anchor that holds the line. Loose or absent needs review today. Example: 1, or in place.";
+
 /// The beginnings of questions, each with its explanation. The first that fits counts.
-const EXPLANATIONS: [(&str, &str); 73] = [
+const EXPLANATIONS: [(&str, &str); 72] = [
     (
         "When was it changed",
         "The time of the reported change, or only its day. Example: 18:40, \"yesterday 20:00\", or 2.",
@@ -12,21 +19,17 @@ const EXPLANATIONS: [(&str, &str); 73] = [
         "The time of the event, not of the typing. A date alone means that the time is unknown. Example: 18:40 or \"yesterday 18:40\".",
     ),
     (
-        "by: ",
+        "Who did or saw it",
         "The person who did or saw it, by code: a number of the list or any code on file. Example: rn-07, or patient.",
     ),
     ("Who changed it", "The person who changed the dressing, by number or code. Example: 1 for the first of the list."),
-    ("Who was reached", "The person who answered the call. A clinician is asked for by code next. Example: 2."),
+    ("Who was reached", "The person who answered the call, by number or code. Example: 2."),
     ("Which clinician", "The code of the clinician who was reached. Example: 1."),
     ("Escalated to", "The clinician to whom it was passed on. Example: 1."),
     ("Outcome", "The result of the call. A promise is asked for its time next. Example: 3, or advised."),
-    ("outcome: ", "The result of the call. A promise is asked for its time next. Example: 3, or advised."),
+    ("What came of the call", "The result of the call. A promise is asked for its time next. Example: 3, or advised."),
     (
         "By when",
-        "The time the household promised. Enter writes no time, since none was given. Example: 18:00 or \"tomorrow 12:00\".",
-    ),
-    (
-        "expect by",
         "The time the household promised. Enter writes no time, since none was given. Example: 18:00 or \"tomorrow 12:00\".",
     ),
     (
@@ -34,16 +37,18 @@ const EXPLANATIONS: [(&str, &str); 73] = [
         "The findings that were discussed in this call; a signal that was not discussed stays as it is. Example: 1 3, or all.",
     ),
     (
-        "about: ",
+        "What was the call about",
         "The subjects of the call, several with commas; name a finding only if it was discussed. Example: 1, 2.",
     ),
-    ("with: ", "The person reached, by number or code. Example: patient, or md-3."),
-    ("escalated to", "The clinician to whom it was passed on, by code. Example: md-3."),
+    ("To whom was it escalated", "The clinician to whom it was passed on, by code. Example: md-3."),
     (
         "Note, one line",
         "Anything the next caller needs. No names and no telephone numbers. Example: mother is back at noon.",
     ),
-    ("note: ", "Anything the next reader needs. No names and no telephone numbers. Example: cried during the change."),
+    (
+        "Any note",
+        "Anything the next reader needs. No names and no telephone numbers. Example: cried during the change.",
+    ),
     (
         "How do you know?",
         "The source: only what staff saw themselves counts as a look by staff. Example: 2 for a report by telephone.",
@@ -56,74 +61,78 @@ const EXPLANATIONS: [(&str, &str); 73] = [
         "The reason as reported. Enter means that it was not asked. Example: 1 for a scheduled change.",
     ),
     (
-        "reason: ",
+        "Why was the dressing changed",
         "The reason for this change. It decides which shower or damage the change settles if no time is known. Example: 1.",
     ),
     (
         "Exit site",
         "The nine findings of the site. Type none only if all nine were assessed; f asks for them one by one. Example: f.",
     ),
-    ("drainage: ", "The kind of drainage at the site, the worst if there are several. Example: 2, or pus."),
-    ("amount: ", "The amount of drainage on the old dressing. Example: 1, or scant."),
+    ("Which kind of drainage", "The kind of drainage at the site, the worst if there are several. Example: 2, or pus."),
+    ("How much drainage", "The amount of drainage on the old dressing. Example: 1, or scant."),
     (
-        "redness",
+        "How far does redness",
         "The distance from the line to the edge of the redness or change of color, in mm; 0 for none. Example: 3.",
     ),
-    ("swelling: ", "Swelling at the exit or along the tunnel. Example: 1, or none."),
-    ("crust", "The width of the crust, in mm; 0 for none. Example: 2."),
-    ("pain: ", "Pain on pressure beside the site. Example: 1, or none."),
+    ("Is there swelling", "Swelling at the exit or along the tunnel. Example: 1, or none."),
+    ("How far does crust", "The width of the crust, in mm; 0 for none. Example: 2."),
+    ("Is there pain", "Pain on pressure beside the site. Example: 1, or none."),
     (
         "Which are present?",
         "Four signs at once: name those present; the others are recorded as absent. Type none if none is present. Example: 1 2.",
     ),
-    ("temperature: ", "The body temperature with its unit. Example: 98.6F or 37.0C."),
+    ("What is the body temperature", "The body temperature with its unit. Example: 98.6F or 37.0C."),
     (
         "Dressing and anchor",
         "1 records an intact dressing and a secured anchor before and after the change; 2 asks one by one. Example: 1.",
     ),
-    ("dressing", "The state of the dressing: intact only if every edge holds and it is dry. Example: 1, or wet."),
-    (
-        "anchor",
-        "The state of the anchor that holds the line. Loose or absent needs review today. Example: 1, or in place.",
-    ),
-    ("steps missed", "Steps of the procedure that were left out, by number, several with commas. Example: 2, 5."),
-    ("cleanser: ", "The cleanser used on the skin. Example: 1, or chlorhexidine."),
-    ("driveline cleansed", "Was the driveline itself cleansed? Example: yes."),
-    ("disc: ", "The antimicrobial disc around the line: moistened, dry, or none. Example: 1."),
-    ("skin protectant", "Was a skin protectant applied? Example: no."),
-    ("gauze", "Was gauze used under the dressing? Example: no."),
-    ("water: ", "The kind of water; a bath or a pool needs review today. Example: 1, or shower."),
-    ("mechanism: ", "The cause of the pull. Example: 2, or snag."),
-    ("site bleeding", "Did the site bleed after the pull? Example: no."),
-    ("specimen: ", "The source of the specimen. Example: 1, or exit site."),
-    ("result date", "The day of the result; Enter if it is pending. Example: 2026-11-24 or yesterday."),
-    ("growth", "Did the culture grow? Enter if the result is pending. Example: yes."),
-    ("organisms", "The organisms as the laboratory named them, several with commas. Example: S. aureus."),
+    ("How was the dressing", DRESSING),
+    ("How is the dressing", DRESSING),
+    ("How was the anchor", ANCHOR),
+    ("How is the anchor", ANCHOR),
+    ("Which steps were missed", "Steps that were left out, by number, several with commas. Example: 2, 5."),
+    ("Which skin cleanser", "The cleanser used on the skin. Example: 1, or chlorhexidine."),
+    ("Was the driveline", "Was the driveline itself cleansed? Example: yes."),
+    ("Which antimicrobial disc", "The antimicrobial disc around the line: moistened, dry, or none. Example: 1."),
+    ("Was skin protectant", "Was a skin protectant applied? Example: no."),
+    ("Was gauze", "Was gauze used under the dressing? Example: no."),
+    ("Which kind of water", "The kind of water; a bath or a pool needs review today. Example: 1, or shower."),
+    ("How was the line pulled", "The cause of the pull. Example: 2, or snag."),
+    ("Did the site bleed", "Did the site bleed after the pull? Example: no."),
+    ("Which specimen", "The source of the specimen. Example: 1, or exit site."),
+    ("On which day did the result", "The day of the result; Enter if it is pending. Example: 2026-11-24 or yesterday."),
+    ("Did the culture grow", "Did the culture grow? Enter if the result is pending. Example: yes."),
+    ("Which organisms", "The organisms as the laboratory named them, several with commas. Example: S. aureus."),
     ("Organisms", "The organisms as the laboratory named them, several with commas. Example: S. aureus."),
-    ("part: ", "The part that is infected, as the clinician determined it. Example: 1."),
-    ("certainty: ", "The certainty of the determination. Example: 2, or probable."),
-    ("onset", "The first day of the infection as determined, not the day of this entry. Example: 2026-11-20."),
-    ("readmission", "Was the patient readmitted for it? Example: no."),
-    ("recurrence", "The file name of the infection that came back. Enter if it is a first one."),
-    ("resolved", "The day it was resolved; Enter if it is not. Example: 2026-11-24."),
-    ("what: ", "The treatment that was ordered. Example: 1, or oral antibiotic."),
-    ("until", "The last day, included; Enter if it is not known. Example: 2026-12-01."),
-    ("learner", "The person who was taught, by code. Example: p014-spouse."),
-    ("observer", "The staff member who watched and signs, by code. Example: rn-07."),
-    ("curriculum", "The list of steps that was taught. Example: 1."),
-    ("version", "The version of that list. Enter takes the newest."),
-    ("mode: ", "The kind of session; only a return demonstration can lead to a sign-off. Example: 3."),
-    ("unaided", "Steps done without help, by number; all for every step. Example: all."),
-    ("prompted", "Steps that needed a prompt, by number. Example: 4."),
-    ("missed", "Steps that were missed, by number. Example: 5."),
-    ("from: ", "The first day that the log covers. Example: 2026-11-01."),
-    ("through: ", "The last day that the log covers. Example: 2026-11-30."),
-    ("complete", "Did the household write down every change of those days? A no leaves the days open. Example: yes."),
-    ("item", "The supply item, as the policy names it. Example: 1, or dressing-kit."),
-    ("received", "The number of items received. Enter if none was counted here. Example: 20."),
-    ("counted", "The number of items on hand, counted today. Example: 12."),
-    ("lost", "The number of items lost or spoiled. Example: 1."),
-    ("kept at", "The place where the picture itself is stored; it is never copied here. Example: 1."),
+    ("Which part", "The part that is infected, as the clinician determined it. Example: 1."),
+    ("How certain", "The certainty of the determination. Example: 2, or probable."),
+    (
+        "On which day did it begin",
+        "The first day of the infection as determined, not the day of this entry. Example: 2026-11-20.",
+    ),
+    ("Was the patient readmitted", "Was the patient readmitted for it? Example: no."),
+    ("Is it a recurrence", "The file name of the infection that came back. Enter if it is a first one."),
+    ("On which day was it resolved", "The day it was resolved; Enter if it is not. Example: 2026-11-24."),
+    ("Which treatment", "The treatment that was ordered. Example: 1, or oral antibiotic."),
+    ("Through which day", "The last day, included; Enter if it is not known. Example: 2026-12-01."),
+    ("Who was taught", "The person who was taught, by code. Example: p014-spouse."),
+    ("Who observed", "The staff member who watched and signs, by code. Example: rn-07."),
+    ("Which curriculum", "The list of steps that was taught. Example: 1."),
+    ("Which version", "The version of that list. Enter takes the newest."),
+    ("How was it done", "The kind of session; only a return demonstration can lead to a sign-off. Example: 3."),
+    ("Which steps were done unaided", "Steps done without help, by number; all for every step. Example: all."),
+    ("Which steps were done after", "Steps that needed a prompt, by number. Example: 4."),
+    ("What is the first day of the log", "The first day that the log covers. Example: 2026-11-01."),
+    ("What is the last day of the log", "The last day that the log covers. Example: 2026-11-30."),
+    (
+        "Is the log complete",
+        "Did the household write down every change of those days? A no leaves the days open. Example: yes.",
+    ),
+    ("Which supply item", "The supply item, as the policy names it. Example: 1, or dressing-kit."),
+    ("How many were received", "The number of items received. Enter if none was counted here. Example: 20."),
+    ("How many were counted", "The number of items on hand, counted today. Example: 12."),
+    ("How many were lost", "The number of items lost or spoiled. Example: 1."),
+    ("Where is the picture kept", "The place where the picture itself is stored; it is never copied here. Example: 1."),
 ];
 
 /// The explanations of the questions about courses, the staff list and corrections.
@@ -132,7 +141,7 @@ const OF_FILES: [(&str, &str); 32] = [
         "Picture file",
         "The picture on this computer: its checksum is recorded, the picture stays where it is. Example: Downloads/site.jpg.",
     ),
-    ("exit: ", "The exit site, by its letter. Example: a."),
+    ("At which exit site", "The exit site, by its letter. Example: a."),
     ("Which exit site", "The exit sites whose dressing was changed. Example: 1, or all."),
     (
         "On which day was the implant",
@@ -194,8 +203,8 @@ const OF_FILES: [(&str, &str); 32] = [
         "Not written yet",
         "Your answers are kept. Enter goes back to the questions, and only the word discard drops them.",
     ),
-    ("sha256", "The checksum of the picture, 64 digits; `--file` computes it."),
-    ("bytes", "The size of the picture in bytes. Enter leaves it open."),
+    ("What is the SHA-256", "The checksum of the picture, 64 digits; `--file` computes it."),
+    ("How many bytes", "The size of the picture in bytes. Enter leaves it open."),
 ];
 
 /// The explanation of a question, and what else may be typed.
@@ -229,6 +238,6 @@ mod tests {
             assert_eq!(first, Some(n), "{begins} is never shown");
         }
         assert!(explanation("Write it? [y/N]").contains("y for yes"));
-        assert!(explanation("water: kind: 1 shower, 2 bath").contains("Type the number, the word"));
+        assert!(explanation("Which kind of water? 1 shower, 2 bath").contains("Type the number, the word"));
     }
 }
