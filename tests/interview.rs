@@ -394,7 +394,7 @@ fn the_exit_site_is_the_first_question_where_two_are_open() {
     assert!(new[0].contains("exit = \"b\""), "{shown}");
     let person = Person::typing(&["1"]);
     desk.run_as(Some("rn-07"), &["record", "trauma", "P-001"], Some(&person));
-    assert!(person.saw().find("1 a (right-upper)") < person.saw().find("When:"), "{}", person.saw());
+    assert!(person.saw().find("1 a (right-upper)") < person.saw().find("When was it"), "{}", person.saw());
 }
 
 #[test]

@@ -300,7 +300,17 @@ fn a_record_of_the_day_of_the_growth_acts_on_it_only_if_it_can_be_about_no_earli
     assert_eq!(answer("2026-10-25T07:15", "contact", &physician("signals")), None);
     assert!(answer("2026-10-25T07:15", "contact", &physician("culture-growth")).is_some());
     let determined = "by = 'md-3'\npart = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-22";
-    assert!(answer("2026-10-25T09:00", "infection", determined).is_some());
+    assert_eq!(answer("2026-10-25T09:00", "infection", determined), None);
+    let by_organism = format!("{determined}\norganisms = ['invented']");
+    assert!(answer("2026-10-25T09:00", "infection", &by_organism).is_some());
+    // Findings of the week before and growth: the morning's treatment may have come before the result.
+    let findings = look.replace("redness_mm = 0", "redness_mm = 12").replace("pain = 'none'", "pain = 'severe'");
+    let both = story.event("2026-10-20T08:00", "assessment", &findings);
+    for (at, is_acted_on) in [("2026-10-25T07:15", false), ("2026-10-26T07:15", true)] {
+        let signals = both.event(at, "treatment", treated).signals("2026-10-26T12:00");
+        let line = signals.iter().find(|line| line.starts_with("score-with-growth 2026-10-25T03:00")).unwrap();
+        assert_eq!(line.contains("answered"), is_acted_on, "{at}: {line}");
+    }
 }
 
 #[test]
