@@ -66,7 +66,7 @@ const RECORDS: [Case; 13] = [
     ),
     case(&["record", "inspection", "P-001"], "rn-07", &["", "1", "intact", "in place", "well", "y"]),
     case(&["record", "trauma", "P-001"], "rn-07", &["", "1", "snag", "intact", "in place", "no", "well", "y"]),
-    case(&["record", "culture", "P-001"], "rn-07", &["07:00", "1", "blood", "", "", "", "well", "y"]),
+    case(&["record", "culture", "P-001"], "rn-07", &["07:00", "1", "blood", "today", "yes", "S. aureus", "well", "y"]),
     case(
         &["record", "infection", "P-001"],
         "md-3",

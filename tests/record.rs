@@ -739,10 +739,14 @@ fn what_is_doubtful_in_a_record_alone_is_asked() {
     for (line, words) in [
         (
             "contact P-014 --with p014-spouse --about other --outcome coming-in --expect-by 2027-11-20T20:00",
-            "Check the year",
+            "Check the date",
+        ),
+        (
+            "contact P-014 --with p014-spouse --about other --outcome advised --note 'chills since noon'",
+            "The note mentions \"chills\". A note raises no signal.",
         ),
         ("supply P-014 --by co-1 --item dressing-kitt --received 10", "Did you mean dressing-kit?"),
-        ("inspection P-014 --by rn-07 --at 07:00", "mentions neither dressing nor anchor"),
+        ("inspection P-014 --by rn-07 --at 07:00", "Neither dressing nor anchor is recorded"),
         ("infection P-014 --by md-3 --part pocket --certainty possible --onset 2026-12-20", "after the determination"),
     ] {
         refuses(&format!("record {line}"), &[words, "--yes"]);
@@ -783,7 +787,7 @@ fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
         said.split_whitespace()
             .collect::<Vec<_>>()
             .join(" ")
-            .contains(&format!("score 0: no findings recorded, unchanged. {SENTENCE}")),
+            .contains(&format!("score 0: no findings recorded, same total as the record before. {SENTENCE}")),
         "{said}"
     );
     let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;

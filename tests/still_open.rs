@@ -229,3 +229,20 @@ fn a_score_of_0_names_the_findings_that_it_does_not_score() {
     );
     assert!(desk.done(&["grade", "P-001"]).contains("no findings recorded"));
 }
+
+#[test]
+fn a_finding_that_only_the_note_of_a_call_mentions_is_asked_about_and_handed_on() {
+    let desk = Desk::new().at_80_columns();
+    let call = ["record", "contact", "P-001", "--with", "p001-son", "--about", "other", "--outcome", "advised"];
+    let call = [&call[..], &["--by", "co-1", "--at", "06:40"]].concat();
+    let before = desk.everything();
+    desk.run_as(
+        Some("co-1"),
+        &[&call[..], &["--note", "fever 102, pus at site"]].concat(),
+        Some(&Person::typing(&[""; 3])),
+    );
+    assert_eq!(desk.everything(), before);
+    desk.done(&[&call[..], &["--note", "no fever; back at noon", "--yes"]].concat());
+    desk.done(&["handoff"]);
+    desk.keep_screens("still_open_a_finding_that_only_the_note_of_a_call_mentions");
+}

@@ -1,6 +1,7 @@
 //! `exitsite record`
 
 mod asking;
+mod call;
 mod choosing;
 mod clinician;
 mod doubt;
@@ -29,6 +30,7 @@ use crate::report::due::Row;
 use crate::schedule::{Because, State};
 use crate::view::{entry as view, sentences};
 
+pub(super) use call::of_call;
 pub(super) use clinician::not_a_clinician;
 use entering::{Entering, Ready};
 use flags::Typed;

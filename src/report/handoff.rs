@@ -102,6 +102,8 @@ pub struct ContactMade {
     pub expect_by: Option<WallTime>,
     /// The time by the policy, if a change or visit was promised without a time; otherwise null.
     pub by_policy: Option<WallTime>,
+    /// The note.
+    pub note: Option<String>,
     /// The record.
     pub file: String,
 }
@@ -272,6 +274,7 @@ fn contact(chart: &Chart, event: &Event) -> Option<ContactMade> {
         escalated_to: contact.escalated_to.clone(),
         expect_by: contact.expect_by_instant.map(|at| calendar.wall(at)),
         by_policy: by_policy(chart, event).filter(|_| is_open),
+        note: event.note.clone(),
         file: event.file().to_owned(),
     })
 }

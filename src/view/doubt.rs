@@ -1,10 +1,9 @@
 //! Doubts about a record before it is written, as sentences.
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveDateTime};
 
 use super::round::reported;
 use super::teaching::objection;
-use crate::record::Moment;
 use crate::schedule::ChangeTrigger;
 use crate::teaching::Objection;
 use crate::text::visible;
@@ -13,7 +12,9 @@ use crate::text::visible;
 #[derive(Debug)]
 pub(crate) enum Doubt<'a> {
     /// A promise for a time more than these days ahead.
-    FarOff { until: Moment, days: i64 },
+    FarOff { until: NaiveDateTime, days: i64 },
+    /// A finding that only the note of a call mentions.
+    FindingInNote { word: &'static str, finding: NotedFinding },
     /// A supply item that the policy does not list, and the nearest one that it lists.
     UnknownItem { item: &'a str, near: Option<&'a str> },
     /// An inspection without dressing and anchor.
@@ -28,17 +29,42 @@ pub(crate) enum Doubt<'a> {
     EndedBy { report: ChangeTrigger, file: &'a str },
 }
 
+/// The record that holds a finding of a note.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum NotedFinding {
+    /// A temperature.
+    Temperature,
+    /// A finding of the exit site.
+    Site,
+    /// The state of the dressing.
+    Dressing,
+    /// A pull at the line.
+    Pull,
+}
+
 /// Describes a doubt: the fact, then the correction.
 pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
     match doubt {
         Doubt::FarOff { until, days } => {
-            format!("The promise is for {until}, more than {days} days ahead. Check the year.")
+            let until = until.format("%Y-%m-%d %H:%M");
+            format!("The promise is for {until}, more than {days} days ahead. Check the date.")
+        }
+        Doubt::FindingInNote { word, finding } => {
+            let record = match finding {
+                NotedFinding::Temperature => "Add the temperature: `--temperature-c`, or a record of its own",
+                NotedFinding::Site => "Record it too: `exitsite record assessment`, source reported",
+                NotedFinding::Dressing => "Record it too: `exitsite record inspection`, source reported",
+                NotedFinding::Pull => "Record it too: `exitsite record trauma`, source reported",
+            };
+            format!("The note mentions \"{word}\". A note raises no signal. {record}.")
         }
         Doubt::UnknownItem { item, near } => {
             let near = near.map(|near| format!(" Did you mean {}?", visible(near))).unwrap_or_default();
             format!("The policy has no supply \"{}\".{near}", visible(item))
         }
-        Doubt::EmptyInspection => "The inspection mentions neither dressing nor anchor.".to_owned(),
+        Doubt::EmptyInspection => {
+            "Neither dressing nor anchor is recorded. An inspection records at least one.".to_owned()
+        }
         Doubt::LateOnset(onset) => format!("The onset, {onset}, is after the determination. Check both dates."),
         Doubt::NotPassed(why) => format!("The checkoff will not be passed: {}.", visible(&objection(why))),
         Doubt::Ends(report) => format!(

@@ -7,7 +7,7 @@ use super::day::short_day;
 use super::{TextStyle, hanging, paragraph};
 use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
-use crate::event::{ContactOutcome, Event, EventName, Fact, Kind};
+use crate::event::{ContactOutcome, Event, EventName, Fact, Kind, Source};
 use crate::folder::Embedded;
 use crate::patient::Caregiver;
 use crate::report::At;
@@ -89,7 +89,13 @@ pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
 pub(crate) fn record(book: &Book, event: &Event, look: TextStyle) -> String {
     let mut out = hanging(look, &sentence(book, event), "  ");
     if event.site().is_some_and(|site| site.is_none_noted()) {
-        out.push_str(&paragraph(look, "Exit site: all nine findings assessed, none present."));
+        out.push_str(&paragraph(
+            look,
+            match event.source {
+                Source::Told | Source::Log => "Exit site: all nine findings asked about, none reported.",
+                _ => "Exit site: all nine findings assessed, none present.",
+            },
+        ));
     }
     if let Some(until) = promised_by_policy(book, event) {
         let until = day_and_time(&until, book.calendar.date(event.when.instant));

@@ -129,7 +129,7 @@ fn trend(trend: Trend) -> &'static str {
     match trend {
         Trend::First => "first record",
         Trend::Rising => "rising",
-        Trend::Steady => "unchanged",
+        Trend::Steady => "same total as the record before",
         Trend::Falling => "falling",
         Trend::Unclear => "trend unclear",
     }

@@ -207,7 +207,10 @@ fn state(episode: &Episode, clock: ReaderClock) -> String {
 /// `P-022  Mon 21:40 co-1 called p022-aunt about dressing wet or off: advised`
 fn call(contact: &ContactMade, clock: ReaderClock) -> String {
     let about = contact.about.iter().filter_map(|word| Subject::from_word(word)).map(words::subject);
-    let about: Vec<&str> = about.collect();
+    let about: Vec<&str> = about.filter(|about| *about != words::subject(Subject::Other)).collect();
+    // A call may be about nothing in particular.
+    let about = if about.is_empty() { String::new() } else { format!(" about {}", about.join(", ")) };
+    let note = contact.note.as_deref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
     let agreed = contact.expect_by.map(|at| words::until(&clock.wall(at), true));
     let until = agreed.or(contact.by_policy.map(|at| words::until(&clock.wall(at), false))).unwrap_or_default();
     let with = if contact.with == "other" { "someone else".to_owned() } else { visible(&contact.with) };
@@ -217,11 +220,10 @@ fn call(contact: &ContactMade, clock: ReaderClock) -> String {
         outcome => format!(": {}", words::outcome_to(outcome, contact.escalated_to.as_deref())),
     };
     format!(
-        "{}  {} {} called{with} about {}{outcome}{until}",
+        "{}  {} {} called{with}{about}{outcome}{until}{note}",
         visible(&contact.patient),
         clock.at(&contact.at),
         visible(&contact.by),
-        about.join(", "),
     )
 }
 

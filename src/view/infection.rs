@@ -22,7 +22,7 @@ pub(super) fn lines(
     let infection = |one: &OpenInfection| {
         let part = one.part.to_string().replace('-', " ");
         let organisms =
-            if one.organisms.is_empty() { "no organism on file".to_owned() } else { one.organisms.join(", ") };
+            if one.organisms.is_empty() { "no organism in that record".to_owned() } else { one.organisms.join(", ") };
         format!("{part}, {}, since {}, {}", one.certainty, short_day(one.onset, today), visible(&organisms))
     };
     let treatment = |one: &RunningTreatment| {

@@ -201,6 +201,9 @@ impl Asking<'_> {
     fn is_clear(&self, draft: &Draft, key: &str) -> bool {
         match key {
             "exit" => self.book.patient.as_ref().is_none_or(|patient| patient.exits.len() < 2),
+            // A pending culture has no growth yet, and one without growth no organisms.
+            "result.growth" => draft.values.get("result.on").is_none(),
+            "result.organisms" => draft.values.get("result.growth") != Some(&Value::Flag(true)),
             "site.amount" => draft.values.text("site.drainage").is_none_or(|drainage| drainage == "none"),
             _ => false,
         }

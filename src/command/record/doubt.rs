@@ -1,7 +1,8 @@
 //! Doubts about one record in addition to those of `check`, and a checkoff in another person's folder.
 
-use chrono::{Duration, NaiveDate};
+use chrono::NaiveDate;
 
+use super::call;
 use crate::command::consent;
 use crate::day::Instant;
 use crate::entry::{Book, Clock, Draft, Trial, plain};
@@ -14,23 +15,16 @@ use crate::text;
 use crate::timeline::Timeline;
 use crate::view::doubt::{Doubt, doubt, misplaced};
 
-/// The number of days ahead beyond which a promise is doubted. Common practice, no source.
-const FAR_OFF_DAYS: i64 = 30;
-
-/// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a supply
+/// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a finding in the note of a call, a supply
 /// item that the policy does not list, an inspection of nothing, a checkoff that will not count.
 pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
     let today = book.calendar.today(clock.now);
     let mut doubts: Vec<Doubt> = in_vain(trial, book);
     if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock)) {
-        let until_instant = clock.instant(*until);
-        if until_instant.is_some_and(|until| until <= at) {
+        if clock.instant(*until).is_some_and(|until| until <= at) {
             return Err(Failure::unwritten(format!(
                 "--expect-by: {until} is not after the call; type when it is expected"
             )));
-        }
-        if until_instant.is_some_and(|until| until - at > Duration::days(FAR_OFF_DAYS)) {
-            doubts.push(Doubt::FarOff { until: *until, days: FAR_OFF_DAYS });
         }
     }
     let items = book.program.policy.as_ref().and_then(|policy| policy.supplies.as_ref());
@@ -48,7 +42,8 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
     {
         doubts.push(Doubt::LateOnset(*onset));
     }
-    Ok(doubts.iter().map(|one| doubt(one, today)).collect())
+    let of_call = trial.event.iter().flat_map(|event| call::of_call(event, today));
+    Ok(doubts.iter().map(|one| doubt(one, today)).chain(of_call).collect())
 }
 
 /// The doubts about the order of a record and the records of its care day: those that only a person may accept, since the

@@ -8,7 +8,7 @@ use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
 use crate::command::question::{Kept, Leave, Questions};
-use crate::command::record::{TAKEN_BACK, commit_message, flags_of, said, write_unless_asked};
+use crate::command::record::{TAKEN_BACK, commit_message, flags_of, of_call, said, write_unless_asked};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{ContactOutcome as Ended, Event, Kind};
 use crate::problem::Failure;
@@ -248,5 +248,7 @@ impl Walk<'_> {
 /// The doubts about the records.
 fn doubts(book: &Book, trials: &[Trial]) -> Vec<String> {
     let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
-    trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere).collect()
+    let events = trials.iter().filter_map(|trial| trial.event.as_ref());
+    let of_call = events.flat_map(|event| of_call(event, book.calendar.date(event.when.instant)));
+    trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere).chain(of_call).collect()
 }
