@@ -154,7 +154,7 @@ fn a_grade_names_the_open_signals_and_is_never_steady_while_one_is_open() {
         let screen = said(&desk, command);
         assert!(!screen.contains("steady"), "{screen}");
         assert!(screen.contains("rising score (score 3, up from 0 on Nov 10) since Fri 08:00"), "{screen}");
-        assert!(screen.contains("3 of 10 points, unchanged"), "{screen}");
+        assert!(screen.contains("3 of 10 points, same total as the record before"), "{screen}");
     }
     // The danger comes before the score, for signals of the whole patient as well.
     let fever = said(&three_signals(), "grade P-001");

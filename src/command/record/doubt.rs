@@ -15,17 +15,17 @@ use crate::text;
 use crate::timeline::Timeline;
 use crate::view::doubt::{Doubt, doubt, misplaced};
 
-/// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a finding in the note of a call, a supply
-/// item that the policy does not list, an inspection of nothing, a checkoff that will not count.
+/// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a finding in the
+/// note of a call, a supply item that the policy does not list, an inspection of nothing, a checkoff that will not count.
 pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
     let today = book.calendar.today(clock.now);
     let mut doubts: Vec<Doubt> = in_vain(trial, book);
-    if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock)) {
-        if clock.instant(*until).is_some_and(|until| until <= at) {
-            return Err(Failure::unwritten(format!(
-                "--expect-by: {until} is not after the call; type when it is expected"
-            )));
-        }
+    if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock))
+        && clock.instant(*until).is_some_and(|until| until <= at)
+    {
+        return Err(Failure::unwritten(format!(
+            "--expect-by: {until} is not after the call; type when it is expected"
+        )));
     }
     let items = book.program.policy.as_ref().and_then(|policy| policy.supplies.as_ref());
     if let (Some(item), Some(items)) = (draft.values.text("item"), items)

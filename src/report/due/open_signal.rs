@@ -29,6 +29,8 @@ pub struct OpenSignal {
     /// True if it was acted on.
     #[serde(rename = "answered")]
     pub is_answered: bool,
+    /// The time of the first action; null if there was none.
+    pub answered_at: Option<WallTime>,
     /// True if its latest evidence was also acted on.
     #[serde(rename = "news_answered")]
     pub is_news_answered: bool,
@@ -63,6 +65,7 @@ impl OpenSignal {
             observed: evidence.map(|said| said.what.clone()),
             seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
             is_answered: episode.answered.is_some(),
+            answered_at: episode.answered,
             is_news_answered: episode.news_answered,
             worse: episode.worse_since_action().cloned().collect(),
             treatment_ended: episode.treatment_ended,

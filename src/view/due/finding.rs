@@ -1,11 +1,12 @@
 //! An open signal as a finding: the observation, the observer, and the time.
 
+use crate::day::WallTime;
 use crate::event::{Signal, Source};
 use crate::report::due::{OpenSignal, Sighting, SiteRow};
 use crate::schedule::{Because, ChangeTrigger, Trouble};
 use crate::signal::{Observation, Urgency};
 use crate::text::visible;
-use crate::view::day::{clock, of_wall, wall};
+use crate::view::day::{clock, of_wall, short_day, wall};
 use crate::view::words;
 
 /// The number of findings, the first ones, of a record that was acted on.
@@ -130,15 +131,21 @@ pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
 
 /// Lists the open signals that were acted on: `redness 12 mm (acted on), line pulled (acted on)`.
 pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
-    named_acted_on(site, urgency, |_| String::new())
+    named_acted_on(site, urgency, |_| <(String, String)>::default())
 }
 
-/// Lists the open signals that were acted on, each with the time it opened.
+/// Lists the open signals that were acted on, each with the time it opened and the day it was acted on.
 pub(super) fn acted_on_since(site: &SiteRow, urgency: Urgency) -> Option<String> {
-    named_acted_on(site, urgency, |signal| format!(" since {}", wall(signal.since, site.date)))
+    let day = |at: WallTime| match at.0.date_naive() {
+        today if today == site.date => " today".to_owned(),
+        day => format!(" {}", short_day(day, site.date)),
+    };
+    named_acted_on(site, urgency, |signal| {
+        (format!(" since {}", wall(signal.since, site.date)), signal.answered_at.map(day).unwrap_or_default())
+    })
 }
 
-fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -> String) -> Option<String> {
+fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -> (String, String)) -> Option<String> {
     let is_acted_on = |signal: &&OpenSignal| {
         signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
     };
@@ -150,7 +157,8 @@ fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -
         let found = found.map(|found| found.into_iter().take(FINDINGS_ACTED_ON).collect::<Vec<_>>().join(", "));
         let label = found.unwrap_or_else(|| words::signal(signal.name).to_owned());
         let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), site.date);
-        format!("{label}{}{} (acted on{ended})", at_closed_exit(signal), more(signal))
+        let (since, on) = more(signal);
+        format!("{label}{}{since} (acted on{on}{ended})", at_closed_exit(signal))
     };
     let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
     (!names.is_empty()).then(|| names.join(", "))
