@@ -893,3 +893,17 @@ fn a_row_of_the_round_says_each_fact_once() {
         assert_eq!(once.len(), facts.len(), "{facts:?}");
     }
 }
+
+#[test]
+fn at_two_exit_sites_the_last_report_names_its_own_and_in_the_hospital_the_unit_is_called() {
+    let desk = desk();
+    let second = "[[exit]]\nid = 'b'\nwhere = 'left-upper'\nfrom = 2026-10-01\nwhy = 'second-pump'\n\n[[care]]";
+    let moved = "\n[[care]]\nfrom = 2026-11-20\nplace = 'inpatient'\n\n[[caregiver]]";
+    let patient = desk::PATIENT.replacen("[[care]]", second, 1).replacen("\n[[caregiver]]", moved, 1);
+    desk.put("patients/P-001/patient.toml", &patient);
+    change(&desk, "2026-11-21T0900", "exit = 'a'\n");
+    change(&desk, "2026-11-22T0800", "exit = 'b'\n");
+    let (_, saw) = round(&desk, &["q"]);
+    assert!(saw.contains("Last report: change at exit b, Sun Nov 22 08:00 by "), "{saw}");
+    assert!(saw.contains("Call: the unit; household: p001-son (son)"), "{saw}");
+}

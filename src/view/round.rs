@@ -8,6 +8,7 @@ use super::{TextStyle, contact, hanging};
 use crate::day::{Instant, WallTime};
 use crate::entry::{Book, Contacts};
 use crate::event::{Event, Fact};
+use crate::policy::CarePlace;
 use crate::report::At;
 use crate::report::due::Row;
 use crate::schedule::{ChangeTrigger, State, Trouble};
@@ -52,10 +53,14 @@ pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now:
     }
     let is_look = |event: &&Event| is_past(event) && event.name.kind.traits().is_care;
     if let Some(last) = book.events.iter().rfind(is_look) {
-        let line = format!("Last report: {}, {}", last.name.kind, sentence(book, last, today));
+        let exit = last.exit.as_deref().filter(|_| book.patient.iter().any(|patient| patient.exits.len() > 1));
+        let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
+        let line = format!("Last report: {}{exit}, {}", last.name.kind, sentence(book, last, today));
         out.push_str(&hanging(look, &line, "  "));
     }
-    out.push_str(&hanging(look, &format!("Call: {}", household(book)), "  "));
+    let place = book.patient.as_ref().map(|patient| patient.place(today));
+    let unit = if place == Some(CarePlace::Inpatient) { "the unit; household: " } else { "" };
+    out.push_str(&hanging(look, &format!("Call: {unit}{}", household(book)), "  "));
     let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
     let caregivers = caregivers.map(|one| (one.code.as_str(), one.relation.as_deref()));
     for line in contact::household(contacts, book.owner.code(), caregivers) {
