@@ -1078,7 +1078,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__move)
-            opts="-h --place --from --reports --time-zone --by --why --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --place --from --reports --time-zone --by --why --yes --dry-run --source --commit --no-commit --ends-signals --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1128,7 +1128,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__order)
-            opts="-h --no-showers --from --until --exit --by --why --yes --dry-run --source --commit --no-commit --every-days --on-weekdays --min-days --end --longer-than-usual --records --color --help"
+            opts="-h --no-showers --from --until --exit --by --why --yes --dry-run --source --commit --no-commit --ends-signals --every-days --on-weekdays --min-days --end --longer-than-usual --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

@@ -282,6 +282,50 @@ fn an_order_or_a_move_that_takes_an_overdue_change_off_the_list_is_asked_about()
 }
 
 #[test]
+fn an_overdue_change_leaves_the_list_in_a_script_only_by_a_flag_of_its_own() {
+    let order =
+        ["patient", "order", "P-001", "--every-days", "10", "--from", "2026-11-19", "--by", "md-3", "--why", "x"];
+    let order_ends = ["patient", "order", "P-001", "--end", "2026-11-21"];
+    let leave = ["patient", "move", "P-001", "--place", "elsewhere", "--by", "co-1"];
+    let end = ["patient", "end", "P-001", "--on", "2026-11-24", "--why", "recovery", "--by", "co-1"];
+    let daily = "\n[[order]]\nevery_days = 1\nfrom = 2026-11-10\nby = \"md-3\"\nwhy = \"wet\"\n";
+    let runs: [(&[&str], &str, &str); 4] = [
+        (&order, "2026-11-20", ""),
+        (&leave, "2026-11-20", ""),
+        (&end, "2026-11-20", ""),
+        (&order_ends, "2026-11-22", daily),
+    ];
+    for (command, changed_on, more) in runs {
+        let desk = Desk::new();
+        desk.put(FILE, &format!("{}{more}", desk::PATIENT));
+        desk.put(
+            &format!("patients/P-001/2026/{changed_on}T0800-change.toml"),
+            &format!("kind = 'change'\nat = {changed_on}T08:00:00-06:00\nby = 'p001-son'\nsource = 'told'\n"),
+        );
+        assert!(desk.done(&["due", "P-001"]).contains("overdue"), "{command:?}");
+        let before = desk.everything();
+        for more in [&["--yes"][..], &[]] {
+            let refused = desk.refused(&[command, more].concat());
+            assert!(
+                refused.contains("overdue by") && refused.contains("Type --ends-signals."),
+                "{command:?} {refused}"
+            );
+            assert_eq!(desk.everything(), before);
+        }
+        // At a terminal --yes does not answer the question.
+        let person = Person::typing(&[""]);
+        desk.run_as(Some("co-1"), &[command, &["--yes"]].concat(), Some(&person));
+        assert!(person.saw().contains("Is that right? [y/N]"), "{}", person.saw());
+        assert_eq!(desk.everything(), before);
+        let dry = desk.run(&[command, &["--dry-run"]].concat());
+        assert!(dry.stderr.contains("This takes it off the list."), "{dry:?}");
+        desk.done(&[command, &["--yes", "--ends-signals"]].concat());
+        assert_ne!(desk.everything(), before, "{command:?}");
+        assert!(!desk.done(&["due", "P-001"]).contains("overdue"), "{command:?}");
+    }
+}
+
+#[test]
 fn a_less_than_sign_goes_back_one_question_in_every_command_of_a_course() {
     let runs: [(&[&str], &[&str], &str); 7] = [
         (&["move"], &["1", "<", "elsewhere", "co-1", "y", "y", "y"], "place = \"elsewhere\""),

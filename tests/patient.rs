@@ -59,7 +59,9 @@ fn what_the_last_stay_at_home_said_is_not_forgotten_in_silence() {
     desk.refused(&back);
     let person = Person::typing(&["n"]);
     assert_eq!(desk.run_as(None, &back, Some(&person)).stderr, "Nothing was written.\n");
-    desk.done(&patient(&[&["move", "P-001", "--place", "home", "--from", "2026-11-20"], &home[..]].concat()));
+    // The interval at home takes the overdue change of the ward off the list.
+    let again = ["move", "P-001", "--place", "home", "--from", "2026-11-20", "--ends-signals"];
+    desk.done(&patient(&[&again, &home[..]].concat()));
     assert!(
         desk.get(FILE).contains("place = \"home\"\nreports = \"log\"\ntime_zone = \"America/Denver\"\nby = \"co-1\"\n")
     );

@@ -470,6 +470,7 @@ fn ctrl_c_at_any_question_of_a_course_and_of_the_staff_list_writes_nothing() {
     let ended: &[(&str, &str)] = &[
         ("On which day did support end?", "yesterday\n"),
         ("Why did support end?", "recovery\n"),
+        ("Is that right? [y/N]", "y\n"),
         ("Write it? [y/N]", "y\n"),
     ];
     let staff: &[(&str, &str)] = &[

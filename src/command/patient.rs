@@ -75,20 +75,22 @@ struct CourseChange {
     closes: Vec<String>,
     /// The day on which it takes effect, if it can end signals.
     takes_effect: Option<NaiveDate>,
-    /// A script's confirmation of what it ends.
+    /// A script's confirmation of what it ends or takes off the list.
     spoken: Option<Spoken>,
+    /// True if the signals that it ends need no confirmation.
+    is_end_meant: bool,
     /// A script's confirmation of an ordered interval above the policy's limit.
     longer: Option<Spoken>,
     /// The way to undo it.
     back: String,
 }
 
-/// The flag by which a script confirms that open signals end.
+/// The flag by which a script confirms that open signals end and that overdue changes leave the list.
 struct EndsSignals;
 
 impl EndsSignals {
     fn flag(command: Command) -> Command {
-        let help = "Confirm that it ends open signals of today and running clocks; --yes does not confirm that";
+        let help = "Confirm that open signals end and overdue changes leave the list; --yes does not confirm that";
         command.arg(Arg::new("ends-signals").long("ends-signals").action(ArgAction::SetTrue).help(help))
     }
 
@@ -164,25 +166,38 @@ impl<'a> PatientFile<'a> {
             verdict.asked.into_iter().partition(|problem| problem.rule == Rule::IntervalLong);
         let longer: Vec<String> = longer.iter().map(|problem| over_the_limit(context, problem)).collect();
         let doubts = change.doubts.iter().cloned().chain(doubts(&asked, file));
-        let doubts: Vec<String> = doubts.chain(self.no_longer_overdue(course.text(), &before)).collect();
+        let doubts: Vec<String> = doubts.collect();
+        let closes: Vec<String> =
+            change.closes.into_iter().chain(self.no_longer_overdue(course.text(), &before)).collect();
         let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
         let ends = self.ends(course.text(), effect_at);
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
             let closings = view::consequence::questions(&ends).into_iter().map(|closing| closing.text);
-            let asked: Vec<String> = closings.chain(change.closes).chain(longer).chain(doubts).collect();
+            let asked: Vec<String> = closings.chain(closes).chain(longer).chain(doubts).collect();
             return Ok(Outcome { stdout, stderr: lines(&asked), ..Outcome::default() });
         }
         context.say(&whom);
         let nothing = Spoken { flag: None, is_typed: false, is_yes: writing.yes };
         let spoken = change.spoken.unwrap_or(nothing);
+        let by_itself = Spoken { flag: None, is_typed: true, is_yes: true };
+        let of_signals = if change.is_end_meant { by_itself } else { spoken };
+        if context.surroundings.terminal.is_none() {
+            // A script learns first what --yes confirms, then at once everything that its flag confirms.
+            if !doubts.is_empty() {
+                consent::ask(context, writing.yes, &doubts, LastQuestion::Write)?;
+            }
+            let closings = view::consequence::questions(&ends).into_iter().filter(|_| !change.is_end_meant);
+            let all: Vec<String> = closings.map(|closing| closing.text).chain(closes.iter().cloned()).collect();
+            is_meant_so(context, &all, spoken)?;
+        }
         let is_meant = consent::until_dropped(context, false, || {
-            Ok(closing::ask(context, &ends, spoken)? == Close::Meant
-                && is_meant_so(context, &change.closes, spoken)?
+            Ok(closing::ask(context, &ends, of_signals)? == Close::Meant
+                && is_meant_so(context, &closes, spoken)?
                 && is_meant_so(context, &longer, change.longer.unwrap_or(nothing))?
                 && consent::ask(context, writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::Yes)
         })?;
-        let is_meant = is_meant && self.is_meant_now(course.text(), effect_at, ends, spoken)?;
+        let is_meant = is_meant && self.is_meant_now(course.text(), effect_at, ends, of_signals)?;
         if !is_meant {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
@@ -194,7 +209,8 @@ impl<'a> PatientFile<'a> {
         let noted: String = noted.map(|line| view::sentences(&line, context.look)).collect();
         let back = view::sentences(&change.back, context.look);
         let done = format!("{danger}Changed {file}\n{schedule}{noted}{back}");
-        let outcome = context.answer(&whom, done, &doubts);
+        let confirmed: Vec<String> = closes.into_iter().chain(doubts).collect();
+        let outcome = context.answer(&whom, done, &confirmed);
         Ok(context.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
     }
 
@@ -221,18 +237,17 @@ impl<'a> PatientFile<'a> {
         }
     }
 
-    /// The overdue changes that a new text of patient.toml takes off the list, as of now. The end of support and of an
-    /// exit site have their own questions.
+    /// The overdue changes that a new text of patient.toml takes off the list, as of now. The end of an exit site has its
+    /// own question.
     fn no_longer_overdue(&self, text: &str, before: &[Row]) -> Vec<String> {
         let (Some(plan), Some(after)) = (self.program.plan(), self.other(text)) else { return Vec::new() };
         let timeline = Timeline::of(&after, self.events(&after), self.context.surroundings.now);
         let today = timeline.today;
         let is_left = |id: &str| {
             let open = |exit: &&ExitSite| exit.id == id && exit.until.is_none_or(|until| until > today);
-            let exit = after.exits.iter().find(open).filter(|_| !after.has_ended(today));
-            exit.is_none_or(|exit| {
-                Due::of(&Schedule { plan, patient: &after, exit }, &timeline).state == State::Overdue
-            })
+            let is_overdue =
+                |exit: &ExitSite| Due::of(&Schedule { plan, patient: &after, exit }, &timeline).state == State::Overdue;
+            !after.has_ended(today) && after.exits.iter().find(open).is_none_or(is_overdue)
         };
         let gone = before.iter().filter_map(|row| Some((row.exit()?, row.site()?.due.hours_overdue?)));
         let gone = gone.filter(|(exit, _)| !is_left(exit));

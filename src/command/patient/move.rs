@@ -2,9 +2,8 @@
 
 use chrono::NaiveDate;
 
-use super::{CourseChange, PATIENT, PatientFile};
+use super::{CourseChange, EndsSignals, PATIENT, PatientFile};
 use crate::ask;
-use crate::command::closing::Spoken;
 use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::{Context, Outcome};
 use crate::day::AsOf;
@@ -31,7 +30,7 @@ pub(super) const FORM: CommandForm = CommandForm {
         KeyFlag::new("by", Need::Writer),
         KeyFlag::new("why", Need::May),
     ],
-    own: |command| command,
+    own: EndsSignals::flag,
     run,
 };
 
@@ -49,10 +48,11 @@ fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
         true => checklist(&chart, from, &mut doubts)?,
         false => String::new(),
     };
-    // Only what the move itself ends can end with it.
-    let spoken = Some(Spoken { flag: None, is_typed: true, is_yes: true });
     let words = format!("{place} from {from}");
-    chart.settle(&course, CourseChange { words, shown, doubts, back, spoken, ..CourseChange::default() }, typed.writing)
+    let spoken = Some(EndsSignals::spoken(typed));
+    // A move ends only signals about the place itself.
+    let change = CourseChange { words, shown, doubts, back, spoken, is_end_meant: true, ..CourseChange::default() };
+    chart.settle(&course, change, typed.writing)
 }
 
 /// Returns true if the patient comes home from another place.

@@ -2,7 +2,7 @@
 
 use clap::{Arg, ArgAction, Command};
 
-use super::{CourseChange, PATIENT, PatientFile};
+use super::{CourseChange, EndsSignals, PATIENT, PatientFile};
 use crate::command::closing::Spoken;
 use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::question::{Choice, Enter, Questions};
@@ -65,7 +65,7 @@ fn own(command: Command) -> Command {
     let end = "Last day (inclusive) of the order in force then; nothing new is ordered. If several are in force, --from, --exit, --every-days, --on-weekdays or --no-showers selects one";
     let longer = "Confirm an interval longer than `[orders] longest_days` of the policy; --yes does not confirm that";
     let longer = Arg::new("longer-than-usual").long("longer-than-usual").action(ArgAction::SetTrue).help(longer);
-    command
+    EndsSignals::flag(command)
         .mut_arg("every-days", |arg| arg.conflicts_with_all(["on-weekdays", "min-days", "no-showers"]))
         .mut_arg("on-weekdays", |arg| arg.conflicts_with("no-showers"))
         .mut_arg("min-days", |arg| arg.requires("on-weekdays"))
@@ -105,7 +105,9 @@ fn given(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
         is_typed: typed.is_set("longer-than-usual"),
         is_yes: typed.writing.yes,
     };
-    let change = CourseChange { words: words(&row), doubts, longer: Some(longer), back, ..CourseChange::default() };
+    let spoken = Some(EndsSignals::spoken(typed));
+    let change =
+        CourseChange { words: words(&row), doubts, spoken, longer: Some(longer), back, ..CourseChange::default() };
     chart.settle(&course, change, typed.writing)
 }
 
@@ -136,7 +138,8 @@ fn ended(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     let order = course.order_ended(on, &row)?;
     let back = format!("If it is wrong: correct `until` of that [[order]] in {}.", chart.patient.file());
     let words = format!("order ends on {on}: {order}");
-    chart.settle(&course, CourseChange { words, back, ..CourseChange::default() }, typed.writing)
+    let spoken = Some(EndsSignals::spoken(typed));
+    chart.settle(&course, CourseChange { words, back, spoken, ..CourseChange::default() }, typed.writing)
 }
 
 /// An order in words: `a change every 2 days, from 2026-10-01 until further notice`.
