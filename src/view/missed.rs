@@ -13,7 +13,7 @@ use crate::text::{count, visible};
 const LEGEND: &str = "Changes, oldest first: + on time, L late, M missing from a complete record, N no change reported, ? waiting for the log, o open (can still be done).";
 
 /// The definitions of the columns.
-const COLUMNS: &str = "Dressing current: reported days that ended with no regular change past due. On time: of those on time, late and missed; in parentheses, the range if all changes not reported were missed or on time. Gap: longest time between two changes in days, not counting days not reported. Not rep.: days not reported.";
+const COLUMNS: &str = "Dressing current: reported days that ended with no regular change past due. On time: of those on time, late and missed; in parentheses, the range if all changes not reported were missed or on time. Gap: longest time between two changes in days, not counting days not reported. Not rep.: days not reported. Changes due after a shower or damage are not in this table; `exitsite due` lists them.";
 
 /// Renders the missed changes.
 pub(crate) fn missed(report: &Report<MissedReport>, look: TextStyle) -> String {
