@@ -64,7 +64,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
     for question in [
         "P-001  home  son  pus: rn-07, today 06:00; ",
         "Needs review today: pus\n",
-        "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (someone else), 5 nobody (no answer)",
+        "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (another person), 5 nobody (no answer)",
         "Outcome: 1 will change the dressing, 2 coming in",
         "Which open signals was the call about? Numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
         "Note, one line [Enter: no note]",

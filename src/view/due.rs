@@ -173,8 +173,9 @@ fn call_first(rows: &[Row]) -> String {
 pub(crate) fn census(census: &Census, is_complete: bool) -> String {
     let states = State::ALL.iter().filter(|state| **state != State::None);
     let states = states.map(|state| (census.in_state(*state), super::words::state(*state).to_owned()));
+    let since = |days: i64| if days == 0 { "since today".to_owned() } else { count(days, "day") };
     let away: Vec<String> =
-        census.away.iter().map(|away| format!("{} {}", visible(&away.patient), count(away.days, "day"))).collect();
+        census.away.iter().map(|away| format!("{} {}", visible(&away.patient), since(away.days))).collect();
     let idle = [
         (census.elsewhere, format!("away ({})", away.join(", "))),
         (census.ended_this_month, "ended this month".to_owned()),

@@ -104,7 +104,7 @@ pub(crate) fn facts(event: &Event) -> String {
             [
                 Some(match (contact.with.as_str(), contact.outcome) {
                     (_, ContactOutcome::NoAnswer) => format!("no answer, about {}", about.join(", ")),
-                    ("other", _) => format!("with someone else{}", about_what()),
+                    ("other", _) => format!("with another person{}", about_what()),
                     (with, _) => format!("with {with}{}", about_what()),
                 }),
                 Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref()))

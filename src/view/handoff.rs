@@ -213,7 +213,7 @@ fn call(contact: &ContactMade, clock: ReaderClock) -> String {
     let note = contact.note.as_deref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
     let agreed = contact.expect_by.map(|at| words::until(&clock.wall(at), true));
     let until = agreed.or(contact.by_policy.map(|at| words::until(&clock.wall(at), false))).unwrap_or_default();
-    let with = if contact.with == "other" { "someone else".to_owned() } else { visible(&contact.with) };
+    let with = if contact.with == "other" { "another person".to_owned() } else { visible(&contact.with) };
     let with = if contact.outcome == ContactOutcome::NoAnswer { String::new() } else { format!(" {with}") };
     let outcome = match contact.outcome {
         ContactOutcome::Other => String::new(),

@@ -21,7 +21,7 @@ impl Asking<'_> {
             "by" if draft.kind == Kind::Contact => self.callers(),
             "by" => self.people(true),
             "with" => {
-                let other = Choice::of("other", "someone else");
+                let other = Choice::of("other", "another person");
                 self.people(false).into_iter().chain(self.clinicians()).chain([other]).collect()
             }
             "item" => {

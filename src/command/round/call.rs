@@ -137,7 +137,7 @@ impl Walk<'_> {
     fn ask_reached(&self, call: &mut Call, book: &Book, is_answered: bool) -> Result<(), Leave> {
         let mut choices = household(book);
         choices.push(Choice::of("clinician", ""));
-        choices.push(Choice::of("other", "someone else"));
+        choices.push(Choice::of("other", "another person"));
         if !is_answered {
             choices.push(Choice::of("nobody", "no answer"));
         }
@@ -157,7 +157,7 @@ impl Walk<'_> {
     fn ask_clinician(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
         call.with = self.clinician("Which clinician", book)?;
         if call.with.is_none() {
-            self.questions().say("The staff list has no clinician; the call is recorded as with someone else.");
+            self.questions().say("The staff list has no clinician; the call is recorded as with another person.");
             call.with = Some("other".to_owned());
         }
         Ok(())

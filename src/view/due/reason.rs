@@ -227,6 +227,7 @@ fn nothing_due(site: &SiteRow) -> String {
         return format!("begins {}", short_day(site.begins, today));
     }
     match site.days_elsewhere {
+        Some(0) => "away since today".to_owned(),
         Some(days) => format!("away for {}", count(days, "day")),
         None => "nothing is due".to_owned(),
     }

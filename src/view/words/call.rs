@@ -11,7 +11,7 @@ use crate::view::day::{ReaderClock, short_day};
 /// Describes a call: `called wife Mon 21:40: advised`, `no answer Mon 21:40`, `called wife Mon 21:40, escalated to md-3`.
 /// The outcome `other` says nothing.
 pub(crate) fn call(with: &str, when: &str, outcome: ContactOutcome, to: Option<&str>) -> String {
-    let with = if with == "other" { "someone else" } else { with };
+    let with = if with == "other" { "another person" } else { with };
     match outcome {
         ContactOutcome::NoAnswer => format!("no answer {when}"),
         ContactOutcome::Other => format!("called {with} {when}"),
