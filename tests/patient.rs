@@ -283,6 +283,8 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
         (&add, &["--last-change-before", "2026-11-21"], "is not before the first day of the records"),
         (&add, &["--intolerances", ","], "The value is empty"),
+        (&add, &["--intolerances", "tape,1"], "\"1\" is not a material."),
+        (&add, &["--intolerances", "no"], "\"no\" is not a material."),
         (&add, &["--caregiver", "rn-07:nurse"], "is on the staff"),
         (&add, &["--caregiver", "p014-son:"], "The value is empty"),
         (&add, &["--place", "ward"], "--place: \"ward\" is not a choice"),
@@ -459,5 +461,30 @@ fn every_question_of_a_course_and_of_the_staff_list_is_a_sentence() {
         for prompt in prompts.iter().filter(|prompt| !prompt.contains("discard")) {
             assert!(prompt.contains('?') && prompt.starts_with(|c: char| c.is_uppercase()), "{command:?}: {prompt}");
         }
+    }
+}
+
+#[test]
+fn an_intolerance_is_matched_in_any_case_and_by_the_abbreviation() {
+    for (typed, cleanser) in [
+        ("CHG", "chlorhexidine"),
+        ("tape,Chlorhexidine Gluconate", "chlorhexidine"),
+        ("PVP-I", "povidone-iodine"),
+        ("iodine", "povidone-iodine"),
+    ] {
+        let desk = Desk::new();
+        let add = ["add", "P-002", "--implanted", "2026-11-20", "--where", "midline", "--intolerances", typed];
+        desk.done(&patient(&add));
+        let change = ["record", "change", "P-002", "--by", "rn-07", "--source", "seen", "--cleanser"];
+        let change = |cleanser| [&change[..], &[cleanser, "--at", "2026-11-24T06:30"]].concat();
+        let sentence = format!("does not tolerate {cleanser}");
+        let asked = desk.refused(&change(cleanser));
+        assert!(asked.contains(&sentence) && asked.contains("on file: "), "{typed}: {asked}");
+        let written = desk.run(&[&change(cleanser)[..], &["--yes"]].concat());
+        assert!(written.status == 0 && written.stderr.contains(&sentence), "{typed}: {written:?}");
+        assert_eq!(desk.findings(), ["intolerance-ignored"], "{typed}");
+        let other = if cleanser == "chlorhexidine" { "povidone-iodine" } else { "chlorhexidine" };
+        let dry = desk.run(&[&change(other)[..], &["--dry-run"]].concat());
+        assert!(!dry.stderr.contains("does not tolerate"), "{typed}: {dry:?}");
     }
 }

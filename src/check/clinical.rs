@@ -9,6 +9,7 @@ use crate::patient::Patient;
 use crate::people::Role;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
+use crate::text::visible;
 use crate::word::Word;
 
 /// The clinical problems of one event.
@@ -16,12 +17,19 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
     let mut problems: Vec<Problem> = onset_outside(patient, event).into_iter().collect();
     match &event.fact {
         Fact::Change(change) => {
-            let used = change.materials.cleanser.map(Word::word);
-            if let Some(used) = used.filter(|used| patient.intolerances.iter().any(|intolerance| intolerance == used)) {
+            let named = change.materials.cleanser.and_then(|used| {
+                let named = patient.intolerances.iter().find(|intolerance| used.is_named_in(intolerance));
+                named.map(|named| (used.word(), named))
+            });
+            if let Some((used, named)) = named {
+                let on_file = match named == used {
+                    true => String::new(),
+                    false => format!(" (on file: {})", visible(named)),
+                };
                 problems.push(event.problem(
                     Rule::IntoleranceIgnored,
                     "materials.cleanser",
-                    format!("the patient does not tolerate {used}"),
+                    format!("the patient does not tolerate {used}{on_file}"),
                     "check the skin, and ask which material to use instead",
                 ));
             }

@@ -18,7 +18,28 @@ pub(crate) fn typed(key: &str, shape: &Shape, text: &str, clock: Clock) -> Resul
         Some("temperature_c") => temperature(text).map(Value::Number),
         Some(key) if key.ends_with("_mm") => of_shape(shape, without_unit(text), clock),
         Some("drainage") if text.eq_ignore_ascii_case("pus") => of_shape(shape, "purulent", clock),
+        Some("intolerances") => of_shape(shape, text, clock).and_then(intolerances),
         _ => of_shape(shape, text, clock),
+    }
+}
+
+/// Refuses an intolerance that cannot be a material, such as `1`: the shortest names have three letters in a row.
+fn intolerances(value: Value) -> Result<Value, String> {
+    let is_name = |text: &str| text.split(|letter: char| !letter.is_alphabetic()).any(|run| run.chars().count() >= 3);
+    let items = match &value {
+        Value::List(items) => items.as_slice(),
+        item => std::slice::from_ref(item),
+    };
+    let odd = items.iter().find_map(|item| match item {
+        Value::Text(text) if !is_name(text) => Some(text),
+        _ => None,
+    });
+    match odd {
+        Some(text) => {
+            let text = visible(text);
+            Err(format!("\"{text}\" is not a material. Write its name, such as chlorhexidine, CHG or tape."))
+        }
+        None => Ok(value),
     }
 }
 

@@ -4,7 +4,7 @@ use super::dressing::{Anchor, DressingAndAnchor};
 use super::site::{Drainage, Site};
 use crate::problem::Rule;
 use crate::record::{Table, fields};
-use crate::word::words;
+use crate::word::{Word, words};
 
 words! {
     /// Reason for the change.
@@ -39,6 +39,22 @@ words! {
         Saline = "saline",
         /// Something else.
         Other = "other",
+    }
+}
+
+impl Cleanser {
+    /// Returns true if the text of an intolerance names this cleanser, in any case: by a beginning that its names share,
+    /// or by an abbreviation of the trade. Common practice, no source.
+    pub(crate) fn is_named_in(self, intolerance: &str) -> bool {
+        let text = intolerance.trim().to_lowercase();
+        let (names, abbreviations): (&[&str], &[&str]) = match self {
+            Cleanser::Chlorhexidine => (&["chlorhex", "chlorohex", "clorhex"], &["chg", "chx"]),
+            Cleanser::PovidoneIodine => (&["povidon", "iodine", "iodophor"], &["pvp", "pvpi", "pvi"]),
+            Cleanser::Saline => (&["saline", "sodium chloride"], &["nacl"]),
+            Cleanser::Other => return text == self.word(),
+        };
+        let mut words = text.split(|letter: char| !letter.is_alphabetic());
+        names.iter().any(|name| text.contains(name)) || words.any(|word| abbreviations.contains(&word))
     }
 }
 
@@ -123,6 +139,39 @@ impl Materials {
         }
         if self.disc == Some(Disc::Dry) && site.is_dry() {
             practice(Rule::DiscNotMoistened, "disc", "the disc was not moistened, but the site was dry");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Cleanser;
+
+    #[track_caller]
+    fn check(intolerance: &str, named: &[Cleanser]) {
+        let found: Vec<Cleanser> =
+            Cleanser::ALL.iter().copied().filter(|cleanser| cleanser.is_named_in(intolerance)).collect();
+        assert_eq!(found, named, "{intolerance}");
+    }
+
+    #[test]
+    fn an_intolerance_names_a_cleanser_in_any_case_and_by_its_abbreviation() {
+        for text in ["chlorhexidine", "Chlorhexidine", "CHLORHEXIDINE GLUCONATE", "CHG", "chg 2%", "2%CHG wipes", "CHX"]
+        {
+            check(text, &[Cleanser::Chlorhexidine]);
+        }
+        for text in ["povidone-iodine", "Povidone iodine", "PVP-I", "PVPI", "pvp i", "Iodine", "allergic to iodine"] {
+            check(text, &[Cleanser::PovidoneIodine]);
+        }
+        check("CHG and iodine", &[Cleanser::Chlorhexidine, Cleanser::PovidoneIodine]);
+        check("Normal saline", &[Cleanser::Saline]);
+        check("other", &[Cleanser::Other]);
+    }
+
+    #[test]
+    fn another_material_names_no_cleanser() {
+        for text in ["", "tape", "silicone adhesive", "latex", "other tapes", "branch ginger", "archgate"] {
+            check(text, &[]);
         }
     }
 }
