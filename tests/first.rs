@@ -128,12 +128,31 @@ fn init_asks_for_name_and_zone_at_a_terminal_and_a_slip_is_asked_again() {
     assert!(person.saw().contains("unknown time zone \"Chicago time\""), "{}", person.saw());
     let policy = std::fs::read_to_string(kept.path().join("records/policy.toml")).unwrap();
     assert!(policy.contains("program = \"Example VAD program\"") && policy.contains("\"America/Denver\""), "{stdout}");
-    // Enter leaves both for later; the end of input creates nothing.
-    let person = Person::typing(&["", ""]);
+    // Enter leaves the name for later, never the zone; the end of input creates nothing.
+    let person = Person::typing(&["", "", "America/Chicago"]);
     let Outcome { stdout, .. } = run_in(kept.path(), &["init", "later"], Some(&person));
-    assert!(stdout.contains("set `program` and `time_zone`"), "{stdout}");
-    let Outcome { status, .. } = run_in(kept.path(), &["init", "never"], Some(&Person::typing(&[])));
-    assert_eq!((status, kept.path().join("never").exists()), (2, false));
+    let saw = person.saw();
+    assert_eq!(saw.matches("such as America/New_York or America/Denver").count(), 2, "{saw}");
+    assert!(saw.contains("Required.") && person.left() == 0, "{saw}");
+    assert!(stdout.contains("First set `program`, and read") && !stdout.contains("Time zone:"), "{stdout}");
+    for answers in [&[][..], &["Example VAD program"], &["", "", ""]] {
+        let Outcome { status, .. } = run_in(kept.path(), &["init", "never"], Some(&Person::typing(answers)));
+        assert_eq!((status, kept.path().join("never").exists()), (2, false), "{answers:?}");
+    }
+}
+
+#[test]
+fn init_in_a_script_says_that_the_time_zone_is_the_templates_until_it_is_typed() {
+    let kept = empty();
+    let line = "Time zone: America/Chicago, the template's. Set `time_zone` in policy.toml.\n";
+    for (dir, more, is_said) in [
+        ("neither", &[][..], true),
+        ("name", &["--program", "Example VAD program"], true),
+        ("zone", &["--time-zone", "America/Chicago"], false),
+    ] {
+        let Outcome { stdout, status, .. } = run_in(kept.path(), &[&["init", dir], more].concat(), None);
+        assert_eq!((status, stdout.contains(line)), (0, is_said), "{stdout}");
+    }
 }
 
 #[test]

@@ -41,10 +41,21 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     };
     let own = match (&program, &zone) {
         (Some(_), Some(_)) => "read",
-        _ => "set `program` and `time_zone`, and read",
+        (None, Some(_)) => "set `program`, and read",
+        (Some(_), None) => "set `time_zone`, and read",
+        (None, None) => "set `program` and `time_zone`, and read",
     };
+    // Nothing in the file tells a zone that was never set from a program in the template's zone.
+    let template = Policy::built_in().filter(|_| zone.is_none());
+    let zone_line = template.map(|template| {
+        format!(
+            "Time zone: {}, the template's. Set `time_zone` in policy.toml.\n",
+            template.plan.map(|plan| plan.calendar.policy_zone().name()).unwrap_or_default()
+        )
+    });
+    let zone_line = zone_line.unwrap_or_default();
     let stdout = format!(
-        "Made {dir}. {git}\nFirst {own} every value of {dir}/policy.toml: protocols differ between programs.\nNext, in {dir}:\n{NEXT}"
+        "Made {dir}. {git}\n{zone_line}First {own} every value of {dir}/policy.toml: protocols differ between programs.\nNext, in {dir}:\n{NEXT}"
     );
     Ok(Outcome { stdout, has_written: true, ..Outcome::default() })
 }
@@ -61,11 +72,11 @@ fn asked(args: &Args, context: &Context) -> Result<(Option<String>, Option<Strin
     let mut answers = (args.program.clone(), args.time_zone.clone());
     let Some(terminal) = context.surroundings.terminal else { return Ok(answers) };
     let questions = Questions { terminal, look: context.look, kept: None };
-    let later = Enter::Leaves("later, in policy.toml");
     questions.walk(&mut answers, 2, |at, (program, zone)| {
-        let (question, answer) = match at {
-            0 => ("Name of the program", program),
-            _ => ("Time zone, such as America/New_York", zone),
+        // Every due time depends on the zone, so that Enter does not take the template's.
+        let (question, answer, enter) = match at {
+            0 => ("Name of the program", program, Enter::Leaves("later, in policy.toml")),
+            _ => ("Time zone, such as America/New_York or America/Denver", zone, Enter::Asks),
         };
         if answer.is_some() {
             return Ok(false);
@@ -74,7 +85,7 @@ fn asked(args: &Args, context: &Context) -> Result<(Option<String>, Option<Strin
             let (name, zone) = if at == 0 { (Some(text), None) } else { (None, Some(text)) };
             own_policy(name, zone).map(|_| text.to_owned()).map_err(|failure| failure.to_string())
         };
-        *answer = questions.ask(question, later, read)?;
+        *answer = questions.ask(question, enter, read)?;
         Ok(true)
     })?;
     Ok(answers)
