@@ -251,7 +251,7 @@ fn what_was_not_typed_is_asked_for_and_written_after_a_yes() {
     session.send("yesterday 18:40\n").unwrap();
     session.flush().unwrap();
     talk(&mut session, &INTERVIEW[1..]);
-    session.exp_string("all nine findings assessed, none present").unwrap();
+    session.exp_string("all nine findings asked about, none reported").unwrap();
     assert_eq!(written(&kept, &before), []);
     talk(&mut session, &[("Write it? [y/N]", "y\n")]);
     let shown = ends(&mut session, 0);
