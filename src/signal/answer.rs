@@ -80,24 +80,28 @@ fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl I
 
 /// Returns true if an event counts as one after an instant.
 pub(super) fn is_later(watch: &SignalInputs, signal: Signal, event: &Event, since: Instant) -> bool {
+    if event.when.instant <= since {
+        return false;
+    }
     let calendar = watch.calendar();
-    let day = calendar.today(since);
+    let day = || calendar.today(since);
     // Of a result, only the day is known: it counts from the start of that day, and may have come at its end.
     let is_of_a_result = match signal {
         Signal::CultureGrowth => true,
-        Signal::ScoreWithGrowth => since == calendar.start(day),
+        Signal::ScoreWithGrowth => since == calendar.start(day()),
         _ => false,
     };
-    let latest = if is_of_a_result { calendar.end(day) } else { since };
-    event.when.instant > since && (event.earliest(calendar) >= latest || names(watch, signal, event, day))
+    let latest = if is_of_a_result { calendar.end(day()) } else { since };
+    event.earliest(calendar) >= latest || names(watch, signal, event, day)
 }
 
 /// Returns true if a record can only be about this signal, and so came after its start: a contact that names it, or an
 /// infection by an organism that grew in a culture with a result of that day.
-pub(super) fn names(watch: &SignalInputs, signal: Signal, event: &Event, day: NaiveDate) -> bool {
+pub(super) fn names(watch: &SignalInputs, signal: Signal, event: &Event, day: impl Fn() -> NaiveDate) -> bool {
     match &event.fact {
         Fact::Contact(contact) => contact.about.contains(&Subject::Signal(signal)),
         Fact::Infection(infection) if signal == Signal::CultureGrowth => {
+            let day = day();
             let is_named = |grown: &String| infection.organisms.iter().any(|named| named.eq_ignore_ascii_case(grown));
             let results = watch.timeline.events().iter().filter_map(|event| match &event.fact {
                 Fact::Culture(culture) => culture.result.as_ref().filter(|result| result.growth && result.on == day),

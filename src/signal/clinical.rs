@@ -113,7 +113,7 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
             continue;
         }
         // On the day of the result, only a record about this growth, which could be about no earlier one, came after it.
-        let names_it = |day| answer::names(watch, signal, event, day);
+        let names_it = |day| answer::names(watch, signal, event, || day);
         match grew_on {
             Some((first, last)) if event.when.care_day <= last && !(first == last && names_it(last)) => fold.better(),
             _ => fold.end(at),

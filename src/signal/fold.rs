@@ -81,9 +81,9 @@ impl<'a> Fold<'a> {
             Some(episode) if !episode.evidence.contains(&evidence) => {
                 // A finding that improved and is shown again has recurred.
                 let is_each_news = episode.signal.rule().is_each_news;
-                let worse =
-                    worse::worsening(self.watch, episode, &evidence, since, known_since).filter(|_| !is_each_news);
-                episode.worse.extend(worse);
+                if !is_each_news {
+                    episode.worse.extend(worse::worsening(self.watch, episode, &evidence, since, known_since));
+                }
                 let is_news = is_each_news || episode.better_not_confirmed;
                 if is_news { &mut episode.news } else { &mut episode.again }.push(self.watch.calendar().wall(since));
                 episode.better_not_confirmed = false;

@@ -51,8 +51,9 @@ pub(super) fn worsening(
     })
 }
 
-/// Determines which worsenings were acted on, after the actions on the episode: those no worse than the worst on file at some action. A record is on file at an
-/// action that came after it and was written after it; a look by staff after it saw the site, whenever it was written.
+/// Determines which worsenings were acted on, after the actions on the episode: those no worse than the worst on file at
+/// some action. A record is on file at an action that came after it and was written after it; a look by staff after it saw
+/// the site, whenever it was written.
 pub(super) fn find_acted_on(watch: &SignalInputs, episode: &mut Episode) {
     if episode.worse.is_empty() {
         return;
