@@ -21,6 +21,19 @@ pub(super) struct Spoken {
     pub(super) is_yes: bool,
 }
 
+impl Spoken {
+    /// Returns true if the flags need no question.
+    pub(super) fn is_enough(self, context: &Context) -> bool {
+        self.is_typed && (self.is_yes || context.surroundings.terminal.is_none())
+    }
+
+    /// The failure of a script that typed `--yes` alone, after the sentences about what it would end.
+    pub(super) fn unconfirmed(self, sentences: &str) -> Failure {
+        let instead = self.flag.map_or("Run it at a terminal".to_owned(), |flag| format!("Type {flag}"));
+        Failure::new(format!("{sentences}--yes does not confirm this, so nothing was written. {instead}."))
+    }
+}
+
 /// A person's answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Close {
@@ -38,17 +51,12 @@ pub(super) enum Close {
 /// A confirmation is needed, there is no terminal, and the flag was not typed.
 pub(super) fn ask(context: &Context, consequence: &Consequence, spoken: Spoken) -> Result<Close, Failure> {
     let closings = view::questions(consequence);
-    let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
-    if closings.is_empty() || is_said {
+    if closings.is_empty() || spoken.is_enough(context) {
         return Ok(Close::Meant);
     }
     let Some(terminal) = context.surroundings.terminal else {
-        let texts: Vec<&str> = closings.iter().map(|closing| closing.text.as_str()).collect();
-        let instead = spoken.flag.map_or("Run it at a terminal".to_owned(), |flag| format!("Type {flag}"));
-        return Err(Failure::new(format!(
-            "{} --yes does not confirm this, so nothing was written. {instead}.",
-            texts.join(" ")
-        )));
+        let texts: String = closings.iter().map(|closing| format!("{} ", closing.text)).collect();
+        return Err(spoken.unconfirmed(&texts));
     };
     let questions = Questions { terminal, look: context.look, kept: None };
     for closing in closings {
@@ -80,17 +88,13 @@ pub(super) fn would_close(consequences: &[Consequence]) -> Vec<String> {
 /// A confirmation is needed, there is no terminal, and the flag was not typed.
 pub(super) fn ask_once(context: &Context, consequences: &[Consequence], spoken: Spoken) -> Result<bool, Failure> {
     let closings: Vec<view::Closing> = consequences.iter().flat_map(view::questions).collect();
-    let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
-    if closings.is_empty() || is_said {
+    if closings.is_empty() || spoken.is_enough(context) {
         return Ok(true);
     }
     let texts = would_close(consequences);
     let Some(terminal) = context.surroundings.terminal else {
-        let instead = spoken.flag.map_or("Run it at a terminal".to_owned(), |flag| format!("Type {flag}"));
-        return Err(Failure::new(format!(
-            "{}\n  --yes does not confirm this, so nothing was written. {instead}.",
-            texts.join("\n  ")
-        )));
+        let texts: String = texts.iter().map(|text| format!("{text}\n  ")).collect();
+        return Err(spoken.unconfirmed(&texts));
     };
     let questions = Questions { terminal, look: context.look, kept: None };
     texts.iter().for_each(|text| questions.say(text));

@@ -296,14 +296,12 @@ fn over_the_limit(context: &Context, problem: &Problem) -> String {
 /// # Errors
 /// A confirmation is needed, there is no terminal, and the flag was not typed.
 fn is_meant_so(context: &Context, closes: &[String], spoken: Spoken) -> Result<bool, Failure> {
-    let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
-    if closes.is_empty() || is_said {
+    if closes.is_empty() || spoken.is_enough(context) {
         return Ok(true);
     }
     let Some(terminal) = context.surroundings.terminal else {
-        let flag = spoken.flag.map_or("Run it at a terminal".to_owned(), |flag| format!("Type {flag}"));
-        let closes = closes.join(" ");
-        return Err(Failure::new(format!("{closes} --yes does not confirm this, so nothing was written. {flag}.")));
+        let closes: String = closes.iter().map(|text| format!("{text} ")).collect();
+        return Err(spoken.unconfirmed(&closes));
     };
     let questions = Questions { terminal, look: context.look, kept: None };
     Ok(closes.iter().all(|text| questions.is_yes(text, "Is that right?")))

@@ -1,5 +1,5 @@
-//! The dressing change reported in a call: by whom, at which exit site, when, why, and what was found. If the time is unknown, asks whether the
-//! change came after a shower or damage of that day, so that an earlier change never counts for a later report.
+//! The dressing change reported in a call: by whom, at which exit site, when, why, and what was found. If the time is unknown,
+//! asks whether the change came after a shower or damage of that day, so that an earlier change never counts for a later report.
 
 use chrono::{NaiveDate, Timelike};
 

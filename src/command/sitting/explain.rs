@@ -229,13 +229,28 @@ pub(super) fn explanation(question: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::{EXPLANATIONS, OF_FILES, explanation};
+    use crate::entry::Draft;
+    use crate::event::Kind;
+    use crate::view::words::question;
 
     #[test]
-    fn each_explanation_is_one_or_two_sentences_and_can_be_reached() {
+    fn each_key_has_its_question_and_each_question_its_explanation() {
         for (n, (begins, about)) in EXPLANATIONS.iter().chain(&OF_FILES).enumerate() {
             assert!(about.ends_with('.') && about.len() < 160, "{about}");
             let first = EXPLANATIONS.iter().chain(&OF_FILES).position(|(other, _)| begins.starts_with(other));
             assert_eq!(first, Some(n), "{begins} is never shown");
+        }
+        let about = |question: &str| {
+            let known = EXPLANATIONS.iter().chain(&OF_FILES).find(|(begins, _)| question.starts_with(begins));
+            known.is_some_and(|(_, about)| !about.is_empty())
+        };
+        // The four signs have one question, "Which are present?".
+        let signs = ["site.odor", "site.warmth", "site.overgranulation", "site.bleeding"];
+        for kind in Kind::ALL {
+            for (key, ..) in Draft::keys(*kind).iter().filter(|(key, ..)| !signs.contains(&key.as_str())) {
+                let asked = question(key);
+                assert!(asked.is_some_and(about), "{kind}, {key}: {asked:?}");
+            }
         }
         assert!(explanation("Write it? [y/N]").contains("y for yes"));
         assert!(explanation("Which kind of water? 1 shower, 2 bath").contains("Type the number, the word"));

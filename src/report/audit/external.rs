@@ -1,7 +1,7 @@
 //! The external report: one page of figures for a complete calendar year that may leave the program.
 //! Disclosure control does not rest on complementary suppression. There are few figures, and none is part of another or a sum
-//! of others, so nothing can be derived by subtraction: for any suppressed count, each of the values 1 to 4 gives an identical
-//! report, byte for byte, in this year and in others. Derived figures use published figures only: a rate divides by the
+//! of others, so subtraction reveals no suppressed count: each of the values 1 to 4 gives an identical report, byte for byte, in
+//! this year and in others. Derived figures use published figures only: a rate divides by the
 //! rounded device-days, and a proportion has no limits, since they would reveal its denominator.
 //! Left out on purpose: months, phases, groups, curves, charts, codes, dates, notes, and breakdowns of any count.
 
