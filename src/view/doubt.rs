@@ -51,7 +51,7 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
         }
         Doubt::FindingInNote { word, finding } => {
             let record = match finding {
-                NotedFinding::Temperature => "Add the temperature: `--temperature-c`, or a record of its own",
+                NotedFinding::Temperature => "Record it too: `exitsite record contact` with `--temperature-c`",
                 NotedFinding::Site => "Record it too: `exitsite record assessment`, source reported",
                 NotedFinding::Dressing => "Record it too: `exitsite record inspection`, source reported",
                 NotedFinding::Pull => "Record it too: `exitsite record trauma`, source reported",

@@ -26,8 +26,8 @@ const EXPLANATIONS: [(&str, &str); 72] = [
     ("Who was reached", "The person who answered the call, by number or code. Example: 2."),
     ("Which clinician", "The code of the clinician who was reached. Example: 1."),
     ("Escalated to", "The clinician to whom it was passed on. Example: 1."),
-    ("Outcome", "The result of the call. A promise is asked for its time next. Example: 3, or advised."),
-    ("What came of the call", "The result of the call. A promise is asked for its time next. Example: 3, or advised."),
+    ("Outcome", "What came of the call. If it was a promise, its time is asked next. Example: 3, or advised."),
+    ("What came of the call", "What came of the call. If it was a promise, its time is asked next. Example: 3, or advised."),
     (
         "By when",
         "The time the household promised. Enter writes no time, since none was given. Example: 18:00 or \"tomorrow 12:00\".",
