@@ -27,7 +27,10 @@ const EXPLANATIONS: [(&str, &str); 72] = [
     ("Which clinician", "The code of the clinician who was reached. Example: 1."),
     ("Escalated to", "The clinician to whom it was passed on. Example: 1."),
     ("Outcome", "What came of the call. If it was a promise, its time is asked next. Example: 3, or advised."),
-    ("What came of the call", "What came of the call. If it was a promise, its time is asked next. Example: 3, or advised."),
+    (
+        "What came of the call",
+        "What came of the call. If it was a promise, its time is asked next. Example: 3, or advised.",
+    ),
     (
         "By when",
         "The time the household promised. Enter writes no time, since none was given. Example: 18:00 or \"tomorrow 12:00\".",
