@@ -129,6 +129,26 @@ enum Sub {
     Man(man::Args),
 }
 
+impl Sub {
+    /// Returns true if the command asks questions at a terminal.
+    fn asks(&self) -> bool {
+        use Sub::{Amend, Import, Init, Patient, Record, Resolve, Result, Round, Staff, Void};
+        matches!(
+            self,
+            Round(_)
+                | Record(_)
+                | Amend(_)
+                | Void(_)
+                | Result(_)
+                | Resolve(_)
+                | Patient(_)
+                | Staff(_)
+                | Import(_)
+                | Init(_)
+        )
+    }
+}
+
 /// The flags of every reading command.
 #[derive(Debug, clap::Args)]
 struct ReadingFlags {
@@ -179,8 +199,11 @@ pub struct Surroundings<'a> {
     pub print: Option<fn(&str) -> std::io::Result<()>>,
     /// The terminal of a user who can be asked; `None` in a script.
     pub terminal: Option<&'a dyn Terminal>,
-    /// The terminal's width; `None` without a terminal.
+    /// The width of the terminal on standard output; `None` if it is not a terminal.
     pub width: Option<usize>,
+    /// The width of the terminal on standard error, where questions and errors are shown; `None` if it is not a
+    /// terminal.
+    pub error_width: Option<usize>,
     /// True if the terminal shows color.
     pub color: bool,
 }
@@ -214,7 +237,7 @@ struct Context<'a> {
 pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
     let outcome = answered(arguments, surroundings);
     let said = text::visible_lines(&outcome.stderr);
-    let fitted = surroundings.width.map(|width| crate::view::sentences(&said, TextStyle { width, color: false }));
+    let fitted = surroundings.error_width.map(|width| crate::view::sentences(&said, TextStyle { width, color: false }));
     Outcome { stderr: fitted.unwrap_or(said), ..outcome }
 }
 
@@ -224,33 +247,22 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
     if arguments.len() < 2 {
         return Outcome { stderr: help::first(&definition), status: 2, ..Outcome::default() };
     }
-    let user = surroundings.terminal.map(|terminal| sitting::Sitting::of(terminal, &arguments, surroundings.width));
+    let user =
+        surroundings.terminal.map(|terminal| sitting::Sitting::of(terminal, &arguments, surroundings.error_width));
     let terminal = user.as_ref().map(sitting::Sitting::as_terminal);
-    let parsed = definition.clone().try_get_matches_from(arguments).and_then(|found| Cli::from_arg_matches(&found));
+    let parsed = definition.clone().try_get_matches_from(&arguments).and_then(|found| Cli::from_arg_matches(&found));
     match parsed {
         Ok(cli) => match dispatch(cli, &Surroundings { terminal, ..surroundings.clone() }) {
             Ok(outcome) => outcome,
             Err(failure) => Outcome { stderr: format!("exitsite: {failure}\n"), status: 2, ..Outcome::default() },
         },
         Err(error) if error.use_stderr() => {
-            let error = help::with_the_nearest(with_what_took_its_place(error), &definition);
+            let error = help::with_the_nearest(help::with_what_took_its_place(error), &arguments, &definition);
             Outcome { stderr: error.render().to_string(), status: 2, ..Outcome::default() }
         }
         Err(help) => Outcome { stdout: help.render().to_string(), ..Outcome::default() },
     }
 }
-
-/// Adds the replacement of a removed flag to its usage error.
-fn with_what_took_its_place(mut error: clap::Error) -> clap::Error {
-    use clap::error::{ContextKind, ContextValue};
-    if matches!(error.get(ContextKind::InvalidArg), Some(ContextValue::String(flag)) if flag == "--deidentify") {
-        error.remove(ContextKind::SuggestedArg);
-        error.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![INSTEAD_OF_DEIDENTIFY.into()]));
-    }
-    error
-}
-
-const INSTEAD_OF_DEIDENTIFY: &str = "figures that may leave the program: `exitsite audit --year YYYY --external`; records for a recipient under an agreement: `exitsite export csv DIR --pseudonymous --key FILE`";
 
 fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
     let color = match cli.color {
@@ -258,7 +270,10 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Color::Always => true,
         Color::Never => false,
     };
-    let look = TextStyle { width: surroundings.width.unwrap_or(80), color };
+    // A command that asks shows its text between the questions, on standard error.
+    let is_asked = surroundings.terminal.is_some() && cli.command.asks();
+    let width = if is_asked { surroundings.error_width.or(surroundings.width) } else { surroundings.width };
+    let look = TextStyle { width: width.unwrap_or(80), color };
     let context = Context { surroundings, records: cli.records.or_else(|| surroundings.records.clone()), look };
     match cli.command {
         Sub::Due(args) => due::run(&args, &context),

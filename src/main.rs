@@ -4,6 +4,7 @@ mod terminal;
 
 use std::env;
 use std::io::{self, ErrorKind, IsTerminal, Write, stderr, stdout};
+use std::os::fd::AsFd;
 use std::process::ExitCode;
 
 use exitsite::command::{Outcome, Surroundings, Terminal, run};
@@ -26,7 +27,8 @@ fn main() -> ExitCode {
         password: env::var("EXITSITE_SMTP_PASSWORD").ok().map(|text| Password::new(&text)),
         print: Some(print),
         terminal: seat.as_ref().map(|seat| seat as &dyn Terminal),
-        width: terminal_width(),
+        width: width(stdout()),
+        error_width: width(stderr()),
         color: stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
     };
     let Outcome { stdout: report, stderr: said, status, has_written, is_paged } = run(env::args_os(), &surroundings);
@@ -53,8 +55,8 @@ fn print(text: &str) -> io::Result<()> {
     stdout().write_all(text.as_bytes()).and_then(|()| stdout().flush())
 }
 
-/// The width of the terminal; `None` if standard output is not a terminal.
-fn terminal_width() -> Option<usize> {
-    let size = stdout().is_terminal().then(|| terminal_size::terminal_size_of(stdout())).flatten();
+/// The width of the terminal on a stream; `None` if it is not a terminal.
+fn width(stream: impl AsFd + IsTerminal) -> Option<usize> {
+    let size = stream.is_terminal().then(|| terminal_size::terminal_size_of(stream.as_fd())).flatten();
     size.map(|(width, _)| usize::from(width.0).max(20))
 }

@@ -19,6 +19,7 @@ fn run_in(here: &Path, arguments: &[&str], person: Option<&Person>) -> Outcome {
         writer: Some("co-1".to_owned()),
         terminal: person.map(|person| person as &dyn Terminal),
         width: Some(80),
+        error_width: Some(80),
         ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
@@ -43,11 +44,40 @@ fn the_name_alone_prints_six_lines_and_the_commands_in_three_groups() {
 
 #[test]
 fn a_mistyped_command_suggests() {
-    for (typed, meant) in [("deu", "due"), ("recrod", "record"), ("patients", "patient"), ("chek", "check")] {
+    for (typed, meant) in
+        [("deu", "due"), ("recrod", "record"), ("patients", "patient"), ("chek", "check"), ("dew", "due")]
+    {
         let Outcome { stderr, status, .. } = run_in(empty().path(), &[typed], None);
         assert_eq!(status, 2);
         assert!(stderr.contains(&format!("'{meant}'")), "{typed}: {stderr}");
     }
+}
+
+#[test]
+fn a_mistyped_part_of_a_command_suggests_none_from_elsewhere() {
+    for typed in [&["patient", "staf"][..], &["record", "doe"], &["xyw"]] {
+        let Outcome { stderr, status, .. } = run_in(empty().path(), typed, None);
+        assert_eq!(status, 2);
+        assert!(!stderr.contains("similar"), "{typed:?}: {stderr}");
+    }
+}
+
+#[test]
+fn an_error_is_wrapped_to_the_width_of_its_own_stream() {
+    let run_at = |width, error_width| {
+        let here = empty();
+        let surroundings = Surroundings {
+            now: NOW.parse().unwrap(),
+            here: here.path().to_owned(),
+            width,
+            error_width,
+            ..Surroundings::default()
+        };
+        run(["exitsite", "due", "--records", "nowhere/at/all/in/a/folder"].map(OsString::from), &surroundings).stderr
+    };
+    let longest = |text: String| text.lines().map(|line| line.chars().count()).max().unwrap();
+    assert!(longest(run_at(None, Some(60))) <= 60, "{}", run_at(None, Some(60)));
+    assert!(longest(run_at(Some(60), None)) > 60, "{}", run_at(Some(60), None));
 }
 
 #[test]

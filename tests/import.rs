@@ -66,6 +66,7 @@ impl Kept {
             writer: Some("co-1".to_owned()),
             terminal,
             width: Some(1_000),
+            error_width: Some(1_000),
             ..Surroundings::default()
         };
         run(["exitsite", "import"].iter().chain(arguments).map(Into::into), &surroundings)
@@ -955,6 +956,7 @@ fn the_danger_of_several_patients_fits_the_width() {
         records: Some(kept.records()),
         writer: Some("co-1".to_owned()),
         width: Some(40),
+        error_width: Some(40),
         ..Surroundings::default()
     };
     let outcome = run(["exitsite", "import", "log.csv", "--yes"].map(Into::into), &surroundings);

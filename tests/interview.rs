@@ -504,6 +504,21 @@ fn a_date_in_us_form_is_read_back_in_full() {
 }
 
 #[test]
+fn a_part_of_a_day_is_read_back_in_full_and_asked_about_if_it_could_be_two_times() {
+    let lines = ["last night", "yesterday at 9", "last night at 5", "last night at 9", "1", "", "", "", "y"];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    for sentence in [
+        "\"last night\" has no time.",
+        "Type \"yesterday 09:00\" or \"yesterday 21:00\".",
+        "Type \"today 05:00\" or \"yesterday 17:00\".",
+        "That is Monday, November 23, 2026, 21:00.",
+    ] {
+        assert!(shown.contains(sentence), "{sentence}\n{shown}");
+    }
+    assert!(new[0].contains("at = 2026-11-23T21:00:00-06:00"), "{}", new[0]);
+}
+
+#[test]
 fn a_date_that_can_be_read_two_ways_is_asked_about() {
     let lines = ["11/3/2026 18:40", "n", "11/3/2026 18:40", "y", "1", "", "", "", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);

@@ -26,6 +26,7 @@ fn on(width: usize, is_terminal: bool, arguments: &[&str]) -> Outcome {
         here: env!("CARGO_MANIFEST_DIR").into(),
         records: Some(demo()),
         width: Some(width),
+        error_width: Some(width),
         color: is_terminal,
         ..Surroundings::default()
     };

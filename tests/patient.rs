@@ -285,6 +285,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&add, &["--intolerances", ","], "The value is empty"),
         (&add, &["--intolerances", "tape,1"], "\"1\" is not a material."),
         (&add, &["--intolerances", "no"], "\"no\" is not a material."),
+        (&add, &["--intolerances", "none, tape"], "none cannot be combined with a material."),
         (&add, &["--caregiver", "rn-07:nurse"], "is on the staff"),
         (&add, &["--caregiver", "p014-son:"], "The value is empty"),
         (&add, &["--place", "ward"], "--place: \"ward\" is not a choice"),
@@ -462,6 +463,26 @@ fn every_question_of_a_course_and_of_the_staff_list_is_a_sentence() {
             assert!(prompt.contains('?') && prompt.starts_with(|c: char| c.is_uppercase()), "{command:?}: {prompt}");
         }
     }
+}
+
+#[test]
+fn no_known_intolerances_are_an_empty_list_and_are_said() {
+    for typed in ["none", "None known", "no known allergies."] {
+        let desk = Desk::new();
+        let add = ["add", "P-002", "--implanted", "2026-11-20", "--where", "midline", "--intolerances", typed];
+        let said = desk.done(&patient(&add));
+        assert!(said.contains("No known intolerances."), "{said}");
+        assert!(desk.get("patients/P-002/patient.toml").contains("\nintolerances = []\n"), "{typed}");
+        let shown = [desk.done(&["show", "P-002"]), desk.done(&["due", "P-002", "--all"])].concat();
+        assert!(!shown.contains("tolerate") && !shown.contains("none known"), "{shown}");
+        assert_eq!(desk.findings(), [""; 0]);
+    }
+    let desk = Desk::new();
+    let answers = ["mon", "midline", "1", "implant", "mon", "", "None", "co-1", "y"];
+    let person = Person::typing(&answers);
+    desk.run_as(None, &["patient", "add", "P-003"], Some(&person));
+    assert!(person.saw().contains("No known intolerances."), "{}", person.saw());
+    assert!(desk.get("patients/P-003/patient.toml").contains("intolerances = []\n"), "{}", person.saw());
 }
 
 #[test]

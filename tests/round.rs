@@ -125,6 +125,31 @@ fn the_end_of_a_round_names_who_still_needs_somebody_in_the_order_of_the_list() 
 }
 
 #[test]
+fn the_end_of_a_round_names_who_was_not_in_it_and_why() {
+    let desk = desk();
+    let put = |code: &str, row: &str| {
+        let text = desk::PATIENT.replace("P-001", code).replace("p001", &code.replace("P-", "p"));
+        desk.put(&format!("patients/{code}/patient.toml"), &text.replace("\n[[caregiver]]", row));
+    };
+    put("P-005", "\n[[care]]\nfrom = 2026-11-10\nplace = \"elsewhere\"\n\n[[caregiver]]");
+    put("P-006", "\n[[care]]\nfrom = 2026-11-20\nplace = \"home\"\nreports = \"log\"\n\n[[caregiver]]");
+    let change = format!("kind = 'change'\nat = 2026-11-20T08:00:00\nby = 'rn-07'\nsource = 'seen'\n{FULL_LOOK}");
+    desk.put("patients/P-006/2026/2026-11-20T0800-change.toml", &change);
+    let (outcome, _) = round(&desk, &["q"]);
+    let said = outcome.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("Not in this round: waiting for log P-006; away P-005. "), "{said}");
+}
+
+#[test]
+fn a_date_that_can_be_read_two_ways_is_asked_about_in_a_round() {
+    let desk = desk();
+    let typed = ["w", "2", "12/3/2026 18:00", "n", "12/3/2026 18:00", "y", "y", "", "y", "q"];
+    let (_, saw) = round(&desk, &typed);
+    assert!(saw.contains("12/3/2026 18:00 is Thursday, December 3, 2026, 18:00. Is that right? [y/N]"), "{saw}");
+    assert!(saw.contains("Write the date as 2026-03-04"), "{saw}");
+}
+
+#[test]
 fn a_reported_end_of_support_is_to_be_written_and_the_list_says_so() {
     let desk = desk();
     let (_, saw) = round(&desk, &["c", "2", "support-ended", "", "y", "yes", "q"]);
@@ -662,7 +687,7 @@ fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     let person = Person::typing(&["n", "yes", "q"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
     let said = person.interrupted();
-    assert_eq!(said[0], "Stopped. Nothing was written. Run `exitsite round` to start again.");
+    assert_eq!(said[0], "exitsite: stopped. Nothing was written. Run `exitsite round` to start again.");
     assert!(
         said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. Run `exitsite round` to continue"),
         "{said:?}"

@@ -130,6 +130,7 @@ fn screen_with(contacts: Option<&Path>, command: &str, records: &Path, width: us
         contacts: contacts.map(Path::to_owned),
         writer: Some("co-1".to_owned()),
         width: Some(width),
+        error_width: Some(width),
         ..Surroundings::default()
     };
     let arguments = ["exitsite"].into_iter().chain(command.split_whitespace()).map(OsString::from);

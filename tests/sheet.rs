@@ -482,6 +482,7 @@ fn in_january(records: &Path, arguments: &[&str]) -> Outcome {
         records: Some(records.to_owned()),
         writer: Some("co-1".to_owned()),
         width: Some(1_000),
+        error_width: Some(1_000),
         ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)

@@ -2,7 +2,7 @@
 
 use super::question::{Leave, Questions};
 use super::{Context, Terminal};
-use crate::entry::{Trial, UsDate};
+use crate::entry::{Trial, UsDate, is_by_day_part};
 use crate::problem::{Failure, OneOf, Problem, Rule};
 use crate::record::Value;
 use crate::text;
@@ -140,7 +140,7 @@ pub(super) fn doubted(doubt: &str, look: TextStyle) -> String {
     sentences(doubt, look) + "  Save anyway? [y/N]"
 }
 
-/// Reads a US-style date back in full, and asks about one whose day could be the month.
+/// Reads a US-style date or a part of a day back in full, and asks about a date whose day could be the month.
 ///
 /// # Errors
 /// It is not the intended date.
@@ -150,7 +150,8 @@ pub(super) fn date_meant(terminal: Option<&dyn Terminal>, text: &str, value: &Va
         Value::Moment(moment) => (moment.wall.date(), Some(moment.wall.time())),
         _ => return Ok(()),
     };
-    let (Some(form), Some(terminal)) = (UsDate::of(text), terminal) else { return Ok(()) };
+    let form = UsDate::of(text).or(is_by_day_part(text).then_some(UsDate::Clear));
+    let (Some(form), Some(terminal)) = (form, terminal) else { return Ok(()) };
     let time = time.map(|time| time.format(", %H:%M").to_string()).unwrap_or_default();
     let full = format!("{}{time}", day.format("%A, %B %-d, %Y"));
     match form {

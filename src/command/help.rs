@@ -5,7 +5,7 @@ use std::ffi::OsString;
 use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
-use crate::text::nearest;
+use crate::text::nearest_or_only;
 
 /// Each command in one group.
 const GROUPS: [(&str, &[&str]); 3] = [
@@ -72,12 +72,23 @@ fn indented(lines: &str) -> String {
     lines.lines().map(|line| format!("  {line}\n")).collect()
 }
 
-/// Adds the most similar command to the usage error about an unknown one.
-pub(super) fn with_the_nearest(mut error: clap::Error, command: &Command) -> clap::Error {
+/// Adds the replacement of a removed flag to its usage error.
+pub(super) fn with_what_took_its_place(mut error: clap::Error) -> clap::Error {
+    if matches!(error.get(ContextKind::InvalidArg), Some(ContextValue::String(flag)) if flag == "--deidentify") {
+        error.remove(ContextKind::SuggestedArg);
+        error.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![INSTEAD_OF_DEIDENTIFY.into()]));
+    }
+    error
+}
+
+const INSTEAD_OF_DEIDENTIFY: &str = "figures that may leave the program: `exitsite audit --year YYYY --external`; records for a recipient under an agreement: `exitsite export csv DIR --pseudonymous --key FILE`";
+
+/// Adds the most similar command to the usage error about an unknown one, among those possible at its place.
+pub(super) fn with_the_nearest(mut error: clap::Error, arguments: &[OsString], command: &Command) -> clap::Error {
     if error.kind() == ErrorKind::InvalidSubcommand
         && error.get(ContextKind::SuggestedSubcommand).is_none()
         && let Some(ContextValue::String(typed)) = error.get(ContextKind::InvalidSubcommand)
-        && let Some(near) = nearest(typed, command.get_subcommands().map(Command::get_name))
+        && let Some(near) = nearest_or_only(typed, &names_at(typed, arguments, command))
     {
         let near = ContextValue::Strings(vec![near.to_owned()]);
         error.insert(ContextKind::SuggestedSubcommand, near);
@@ -85,9 +96,18 @@ pub(super) fn with_the_nearest(mut error: clap::Error, command: &Command) -> cla
     error
 }
 
+/// The commands that are possible in place of an unknown one.
+fn names_at<'c>(unknown: &str, arguments: &[OsString], command: &'c Command) -> Vec<&'c str> {
+    let before = arguments.iter().skip(1).take_while(|argument| *argument != unknown);
+    let typed = before.filter_map(|argument| argument.to_str());
+    let place = typed.fold(command, |place, word| place.find_subcommand(word).unwrap_or(place));
+    place.get_subcommands().map(Command::get_name).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::GROUPS;
+    use crate::text::nearest_or_only;
 
     #[test]
     fn each_command_stands_in_one_group() {
@@ -97,5 +117,20 @@ mod tests {
         grouped.sort_unstable();
         all.sort_unstable();
         assert_eq!(grouped, all);
+    }
+
+    #[test]
+    fn a_command_two_letters_off_is_suggested_if_it_is_the_only_one() {
+        let definition = crate::command::definition();
+        let names: Vec<&str> = definition.get_subcommands().map(clap::Command::get_name).collect();
+        for (typed, meant) in [
+            ("dew", Some("due")),
+            ("deu", Some("due")),
+            ("shoe", Some("show")),
+            ("xyw", None),
+            ("P-014", None),
+        ] {
+            assert_eq!(nearest_or_only(typed, &names), meant, "{typed}");
+        }
     }
 }

@@ -7,6 +7,7 @@ mod passing;
 mod promised;
 mod writing;
 
+use super::consent::STOPPED;
 use super::contacts::ContactsFile;
 use super::question::{Kept, Questions};
 use super::record::unknown;
@@ -113,9 +114,9 @@ enum Mark {
 fn interrupted(done: &[(usize, Vec<String>)]) -> String {
     let files: Vec<&str> = done.iter().flat_map(|(_, files)| files).map(String::as_str).collect();
     match files.is_empty() {
-        true => "Stopped. Nothing was written. Run `exitsite round` to start again.".to_owned(),
+        true => format!("{STOPPED} Run `exitsite round` to start again."),
         false => format!(
-            "Stopped. Written in this round and on file: {}. Run `exitsite round` to continue with the patients not called today.",
+            "exitsite: stopped. Written in this round and on file: {}. Run `exitsite round` to continue with the patients not called today.",
             files.join(", ")
         ),
     }
@@ -146,20 +147,23 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let names = context.contacts(&args.contacts, &program.folder, true);
     let walk = Walk { context, program: &program, terminal, by, args, kept: &kept, contacts: &names.contacts };
     names.refused.iter().for_each(|file| walk.say(&format!("Names and numbers are not shown: {}", file.message)));
-    let (marks, has_written) = walk.through(&walk.listed()?)?;
+    let patients = walk.listed()?;
+    let (marks, has_written) = walk.through(&patients)?;
     // Recounted, since calls were made meanwhile.
     let (body, mut unusable) = ask::due(&program, &program.codes(&[])?, walk.as_of(), true);
     unusable.extend(names.refused);
     let count = |mark| marks.iter().filter(|known| **known == mark).count();
+    let listed: Vec<&str> = patients.iter().flatten().map(Row::patient).collect();
     let (left, passed) = (count(Mark::NotReached), count(Mark::Passed));
     let passed = if passed > 0 { format!(", {passed} called already or no longer on the list") } else { String::new() };
     let left = if left > 0 { format!(", {left} not yet shown") } else { String::new() };
     let stdout = format!(
-        "{}{} on the list, {} recorded, {} skipped{passed}{left}. {}.",
+        "{}{} on the list, {} recorded, {} skipped{passed}{left}. {}{}.",
         view::round::still_open(&body.rows),
         text::count(marks.len() as i64, "patient"),
         count(Mark::Recorded),
         count(Mark::Skipped),
+        view::round::not_in_it(&body.rows, &listed),
         view::census(&body.census, unusable.is_empty() && body.signals_not_known.is_empty())
     );
     let outcome = Outcome::report(view::entry::summary(&stdout, context.look), &unusable);

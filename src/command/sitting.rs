@@ -207,7 +207,7 @@ impl Terminal for Sitting<'_> {
     }
 
     fn on_interrupt(&self, text: &str) {
-        self.terminal.on_interrupt(text);
+        self.terminal.on_interrupt(sentences(text, self.look).trim_end());
     }
 
     fn edit(&self, text: &str) -> Result<String, Failure> {

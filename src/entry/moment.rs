@@ -5,8 +5,9 @@
 
 use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
+use super::day_part::{in_full, is_by_day_part};
 use super::time_of_day::{bare_hour, time};
-use super::us_date::by_numbers;
+use super::us_date::{by_numbers, iso_day};
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
 use crate::text::{cut, visible};
@@ -98,6 +99,12 @@ impl Clock<'_> {
     /// // an hour alone is asked about
     /// assert_eq!(said(morning, "8"), "\"8\" could be more than one time. Type 08:00 or 20:00.");
     /// assert!(said(morning, "yesterday 10").contains("Type \"yesterday 10:00\" or \"yesterday 22:00\"."));
+    /// // a part of the day; after midnight, the date is needed
+    /// assert_eq!(said(morning, "last night at 9"), "2026-11-23T21:00:00-06:00");
+    /// assert_eq!(said(morning, "this morning 6:30"), "2026-11-24T06:30:00-06:00");
+    /// assert!(said(morning, "this morning 8").contains("is in the future") && said(morning, "last night").contains("no time"));
+    /// assert!(said(morning, "yesterday at 9").contains("Type \"yesterday 09:00\" or \"yesterday 21:00\"."));
+    /// assert!(said("2026-11-24T01:30:00-06:00", "last night at 9").contains("such as 2026-11-23."));
     /// assert_eq!(said(morning, "wednesday"), "2026-11-18");
     /// assert_eq!(said(morning, "yesterday"), "2026-11-23");
     /// assert_eq!(said(morning, "2026-11-23"), "2026-11-23");
@@ -174,6 +181,12 @@ impl Clock<'_> {
         self.wall().time() < self.calendar.starts()
     }
 
+    /// The sentence about a day word between midnight and the start of the care day.
+    fn two_days(&self, text: &str) -> String {
+        let today = self.calendar.today(self.now);
+        format!("After midnight \"{text}\" could be two days. Write the date, such as {today}.", text = as_typed(text))
+    }
+
     /// Parses a day.
     ///
     /// # Errors
@@ -200,6 +213,11 @@ impl Clock<'_> {
         if text.trim().eq_ignore_ascii_case("now") {
             return Ok(Said::At(self.moment()));
         }
+        if is_by_day_part(text) && self.is_two_days() {
+            return Err(self.two_days(text));
+        }
+        let full = in_full(text, direction == Direction::Ahead)?;
+        let text = full.as_str();
         let is_day = |text: &str| Parts::read(text).is_some_and(|parts| parts.day.is_some() && parts.time.is_none());
         bare_hour(text, is_day).map_or(Ok(()), Err)?;
         let unknown = || match direction {
@@ -218,11 +236,7 @@ impl Clock<'_> {
         let Some(time) = parts.time else {
             let day = parts.day.ok_or_else(unknown)?;
             if !matches!(day, Day::Date(_) | Day::OfAnyYear(..)) && self.is_two_days() {
-                let today = self.calendar.today(self.now);
-                return Err(format!(
-                    "After midnight \"{text}\" could be two days. Write the date, such as {today}.",
-                    text = as_typed(text)
-                ));
+                return Err(self.two_days(text));
             }
             return Ok(Said::On(self.date_of(day, direction)?));
         };
@@ -357,14 +371,6 @@ fn day(word: &str) -> Option<Day> {
         word if word.len() == 10 => iso_day(word).map(Day::Date),
         word => word.parse().ok().map(Day::Weekday),
     }
-}
-
-/// Parses a date written 2026-11-23, with all its digits.
-pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
-    let is_of_the_form =
-        |(at, byte): (usize, u8)| if matches!(at, 4 | 7) { byte == b'-' } else { byte.is_ascii_digit() };
-    let is_one = text.len() == 10 && text.bytes().enumerate().all(is_of_the_form);
-    is_one.then(|| text.parse().ok()).flatten()
 }
 
 /// Parses a US-style date: `11/23/2026`, `11/23/26`, or `11/23`. It is read back in full before it is written.

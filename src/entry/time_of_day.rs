@@ -56,7 +56,7 @@ pub(super) fn bare_hour(text: &str, is_day: impl Fn(&str) -> bool) -> Option<Str
 }
 
 /// The hours that a bare number could be: 8 is 8 or 20, 20 is 20; `None` if it is none.
-fn hours(word: &str) -> Option<Vec<u32>> {
+pub(super) fn hours(word: &str) -> Option<Vec<u32>> {
     let hour: u32 = word.parse().ok().filter(|_| word.len() <= 2 && word.bytes().all(|b| b.is_ascii_digit()))?;
     match hour {
         1..=11 => Some(vec![hour, hour + 12]),

@@ -23,21 +23,43 @@ pub(crate) fn typed(key: &str, shape: &Shape, text: &str, clock: Clock) -> Resul
     }
 }
 
-/// Refuses an intolerance that cannot be a material, such as `1`: the shortest names have three letters in a row.
+/// The answers that say a patient has no known intolerances, in lower case.
+const NO_INTOLERANCES: [&str; 6] =
+    ["none", "none known", "no known", "no known intolerances", "no known allergies", "nka"];
+
+/// Returns true if an answer says that a patient has no known intolerances.
+///
+/// ```
+/// # use exitsite::entry::is_none_known;
+/// assert!(is_none_known("none") && is_none_known("No known allergies.") && !is_none_known("no tape"));
+/// ```
+pub fn is_none_known(text: &str) -> bool {
+    NO_INTOLERANCES.contains(&text.trim().trim_end_matches('.').to_lowercase().as_str())
+}
+
+/// An empty list for no known intolerances. Refuses an intolerance that cannot be a material, such as `1`: the shortest
+/// names have three letters in a row.
 fn intolerances(value: Value) -> Result<Value, String> {
     let is_name = |text: &str| text.split(|letter: char| !letter.is_alphabetic()).any(|run| run.chars().count() >= 3);
     let items = match &value {
         Value::List(items) => items.as_slice(),
         item => std::slice::from_ref(item),
     };
-    let odd = items.iter().find_map(|item| match item {
-        Value::Text(text) if !is_name(text) => Some(text),
-        _ => None,
-    });
-    match odd {
+    let texts = || {
+        items.iter().filter_map(|item| match item {
+            Value::Text(text) => Some(text.as_str()),
+            _ => None,
+        })
+    };
+    match texts().find(|text| is_none_known(text)) {
+        Some(_) if items.len() == 1 => return Ok(Value::List(Vec::new())),
+        Some(none) => return Err(format!("{none} cannot be combined with a material. Write the materials, or none.")),
+        None => {}
+    }
+    match texts().find(|text| !is_name(text)) {
         Some(text) => {
             let text = visible(text);
-            Err(format!("\"{text}\" is not a material. Write its name, such as chlorhexidine, CHG or tape."))
+            Err(format!("\"{text}\" is not a material. Write its name, such as chlorhexidine, CHG or tape, or none."))
         }
         None => Ok(value),
     }

@@ -1,4 +1,6 @@
-//! US-style dates: `12/15/2026`, `Nov 28`. [`super::Clock`] reads them.
+//! Dates as people write them, US-style (`12/15/2026`, `Nov 28`) or with the year first. [`super::Clock`] reads them.
+
+use chrono::NaiveDate;
 
 /// The clarity of a US-style date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,4 +48,12 @@ pub(super) fn by_numbers(text: &str) -> String {
         None => (String::new(), rest),
     };
     format!("{}/{day}{year} {}", month.number_from_month(), rest.join(" "))
+}
+
+/// Parses a date written 2026-11-23, with all its digits.
+pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
+    let is_of_the_form =
+        |(at, byte): (usize, u8)| if matches!(at, 4 | 7) { byte == b'-' } else { byte.is_ascii_digit() };
+    let is_one = text.len() == 10 && text.bytes().enumerate().all(is_of_the_form);
+    is_one.then(|| text.parse().ok()).flatten()
 }

@@ -16,6 +16,25 @@ pub fn nearest<'a>(slip: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|(_, word)| word)
 }
 
+/// The nearest known word, or the only one that begins with the same letter and is two letters off. For words of the
+/// program, never for codes.
+///
+/// ```
+/// # use exitsite::text::nearest_or_only;
+/// assert_eq!(nearest_or_only("dew", &["due", "void"]), Some("due"));
+/// assert_eq!(nearest_or_only("dew", &["due", "den"]), Some("den"));
+/// assert_eq!(nearest_or_only("dxy", &["due", "dot"]), None);
+/// assert_eq!(nearest_or_only("xew", &["due", "void"]), None);
+/// ```
+pub fn nearest_or_only<'a>(slip: &str, known: &[&'a str]) -> Option<&'a str> {
+    let is_same_letter = |word: &str| word.chars().next() == slip.to_lowercase().chars().next();
+    let is_near = |word: &&&str| is_same_letter(word) && strsim::damerau_levenshtein(&slip.to_lowercase(), word) <= 2;
+    nearest(slip, known.iter().copied()).or_else(|| {
+        let mut near = known.iter().filter(is_near);
+        near.next().filter(|_| near.next().is_none()).copied()
+    })
+}
+
 /// The known code that differs only in case, leading zeros or hyphens; `None` if there are two. A code that is merely
 /// similar may be another patient's and is never suggested.
 ///

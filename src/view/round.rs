@@ -198,6 +198,31 @@ pub(crate) fn still_open(rows: &[Row]) -> String {
     format!("{unreadable}{review}{change}")
 }
 
+/// Names the patients who were not on the list of a round and whose state is not known or not reported, by reason; empty if
+/// there are none.
+///
+/// ```text
+/// Not in this round: cannot read P-026; waiting for log P-018, P-021; away P-031.
+/// ```
+pub(crate) fn not_in_it(rows: &[Row], listed: &[&str]) -> String {
+    let reason = |row: &Row| match (row.state(), row.site()) {
+        (State::Unusable, _) => Some(0),
+        (State::AwaitingLog, _) => Some(1),
+        (State::None, Some(site)) if site.ended.is_none() && site.days_elsewhere.is_some() => Some(2),
+        _ => None,
+    };
+    let mut named: [Vec<String>; 3] = Default::default();
+    for row in rows.iter().filter(|row| !listed.contains(&row.patient())) {
+        let code = visible(row.patient());
+        if let Some(reason) = reason(row).filter(|_| !named.iter().flatten().any(|known| *known == code)) {
+            named[reason].push(code);
+        }
+    }
+    let whys = ["cannot read", "waiting for log", "away"].iter().zip(&named).filter(|(_, codes)| !codes.is_empty());
+    let whys: Vec<String> = whys.map(|(why, codes)| format!("{why} {}", codes.join(", "))).collect();
+    if whys.is_empty() { String::new() } else { format!("Not in this round: {}. ", whys.join("; ")) }
+}
+
 /// Describes a change that a shower or damage requires by a time: `change due by today 08:20`.
 fn clocked(deadline: WallTime, is_overdue: bool, today: NaiveDate) -> String {
     let at = day_and_time(&deadline.into(), today);

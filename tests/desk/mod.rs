@@ -154,6 +154,7 @@ impl Desk {
             writer: writer.map(str::to_owned),
             terminal: person.map(|person| person as &dyn Terminal),
             width: Some(width),
+            error_width: Some(width),
             ..Surroundings::default()
         };
         run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)

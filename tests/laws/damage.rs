@@ -121,6 +121,7 @@ fn runs(root: &Path, words: &[&str]) -> exitsite::command::Outcome {
         here: root.to_owned(),
         records: Some(root.to_owned()),
         width: Some(80),
+        error_width: Some(80),
         ..Surroundings::default()
     };
     let outcome = run(["exitsite"].iter().chain(words).map(OsString::from), &surroundings);

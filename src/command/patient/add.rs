@@ -13,7 +13,7 @@ use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::gap::{self, FlagGaps};
 use crate::command::question::{Kept, Questions};
 use crate::command::{Context, Outcome};
-use crate::entry::{self, Clock, new_patient, row, typed_for};
+use crate::entry::{self, Clock, is_none_known, new_patient, row, typed_for};
 use crate::event::is_patient_code;
 use crate::patient::{FILE, Patient};
 use crate::policy::CarePlace;
@@ -105,7 +105,9 @@ fn settle(
     consent::to_be_put_right(
         &verdict.refused.iter().filter(|problem| problem.place.file == file).map(consent::sentence).collect::<Vec<_>>(),
     )?;
-    let whom = format!("{code}: a new patient\n");
+    let title = format!("{code}: a new patient");
+    let none = answers.get("--intolerances").is_some_and(is_none_known);
+    let whom = format!("{title}\n{}", if none { "No known intolerances.\n" } else { "" });
     let like = program.patients.codes.iter().filter(|known| is_alike(code, known));
     let like = like.map(|known| format!("{known} is on file and looks like {code}: check the code"));
     let there = has_records.then(|| format!("{folder} already has records, but no {FILE}"));
@@ -122,7 +124,7 @@ fn settle(
     let schedule = view::schedule(&[], &effect::standing(program, code, context.surroundings.now), context.look);
     let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
     let outcome = context.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
-    Ok(Some(context.committed(program, typed.writing.commit(), &[file], whom.trim_end(), outcome)))
+    Ok(Some(context.committed(program, typed.writing.commit(), &[file], &title, outcome)))
 }
 
 /// Returns true if a code that no patient has yet already has records.

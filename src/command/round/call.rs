@@ -1,6 +1,7 @@
 //! The questions about a call: person reached, outcome, deadline, open signals discussed, note.
 
 use super::Walk;
+use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave};
 use crate::command::record::subject;
 use crate::command::until::no_time_given;
@@ -185,6 +186,7 @@ impl Walk<'_> {
         let clock = book.clock(now);
         let read = |text: &str| {
             let until = clock.ahead(text)?;
+            consent::date_meant(Some(self.terminal), text, &Value::Moment(until))?;
             match clock.instant(until) {
                 Some(instant) if instant <= now => Err("that time has passed; type when it is expected".to_owned()),
                 _ => Ok(until),

@@ -5,6 +5,7 @@ use chrono::{NaiveDate, Timelike};
 
 use super::Walk;
 use super::call::household;
+use crate::command::consent;
 use crate::command::question::{Choice, Enter, Kept, Leave, Questions, pick};
 use crate::command::record::{ReportedChange, Talk, change_told_in};
 use crate::day::Instant;
@@ -194,8 +195,14 @@ impl Walk<'_> {
             Ok(1) => Ok(ReportedTime::Day(today)),
             Ok(_) => Ok(ReportedTime::Day(crate::day::before(today))),
             Err(_) => match clock.past(text)? {
-                Said::At(_) => Ok(ReportedTime::Typed(text.to_owned())),
-                Said::On(day) => Ok(ReportedTime::Day(day)),
+                Said::At(moment) => {
+                    consent::date_meant(Some(self.terminal), text, &Value::Moment(moment))?;
+                    Ok(ReportedTime::Typed(text.to_owned()))
+                }
+                Said::On(day) => {
+                    consent::date_meant(Some(self.terminal), text, &Value::Date(day))?;
+                    Ok(ReportedTime::Day(day))
+                }
             },
         };
         let question = format!(

@@ -17,7 +17,7 @@ use chrono::{NaiveDate, NaiveTime};
 
 use super::meant;
 use crate::day::is_date_of_care;
-use crate::entry::moment::iso_day;
+use crate::entry::us_date::iso_day;
 use crate::text::visible;
 
 /// A part of a form.

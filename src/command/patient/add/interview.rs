@@ -304,7 +304,7 @@ impl Interview<'_> {
                 at.map(|at| choices[at].word.clone())
             }
             "--intolerances" => self.questions.ask(
-                "What does the patient not tolerate? Several with commas",
+                "What does the patient not tolerate? Several with commas; none if there are no known intolerances",
                 Enter::Leaves("none recorded"),
                 read,
             )?,
