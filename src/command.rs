@@ -11,6 +11,7 @@ mod completions;
 mod consent;
 mod contacts;
 mod correction;
+mod days;
 mod due;
 mod export;
 mod form;
@@ -52,9 +53,11 @@ use std::path::PathBuf;
 
 pub use terminal::Terminal;
 
+use days::{Days, day};
+
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
 
-use crate::day::{AsOf, Instant, Period, is_date_of_care};
+use crate::day::{AsOf, Instant};
 use crate::folder::Folder;
 use crate::post::Password;
 use crate::problem::Failure;
@@ -163,18 +166,6 @@ struct ReadingFlags {
     /// Print JSON for scripts instead of text
     #[arg(long)]
     json: bool,
-}
-
-/// A range of days, inclusive.
-#[derive(Debug, clap::Args)]
-struct Days {
-    /// First day; default: 27 days before the last
-    #[arg(long, value_name = "DATE")]
-    from: Option<String>,
-
-    /// Last day; default: today
-    #[arg(long, value_name = "DATE")]
-    to: Option<String>,
 }
 
 /// The environment of a run, gathered by `main`.
@@ -372,27 +363,6 @@ impl Context<'_> {
     fn as_of(&self, program: &Program, asking: &ReadingFlags) -> Result<AsOf, Failure> {
         program.as_of(asking.as_of.as_deref(), self.surroundings.now)
     }
-}
-
-impl Days {
-    /// The period; default: the 28 days to today.
-    fn period(&self, today: chrono::NaiveDate) -> Result<Period, Failure> {
-        let to = day("--to", &self.to)?.unwrap_or(today);
-        let from = day("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
-        Period::asked(from, to, today).map_err(Failure::new)
-    }
-
-    fn is_given(&self) -> bool {
-        self.from.is_some() || self.to.is_some()
-    }
-}
-
-/// The day given by a flag, if any.
-fn day(flag: &str, typed: &Option<String>) -> Result<Option<chrono::NaiveDate>, Failure> {
-    let Some(typed) = typed else { return Ok(None) };
-    let day = typed.parse().ok().filter(|day| is_date_of_care(*day));
-    let shown = text::visible(typed);
-    day.map(Some).ok_or_else(|| Failure::new(format!("{flag} \"{shown}\" is not a date. Write 2026-11-24.")))
 }
 
 impl Outcome {

@@ -123,13 +123,9 @@ mod tests {
     fn a_command_two_letters_off_is_suggested_if_it_is_the_only_one() {
         let definition = crate::command::definition();
         let names: Vec<&str> = definition.get_subcommands().map(clap::Command::get_name).collect();
-        for (typed, meant) in [
-            ("dew", Some("due")),
-            ("deu", Some("due")),
-            ("shoe", Some("show")),
-            ("xyw", None),
-            ("P-014", None),
-        ] {
+        for (typed, meant) in
+            [("dew", Some("due")), ("deu", Some("due")), ("shoe", Some("show")), ("xyw", None), ("P-014", None)]
+        {
             assert_eq!(nearest_or_only(typed, &names), meant, "{typed}");
         }
     }
