@@ -12,7 +12,7 @@ use exitsite::audit::{AuditSpan, Cohort};
 use exitsite::day::{AsOf, Calendar, Period};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
-use exitsite::report::audit::{self, Provenance, Question};
+use exitsite::report::audit::{self, AuditOptions, Provenance};
 
 /// The `as_of` of the list.
 const AS_OF: &str = "2026-11-24T07:15";
@@ -161,7 +161,7 @@ fn the_audit_of_a_month_opens_no_more_files_after_ten_years() {
             let span = AuditSpan::of(october, today, 400).unwrap();
             let cohort = Cohort::read(program, as_of, &span);
             let rules = program.rules();
-            let report = audit::report(&cohort, rules, Provenance::default(), &span, &Question::default());
+            let report = audit::report(&cohort, rules, Provenance::default(), &span, &AuditOptions::default());
             assert_eq!((report.census.device_days, cohort.problems().count()), (31, 0));
         })
     });

@@ -11,6 +11,7 @@ use crate::entry::{Corrected, Key, Stamp, plain};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::{quoted, visible};
+use crate::view::words::question::correction::{WHICH_RECORD, WHY_CORRECTED};
 
 /// Correct a record; the old value, writer and reason stay on file
 ///
@@ -59,7 +60,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         if wishes.is_empty() && !args.edit {
             gaps.add("Required: --set KEY=VALUE, --clear KEY, or --edit.".to_owned());
         }
-        correction.stamp(&args.who, "Reason for the correction:", gaps)
+        correction.stamp(&args.who, WHY_CORRECTED, gaps)
     })?;
     let stamp = stamp.ok_or_else(gap::incomplete)?;
     let corrected = match args.edit {
@@ -150,5 +151,11 @@ fn back(file: &str, corrected: &Corrected) -> String {
 }
 
 fn wanted(args: &Args) -> WantedRecords {
-    WantedRecords { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
+    WantedRecords {
+        question: WHICH_RECORD,
+        one: "record",
+        several: "records",
+        is_one: |_| true,
+        may_ask: !args.writing.yes,
+    }
 }

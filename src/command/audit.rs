@@ -15,7 +15,7 @@ use crate::day::{Period, before, is_date_of_care};
 use crate::folder::{read_outside, write_outside};
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::audit::{self, GroupBy, Issued, Provenance, Question};
+use crate::report::audit::{self, AuditOptions, GroupBy, Issued, Provenance};
 use crate::report::{Report, Unusable};
 use crate::text;
 use crate::view;
@@ -94,7 +94,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let today = plan.calendar.today(as_of.instant);
     let asked = args.period.days(today)?;
     let span = AuditSpan::of(asked, today, look_back_days(&program)).ok_or_else(|| not_begun(asked, today))?;
-    let question = Question {
+    let question = AuditOptions {
         compare: args.compare.as_deref().map(|both| compared(both, span.period, today)).transpose()?,
         by: args.by.as_deref().and_then(GroupBy::from_word),
         issued: args.issued.as_ref().map(|file| issued(file, context)).transpose()?,

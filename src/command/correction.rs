@@ -22,6 +22,8 @@ use crate::report::consequence::Consequence;
 use crate::report::due::Row;
 use crate::text::{either, in_sentences, visible};
 use crate::view::change as view;
+use crate::view::words::question::Question;
+use crate::view::words::question::correction::YOUR_CODE;
 use crate::word::Word;
 
 // The flags of every command that changes a file. A doc comment here would appear in the help of each.
@@ -137,10 +139,12 @@ impl<'a> OpenCorrection<'a> {
     }
 
     /// The author, time and reason, which is asked for by `reason`; adds what is missing to `gaps`.
-    pub(super) fn stamp(&self, who: &Who, reason: &str, gaps: &mut FlagGaps) -> Option<Stamp> {
+    pub(super) fn stamp(&self, who: &Who, reason: Question, gaps: &mut FlagGaps) -> Option<Stamp> {
         let by = who.by.as_deref().or(self.context.surroundings.writer.as_deref());
-        let by = gaps.needed("--by", "your code", by, |code| self.writer(code).and_then(|code| self.may_correct(code)));
-        let why = gaps.asking(reason).needed("--why", "the reason for the correction", who.why.as_deref(), gap::reason);
+        let by = gaps.needed(("--by", "your code", YOUR_CODE), by, |code| {
+            self.writer(code).and_then(|code| self.may_correct(code))
+        });
+        let why = gaps.needed(("--why", "the reason for the correction", reason), who.why.as_deref(), gap::reason);
         Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
     }
 

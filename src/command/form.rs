@@ -13,6 +13,7 @@ use super::{Context, Outcome, consent};
 use crate::entry::{Clock, plain, typed_as};
 use crate::problem::Failure;
 use crate::record::{Field, Shape, Value, Values};
+use crate::view::words::question::Question;
 
 /// A command as a form.
 #[derive(Debug)]
@@ -40,8 +41,8 @@ pub(super) struct KeyFlag {
     table: Option<&'static str>,
     /// The name of its flag, if it differs from the key's.
     flag: Option<&'static str>,
-    /// The question at a terminal, if the field's description is not one.
-    question: Option<&'static str>,
+    /// The question at a terminal.
+    question: Question,
     pub(super) need: Need,
 }
 
@@ -71,23 +72,18 @@ pub(super) enum Need {
 }
 
 impl KeyFlag {
-    pub(super) const fn new(key: &'static str, need: Need) -> KeyFlag {
-        KeyFlag { key, table: None, flag: None, question: None, need }
+    pub(super) const fn new(key: &'static str, need: Need, question: Question) -> KeyFlag {
+        KeyFlag { key, table: None, flag: None, question, need }
     }
 
     /// A key of a table other than the form's.
-    pub(super) const fn of(table: &'static str, key: &'static str, need: Need) -> KeyFlag {
-        KeyFlag { key, table: Some(table), flag: None, question: None, need }
+    pub(super) const fn of(table: &'static str, key: &'static str, need: Need, question: Question) -> KeyFlag {
+        KeyFlag { table: Some(table), ..KeyFlag::new(key, need, question) }
     }
 
     /// A key whose flag has a different name.
-    pub(super) const fn called(flag: &'static str, key: &'static str, need: Need) -> KeyFlag {
-        KeyFlag { key, table: None, flag: Some(flag), question: None, need }
-    }
-
-    /// Sets the question at a terminal, a sentence.
-    pub(super) const fn asks(self, question: &'static str) -> KeyFlag {
-        KeyFlag { question: Some(question), ..self }
+    pub(super) const fn called(flag: &'static str, key: &'static str, need: Need, question: Question) -> KeyFlag {
+        KeyFlag { flag: Some(flag), ..KeyFlag::new(key, need, question) }
     }
 
     /// The name of its flag.
@@ -299,14 +295,6 @@ impl Filling<'_> {
         consent::date_meant(Some(questions.terminal), text, &value).map(|()| value)
     }
 
-    fn question(&self, key: &KeyFlag) -> String {
-        match (key.question, key.need) {
-            (Some(question), _) => question.to_owned(),
-            (None, Need::Writer) => "Who is writing this entry? Your code".to_owned(),
-            (None, _) => self.about(key),
-        }
-    }
-
     fn about(&self, key: &KeyFlag) -> String {
         match (key.need, self.form.field(self.fields, key)) {
             (Need::Writer, _) => "writer of this entry, by code".to_owned(),
@@ -353,7 +341,7 @@ impl Filling<'_> {
     fn put(&self, questions: &Questions, key: &KeyFlag, row: &mut Values) -> Result<bool, Leave> {
         if self.switch(key, row) {
             let is_asked = key.need == Need::AskedSwitch && row.get(key.key).is_none();
-            if is_asked && questions.confirms(&self.question(key))? {
+            if is_asked && questions.confirms(key.question)? {
                 row.set(key.key, Value::Flag(true));
             }
             return Ok(is_asked);
@@ -367,7 +355,6 @@ impl Filling<'_> {
             None if Self::is_needed(key) || matches!(key.need, Need::Asked(_)) => {}
             None => return Ok(false),
         }
-        let question = self.question(key);
         let enter = match key.need {
             Need::Asked(open) => Enter::Leaves(open),
             _ => Enter::Asks,
@@ -375,9 +362,9 @@ impl Filling<'_> {
         let read = |text: &str| self.meant(questions, key, text);
         let value = match self.form.field(self.fields, key).map(|field| &field.shape) {
             Some(Shape::Words(words)) => {
-                questions.choose_as(&question, &Choice::words(words), enter, |at| read(words[at]))?
+                questions.choose_as(key.question, &Choice::words(words), enter, |at| read(words[at]))?
             }
-            _ => questions.ask(&question, enter, read)?,
+            _ => questions.ask(key.question, enter, read)?,
         };
         if let Some(value) = value {
             row.set(key.key, value);

@@ -2,7 +2,8 @@
 
 use super::{Context, Terminal, consent};
 use crate::problem::Failure;
-use crate::text::{capitalized, visible_lines};
+use crate::text::visible_lines;
+use crate::view::words::question::{Question, QuestionText};
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -15,15 +16,16 @@ pub(super) struct FlagGaps<'a> {
     answers: Vec<(String, String)>,
     at: usize,
     is_going_back: bool,
-    /// The next question, if it differs from the description of its flag.
-    question: Option<String>,
 }
+
+/// A flag: its name, its description, and its question at a terminal.
+pub(super) type Gap<'g> = (&'g str, &'g str, Question);
 
 impl<'a> FlagGaps<'a> {
     /// Creates a reader that asks nothing if `yes` is true.
     pub(super) fn of(context: &Context<'a>, yes: bool) -> FlagGaps<'a> {
         let terminal = context.surroundings.terminal.filter(|_| !yes);
-        FlagGaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false, question: None }
+        FlagGaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
     }
 
     /// Reads all flags of a command; `<` goes back one question and keeps the answers before it.
@@ -47,12 +49,12 @@ impl<'a> FlagGaps<'a> {
     }
 
     /// The next answer: an earlier one, or one typed now. `None` at the end of input, and when going back.
-    fn answer(&mut self, terminal: &dyn Terminal, question: &str) -> Option<String> {
+    fn answer(&mut self, terminal: &dyn Terminal, question: &QuestionText) -> Option<String> {
         if self.is_going_back {
             return None;
         }
         let known = self.answers.get(self.at).map(|(_, answer)| answer.clone());
-        let answer = known.or_else(|| terminal.ask(question))?;
+        let answer = known.or_else(|| terminal.ask_explained(&question.text, &question.explained()))?;
         self.is_going_back = answer.trim() == BACK;
         (!self.is_going_back).then_some(answer)
     }
@@ -67,22 +69,14 @@ impl<'a> FlagGaps<'a> {
         self.terminal.iter().for_each(|terminal| terminal.so_far("flags", flags.clone()));
     }
 
-    /// Sets the next question at a terminal, in place of the description of its flag.
-    pub(super) fn asking(&mut self, question: &str) -> &mut Self {
-        self.question = Some(question.to_owned());
-        self
-    }
-
-    /// A required flag. `about` describes it; `read` parses it, or returns what to type instead.
+    /// A required flag. `read` parses it, or returns what to type instead.
     pub(super) fn needed<T>(
         &mut self,
-        flag: &str,
-        about: &str,
+        (flag, about, question): Gap,
         given: Option<&str>,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
         let given = given.filter(|given| !given.trim().is_empty());
-        let question = self.question.take().unwrap_or_else(|| format!("{}:", capitalized(about)));
         let Some(terminal) = self.terminal else {
             return match given {
                 Some(given) => self.given(flag, given, read),
@@ -98,7 +92,7 @@ impl<'a> FlagGaps<'a> {
             return Some(value);
         }
         loop {
-            let answer = self.answer(terminal, &question);
+            let answer = self.answer(terminal, &question.into());
             match answer.as_deref().map(str::trim) {
                 None if self.is_going_back => return None,
                 None => {
@@ -120,14 +114,15 @@ impl<'a> FlagGaps<'a> {
     /// A flag that is asked for if missing, and that may stay unknown.
     pub(super) fn possible<T>(
         &mut self,
-        about: &str,
-        given: Option<&str>,
         flag: &str,
+        question: Question,
+        given: Option<&str>,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
-        let (None, Some(terminal)) = (given, self.terminal) else { return self.optional(flag, given, read) };
+        let (None, Some(terminal)) = (given, self.terminal) else { return self.optional(flag, question, given, read) };
+        let question = QuestionText::from(question).and(" [Enter: not known yet]");
         loop {
-            let answer = self.answer(terminal, &format!("{}: [Enter: not known yet]", capitalized(about)))?;
+            let answer = self.answer(terminal, &question)?;
             match answer.trim() {
                 "" => {
                     self.keep(flag, "");
@@ -148,12 +143,13 @@ impl<'a> FlagGaps<'a> {
     pub(super) fn optional<T>(
         &mut self,
         flag: &str,
+        question: Question,
         given: Option<&str>,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
         let given = given?;
         match self.terminal.filter(|_| read(given).is_err()) {
-            Some(_) => self.needed(flag, flag, Some(given), read),
+            Some(_) => self.needed((flag, flag, question), Some(given), read),
             None => self.given(flag, given, read),
         }
     }

@@ -9,6 +9,7 @@ use crate::policy::{self, Policy};
 use crate::problem::Failure;
 use crate::record::{Edit, Value};
 use crate::text;
+use crate::view::words::question::course;
 
 /// Create a records folder, with a policy to fill in
 ///
@@ -75,8 +76,8 @@ fn asked(args: &Args, context: &Context) -> Result<(Option<String>, Option<Strin
     questions.walk(&mut answers, 2, |at, (program, zone)| {
         // Every due time depends on the zone, so that Enter does not take the template's.
         let (question, answer, enter) = match at {
-            0 => ("Name of the program", program, Enter::Leaves("later, in policy.toml")),
-            _ => ("Time zone, such as America/New_York or America/Denver", zone, Enter::Asks),
+            0 => (course::PROGRAM, program, Enter::Leaves("later, in policy.toml")),
+            _ => (course::TIME_ZONE, zone, Enter::Asks),
         };
         if answer.is_some() {
             return Ok(false);

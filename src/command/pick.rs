@@ -11,6 +11,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::text::{self, visible};
 use crate::view::entry as view;
+use crate::view::words::question::{Question, QuestionText};
 
 /// The maximum number of records listed, newest first.
 const MOST: usize = 15;
@@ -19,6 +20,8 @@ const MOST: usize = 15;
 pub(super) struct WantedRecords {
     /// One of them: `open culture`.
     pub(super) one: &'static str,
+    /// The question that picks one.
+    pub(super) question: Question,
     /// Several: `open cultures`.
     pub(super) several: &'static str,
     /// Returns true if the command accepts the event; it never accepts a voided one.
@@ -68,7 +71,7 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &WantedRecor
     };
     let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
     older.iter().for_each(|older| terminal.say(older));
-    match chosen(Questions { terminal, look: context.look, kept: None }, noun, &lines) {
+    match chosen(Questions { terminal, look: context.look, kept: None }, &wanted.question.with(&[noun]), &lines) {
         Some(at) => {
             terminal.picked(code, shown[at].file());
             RecordTarget::of_file(program, shown[at].file())
@@ -78,7 +81,7 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &WantedRecor
 }
 
 /// Asks for a number; `None` if nothing is picked.
-fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
+fn chosen(questions: Questions, question: &QuestionText, lines: &[String]) -> Option<usize> {
     let number = |typed: &str| {
         let at = typed.parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|at| *at < lines.len());
         at.ok_or_else(|| {
@@ -96,7 +99,7 @@ fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
         questions.terminal.say(&text::cut(&line, questions.look.width));
     }
     loop {
-        match questions.ask(&format!("Which {noun}? Type its number"), Enter::Leaves("none of them"), number) {
+        match questions.ask(question.clone(), Enter::Leaves("none of them"), number) {
             Ok(at) => return at,
             Err(Leave::Stops | Leave::Fails(_)) => return None,
             Err(Leave::Back | Leave::Kept) => questions.say("This is the first question."),

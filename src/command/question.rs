@@ -13,6 +13,7 @@ use super::Terminal;
 use crate::entry::Book;
 use crate::problem::Failure;
 use crate::text::{visible, visible_lines};
+use crate::view::words::question::{Question, QuestionText, record};
 use crate::view::{TextStyle, entry as view, sentences};
 
 use choice::several;
@@ -93,7 +94,7 @@ impl Questions<'_> {
     /// Asks until the answer is valid; `None` if Enter left the question open.
     pub(super) fn ask<T>(
         &self,
-        question: &str,
+        question: impl Into<QuestionText>,
         enter: Enter,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Result<Option<T>, Leave> {
@@ -103,11 +104,13 @@ impl Questions<'_> {
     /// Asks like [`Questions::ask`], but keeps the answer as `words`, which are parsed like an answer.
     pub(super) fn ask_in_words<T>(
         &self,
-        question: &str,
+        question: impl Into<QuestionText>,
         enter: Enter,
         read: impl Fn(&str) -> Result<T, String>,
         words: impl Fn(&str) -> String,
     ) -> Result<Option<T>, Leave> {
+        let asked = question.into();
+        let question = asked.text.as_str();
         let kept = self.kept.and_then(|kept| kept.of(question));
         let shown = match (&kept, enter) {
             (Some(kept), Enter::Leaves(open)) => {
@@ -120,7 +123,8 @@ impl Questions<'_> {
         };
         let keep = |answer: Option<String>| self.kept.iter().for_each(|kept| kept.put(question, answer.clone()));
         loop {
-            let line = self.terminal.ask(&view::question(&shown, self.look)).ok_or(Leave::Stops)?;
+            let line = self.terminal.ask_explained(&view::question(&shown, self.look), &asked.explained());
+            let line = line.ok_or(Leave::Stops)?;
             let typed = match (line.trim(), &kept, enter) {
                 (BACK, ..) => return Err(Leave::Back),
                 (OPEN, Some(_), Enter::Leaves(_)) => {
@@ -149,27 +153,32 @@ impl Questions<'_> {
     }
 
     /// Asks for one of several choices, by number, word or unique prefix; returns its index.
-    pub(super) fn choose(&self, question: &str, choices: &[Choice], enter: Enter) -> Result<Option<usize>, Leave> {
+    pub(super) fn choose(
+        &self,
+        question: impl Into<QuestionText>,
+        choices: &[Choice],
+        enter: Enter,
+    ) -> Result<Option<usize>, Leave> {
         self.choose_as(question, choices, enter, Ok)
     }
 
     /// Asks like [`Questions::choose`]; `fits` converts the choice, or returns why it does not fit.
     pub(super) fn choose_as<T>(
         &self,
-        question: &str,
+        question: impl Into<QuestionText>,
         choices: &[Choice],
         enter: Enter,
         fits: impl Fn(usize) -> Result<T, String>,
     ) -> Result<Option<T>, Leave> {
         let read = |typed: &str| fits(pick(choices, typed)?);
-        self.ask_in_words(&numbered(question, choices), enter, read, |typed| in_words(choices, typed))
+        self.ask_in_words(numbered(question, choices), enter, read, |typed| in_words(choices, typed))
     }
 
     /// Asks for any number of choices, separated by spaces or commas. `all` selects every one, unless it is itself a
     /// choice.
     pub(super) fn choose_several(
         &self,
-        question: &str,
+        question: impl Into<QuestionText>,
         choices: &[Choice],
         enter: Enter,
     ) -> Result<Option<Vec<usize>>, Leave> {
@@ -179,7 +188,7 @@ impl Questions<'_> {
     /// Asks like [`Questions::choose_several`]; `fits` converts the choices, or returns why they do not fit.
     pub(super) fn choose_several_as<T>(
         &self,
-        question: &str,
+        question: impl Into<QuestionText>,
         choices: &[Choice],
         enter: Enter,
         fits: impl Fn(Vec<usize>) -> Result<T, String>,
@@ -193,27 +202,38 @@ impl Questions<'_> {
             picked.dedup();
             fits(picked)
         };
-        self.ask_in_words(&numbered(question, choices), enter, read, |typed| in_words(choices, typed))
+        self.ask_in_words(numbered(question, choices), enter, read, |typed| in_words(choices, typed))
     }
 
-    /// Asks the last question, yes or no; Enter means no, and `<` goes back.
+    /// Asks yes or no; Enter means no, and `<` goes back.
     ///
     /// # Errors
     /// Back to the previous question, or the end of input.
-    pub(super) fn confirms(&self, question: &str) -> Result<bool, Leave> {
-        self.confirms_or(question, &[]).map(Option::unwrap_or_default)
+    pub(super) fn confirms(&self, question: Question) -> Result<bool, Leave> {
+        let explanation = question.explained_yes_or_no();
+        let ask = |question: &str| self.terminal.ask_explained(question, &explanation);
+        self.yes_or_no(question.words, &[], ask).map(Option::unwrap_or_default)
     }
 
-    /// Asks like [`Questions::confirms`]; `None` if one of the other words was typed.
+    /// Asks the last question, yes or no, like [`Questions::confirms`]; `None` if one of the other words was typed.
     ///
     /// # Errors
     /// Back to the previous question, or the end of input.
     pub(super) fn confirms_or(&self, question: &str, others: &[&str]) -> Result<Option<bool>, Leave> {
+        self.yes_or_no(question, others, |question| self.terminal.ask(question))
+    }
+
+    fn yes_or_no(
+        &self,
+        question: &str,
+        others: &[&str],
+        ask: impl Fn(&str) -> Option<String>,
+    ) -> Result<Option<bool>, Leave> {
         let (what, more) =
             question.split_once(" (").map_or((question, String::new()), |(what, more)| (what, format!(" ({more}")));
         let question = view::question(&format!("{what} [y/N]{more}"), self.look);
         loop {
-            match self.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+            match ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
                 Some("y" | "yes") => return Ok(Some(true)),
                 Some("n" | "no" | "") => return Ok(Some(false)),
                 Some(BACK) => return Err(Leave::Back),
@@ -290,8 +310,7 @@ impl Questions<'_> {
             "discard" => Ok(()),
             _ => Err("Type discard, or Enter to go back.".to_owned()),
         };
-        let question = "Not written yet; your answers are kept. Type discard to drop them";
-        match self.ask(question, Enter::Leaves("back to the questions"), read) {
+        match self.ask(record::NOT_WRITTEN, Enter::Leaves("back to the questions"), read) {
             Ok(Some(())) => Ok(()),
             Ok(None) | Err(Leave::Back) => Err(Leave::Kept),
             Err(leave) => Err(leave),

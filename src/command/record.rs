@@ -28,6 +28,7 @@ use crate::program::Program;
 use crate::record::Value;
 use crate::report::due::Row;
 use crate::schedule::{Because, State};
+use crate::view::words::question::record::PICTURE_FILE;
 use crate::view::{entry as view, sentences};
 
 pub(super) use call::of_call;
@@ -112,13 +113,11 @@ fn asked_picture(typed: &Typed, context: &Context) -> Result<Option<PictureFile>
         let path = text.trim_matches(['"', '\'']);
         PictureFile::read(&here.join(path)).map_err(|failure| format!("{failure}. Type the path of the picture."))
     };
-    let question =
-        "Picture file: its path, such as Downloads/site.jpg. Its checksum is recorded; the picture is not copied";
     let mut picture = None;
     questions.walk(&mut picture, 1, |_, picture| {
         let path = Cell::new(None);
         let noted = |text: &str| read(text).inspect(|_| path.set(Some(text.trim_matches(['"', '\'']).to_owned())));
-        *picture = questions.ask(question, Enter::Asks, noted)?;
+        *picture = questions.ask(PICTURE_FILE, Enter::Asks, noted)?;
         terminal.so_far("picture", vec![("--file".to_owned(), path.take())]);
         Ok(true)
     })?;

@@ -12,6 +12,7 @@ use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::quoted;
+use crate::view::words::question::correction::{RESOLVED_BY, RESOLVED_DAY, TREATMENT_ENDED, WHICH_OPEN};
 
 /// Record that an infection resolved or a treatment ended
 ///
@@ -53,19 +54,15 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     };
     let on = FlagGaps::walk(context, args.writing.yes, |gaps| {
         let question = match key {
-            "resolved" => "Day of the resolution:",
-            _ => "Last day of the treatment:",
+            "resolved" => RESOLVED_DAY,
+            _ => TREATMENT_ENDED,
         };
-        let on =
-            gaps.asking(question).needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
+        let on = gaps.needed(("--on", about, question), args.on.as_deref(), |text| past_day(&correction, text, first));
         if correction.standing.kind == Kind::Infection {
             let by = args.by.as_deref().or(context.surroundings.writer.as_deref());
-            gaps.asking("Clinician who determined it:").needed(
-                "--by",
-                "the clinician who determined it",
-                by,
-                |code| clinician(&correction, code),
-            )?;
+            gaps.needed(("--by", "the clinician who determined it", RESOLVED_BY), by, |code| {
+                clinician(&correction, code)
+            })?;
         }
         on
     })?;
@@ -101,6 +98,7 @@ pub(super) fn past_day(correction: &OpenCorrection, text: &str, first: Option<Na
 
 fn wanted(args: &Args) -> WantedRecords {
     WantedRecords {
+        question: WHICH_OPEN,
         one: "open infection or treatment",
         several: "open infections and treatments",
         is_one: is_open,

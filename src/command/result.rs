@@ -10,6 +10,7 @@ use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::quoted;
+use crate::view::words::question::correction::{GROWTH, ORGANISMS, RESULT_DAY, WHICH_OPEN};
 
 /// Enter the result of a culture
 ///
@@ -58,33 +59,27 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let is_adding = has("result.growth") == Some(&Value::Flag(true)) && has("result.organisms").is_none();
     let (on, growth, organisms) = FlagGaps::walk(context, args.writing.yes, |gaps| {
         let (on, growth) = if is_adding {
-            (gaps.optional("--on", args.on.as_deref(), day), gaps.optional("--growth", args.growth.as_deref(), flag))
+            (
+                gaps.optional("--on", RESULT_DAY, args.on.as_deref(), day),
+                gaps.optional("--growth", GROWTH, args.growth.as_deref(), flag),
+            )
         } else {
             (
-                gaps.asking("Day of the result, such as yesterday:").needed(
-                    "--on",
-                    "the day of the result",
-                    args.on.as_deref(),
-                    day,
-                ),
-                gaps.asking("Did it grow? 1 yes, 2 no growth").needed(
-                    "--growth",
-                    "growth, yes or no",
-                    args.growth.as_deref(),
-                    flag,
-                ),
+                gaps.needed(("--on", "the day of the result", RESULT_DAY), args.on.as_deref(), day),
+                gaps.needed(("--growth", "growth, yes or no", GROWTH), args.growth.as_deref(), flag),
             )
         };
-        let about = "organisms, separated by commas";
         let names = |text: &str| read("result.organisms", text);
         let organisms = match () {
-            () if is_adding && growth != Some(Value::Flag(false)) => {
-                gaps.needed("--organisms", about, args.organisms.as_deref(), names)
-            }
+            () if is_adding && growth != Some(Value::Flag(false)) => gaps.needed(
+                ("--organisms", "organisms, separated by commas", ORGANISMS),
+                args.organisms.as_deref(),
+                names,
+            ),
             () if growth == Some(Value::Flag(true)) => {
-                gaps.possible(about, args.organisms.as_deref(), "--organisms", names)
+                gaps.possible("--organisms", ORGANISMS, args.organisms.as_deref(), names)
             }
-            () => gaps.optional("--organisms", args.organisms.as_deref(), names),
+            () => gaps.optional("--organisms", ORGANISMS, args.organisms.as_deref(), names),
         };
         if growth == Some(Value::Flag(false)) && organisms.is_some() {
             gaps.add("--organisms contradicts --growth no. Leave one of them out.".to_owned());
@@ -112,7 +107,13 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
 }
 
 fn wanted(args: &Args) -> WantedRecords {
-    WantedRecords { one: "open culture", several: "open cultures", is_one: is_open, may_ask: !args.writing.yes }
+    WantedRecords {
+        question: WHICH_OPEN,
+        one: "open culture",
+        several: "open cultures",
+        is_one: is_open,
+        may_ask: !args.writing.yes,
+    }
 }
 
 /// Returns true if a culture has no result, or growth without an organism.

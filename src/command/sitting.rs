@@ -3,8 +3,6 @@
 //! On Ctrl-C or at the end of input, asks once whether to drop the answers. A second one stops, writes nothing, and shows
 //! the command line that writes the answers so far.
 
-mod explain;
-
 use std::ffi::OsString;
 use std::sync::{Mutex, PoisonError};
 
@@ -12,9 +10,8 @@ use super::Terminal;
 use crate::day::Instant;
 use crate::problem::Failure;
 use crate::text::quoted;
+use crate::view::words::question::YES_OR_NO;
 use crate::view::{TextStyle, sentences};
-
-use explain::explanation;
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -76,13 +73,28 @@ impl<'a> Sitting<'a> {
         });
     }
 
-    /// Notes an answer; `<` takes the previous one back.
-    fn note(&self, question: &str, line: &str) {
-        self.answers(|answers| match line.trim() {
-            BACK => _ = answers.given.pop(),
-            _ if question.contains("[y/N]") => {}
-            line => answers.given.push((question.to_owned(), line.to_owned())),
+    /// Notes an answer; `<` takes the previous one back. The answer to a question that is `None` is not counted.
+    fn note(&self, question: Option<&str>, line: &str) {
+        self.answers(|answers| match (line.trim(), question) {
+            (BACK, _) => _ = answers.given.pop(),
+            (line, Some(question)) => answers.given.push((question.to_owned(), line.to_owned())),
+            (_, None) => {}
         });
+    }
+
+    /// Reads the next line that is not `?`; `None` if the user stops.
+    fn line(&self, question: &str, explanation: &str) -> Option<String> {
+        while !self.answers(|answers| answers.is_over) {
+            match self.terminal.ask(question) {
+                Some(line) if line.trim() == EXPLAIN => {
+                    self.terminal.say(&sentences(&format!("  {explanation}"), self.look));
+                }
+                Some(line) => return Some(line),
+                None if self.stops() => break,
+                None => {}
+            }
+        }
+        None
     }
 
     /// The command lines that write the answers so far; empty if no flag stands for them.
@@ -157,22 +169,14 @@ impl Terminal for Sitting<'_> {
         self.terminal.say(text);
     }
 
+    /// Asks for yes or no, which is not counted as an answer.
     fn ask(&self, question: &str) -> Option<String> {
+        self.line(question, YES_OR_NO).inspect(|line| self.note(None, line))
+    }
+
+    fn ask_explained(&self, question: &str, explanation: &str) -> Option<String> {
         self.drop_refused(question);
-        while !self.answers(|answers| answers.is_over) {
-            if let Some(line) = self.terminal.ask(question) {
-                if line.trim() == EXPLAIN {
-                    self.terminal.say(&sentences(&format!("  {}", explanation(question)), self.look));
-                    continue;
-                }
-                self.note(question, &line);
-                return Some(line);
-            }
-            if self.stops() {
-                break;
-            }
-        }
-        None
+        self.line(question, explanation).inspect(|line| self.note(Some(question), line))
     }
 
     fn typed(&self) -> usize {

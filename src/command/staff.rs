@@ -16,6 +16,7 @@ use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::{Edit, Value};
 use crate::text::visible;
+use crate::view::words::question::course;
 
 /// Add a staff member, or record a last day
 ///
@@ -39,9 +40,9 @@ const ADD: CommandForm = CommandForm {
     fields: People::fields,
     table: "person",
     keys: &[
-        KeyFlag::new("role", Need::Needed).asks("Which role does this person have?"),
-        KeyFlag::new("may_sign", Need::AskedSwitch).asks("May this person sign return demonstrations?"),
-        KeyFlag::new("from", Need::Asked("not recorded")).asks("On which day did this person start?"),
+        KeyFlag::new("role", Need::Needed, course::ROLE),
+        KeyFlag::new("may_sign", Need::AskedSwitch, course::MAY_SIGN),
+        KeyFlag::new("from", Need::Asked("not recorded"), course::STAFF_FROM),
     ],
     own: |command| {
         let from = "First day with the program; default: not recorded, so the code is valid on any day";
@@ -55,7 +56,7 @@ const RETIRE: CommandForm = CommandForm {
     name: "retire",
     about: "Record the last day of a staff member; sign-offs by the code stay valid",
     whose: ("CODE", "The code"),
-    keys: &[KeyFlag::new("until", Need::Needed).asks("What is this person's last day with the program?")],
+    keys: &[KeyFlag::new("until", Need::Needed, course::STAFF_UNTIL)],
     own: |command| command,
     run: |typed, context| Roster::open(context, |roster| roster.retire(typed, typed.code.trim())),
     ..ADD

@@ -16,6 +16,11 @@ pub trait Terminal: Debug + Sync {
     /// Shows a question and reads a line, without its line ending; `None` at the end of input and after Ctrl-C.
     fn ask(&self, question: &str) -> Option<String>;
 
+    /// Asks like [`Terminal::ask`], and notes the answer; `?` shows the explanation.
+    fn ask_explained(&self, question: &str, _explanation: &str) -> Option<String> {
+        self.ask(question)
+    }
+
     /// Returns true if the last line was not read because of Ctrl-C.
     fn is_interrupted(&self) -> bool {
         false

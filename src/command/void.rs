@@ -10,6 +10,7 @@ use super::target::RecordTarget;
 use super::{Context, Outcome, amend, gap};
 use crate::entry::Standing;
 use crate::problem::Failure;
+use crate::view::words::question::correction::{WHICH_RECORD, WHY_VOIDED};
 
 /// Void a record: it stays on file but no longer counts
 ///
@@ -60,7 +61,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
                 None
             }
         });
-        (replaced_by, correction.stamp(&args.who, "Reason for voiding:", gaps))
+        (replaced_by, correction.stamp(&args.who, WHY_VOIDED, gaps))
     })?;
     let mut stamp = stamp.ok_or_else(gap::incomplete)?;
     let now = context.surroundings.now;
@@ -123,5 +124,11 @@ fn replacement(correction: &OpenCorrection, typed: &Path) -> Result<String, Fail
 }
 
 fn wanted(args: &Args) -> WantedRecords {
-    WantedRecords { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
+    WantedRecords {
+        question: WHICH_RECORD,
+        one: "record",
+        several: "records",
+        is_one: |_| true,
+        may_ask: !args.writing.yes,
+    }
 }

@@ -170,7 +170,7 @@ pub struct Population {
 
 /// The options of an audit.
 #[derive(Debug, Clone, Default)]
-pub struct Question {
+pub struct AuditOptions {
     /// The comparison period; by default the 12 months before the 12 months that end with the period.
     pub compare: Option<Period>,
     /// The grouping for the time to first infection.
@@ -241,7 +241,7 @@ pub fn report(
     rules: Rules,
     provenance: Provenance,
     span: &AuditSpan,
-    question: &Question,
+    question: &AuditOptions,
 ) -> AuditReport {
     let all = &cohort.all;
     let phases: Vec<&str> =

@@ -1,7 +1,7 @@
 //! The glossary in code: one table of words per type of key in the records.
 
 mod call;
-mod question;
+pub(crate) mod question;
 mod worse;
 
 use chrono::NaiveDate;
@@ -18,7 +18,6 @@ pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 use crate::word::Word;
 pub(crate) use call::{and_treatment_ended, call, called, until, with_treatment_ended};
-pub(crate) use question::question;
 pub(crate) use worse::{worse, worse_since};
 
 /// Names the subject of a contact.

@@ -10,7 +10,7 @@ use exitsite::day::Period;
 use exitsite::event::{Certainty, InfectedPart};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
-use exitsite::report::audit::{Lapse, LapseRatio, Provenance, Question, report};
+use exitsite::report::audit::{AuditOptions, Lapse, LapseRatio, Provenance, report};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use serde_json::Value;
@@ -115,7 +115,7 @@ impl Model {
     fn wet(&self, courses: &[Course]) -> LapseRatio {
         let all = courses.iter().enumerate().map(|(n, course)| self.patient(n + 1, course)).collect();
         let cohort = Cohort { all, not_counted: Vec::new() };
-        let report = report(&cohort, self.program.rules(), Provenance::default(), &self.span, &Question::default());
+        let report = report(&cohort, self.program.rules(), Provenance::default(), &self.span, &AuditOptions::default());
         report.lapses.by_lapse.into_iter().find(|one| one.lapse == Lapse::WetDressing).unwrap()
     }
 }

@@ -27,7 +27,7 @@ use exitsite::audit::{AuditSpan, Cohort, Month};
 use exitsite::day::{AsOf, Period};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
-use exitsite::report::audit::{AuditReport, CommitteeQuestions, Provenance, Question, report};
+use exitsite::report::audit::{AuditOptions, AuditReport, CommitteeQuestions, Provenance, report};
 
 const RUNS: usize = 5;
 
@@ -53,7 +53,7 @@ fn measure(records: &Path, name: &str, asked: Period) {
     let cohort = Cohort::read(&program, as_of, &span);
     let read = processor_time() - start;
     let all =
-        || -> AuditReport { report(&cohort, program.rules(), Provenance::default(), &span, &Question::default()) };
+        || -> AuditReport { report(&cohort, program.rules(), Provenance::default(), &span, &AuditOptions::default()) };
     let first = all();
     let compared = Period { from: first.comparison.from, to: first.comparison.to };
     let whole = median(|| drop(black_box(all())));

@@ -8,6 +8,7 @@ use crate::entry::{Draft, Key, Stamp, plain};
 use crate::problem::Failure;
 use crate::record::{Shape, Value};
 use crate::text::visible;
+use crate::view::words::question::correction;
 
 /// The answer that removes a field.
 const OUT: &str = "-";
@@ -76,8 +77,7 @@ impl Amending<'_> {
             self.questions.say(&format!("{}  {}: {was}{is}", n + 1, visible(&key.short())));
         }
         let enter = if wishes.is_empty() { Enter::Asks } else { Enter::Leaves("no more") };
-        let question = "Which field is wrong? Type its number, or the name of a field to add";
-        self.questions.ask(question, enter, |typed| match typed.parse::<usize>() {
+        self.questions.ask(correction::FIELD, enter, |typed| match typed.parse::<usize>() {
             Ok(n) => n
                 .checked_sub(1)
                 .and_then(|at| shown.get(at).cloned())
@@ -99,8 +99,8 @@ impl Amending<'_> {
             Shape::Flag => Choice::words(&["yes", "no"]),
             _ => Vec::new(),
         };
-        let question = format!("{} is {}. New value, or {OUT} to remove it", visible(&key.short()), in_words(was));
-        let question = if choices.is_empty() { question } else { numbered(&question, &choices) };
+        let question = correction::NEW_VALUE.with(&[&visible(&key.short()), &in_words(was)]);
+        let question = if choices.is_empty() { question } else { numbered(question, &choices) };
         let read = |typed: &str| {
             let value = match typed {
                 OUT => None,
@@ -112,7 +112,7 @@ impl Amending<'_> {
                 false => Ok((key.name.clone(), value)),
             }
         };
-        self.questions.ask(&question, Enter::Asks, read)
+        self.questions.ask(question, Enter::Asks, read)
     }
 
     /// The reason that the record cannot be written.

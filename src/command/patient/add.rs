@@ -22,6 +22,7 @@ use crate::program::Program;
 use crate::record::Value;
 use crate::text::visible;
 use crate::view::change as view;
+use crate::view::words::question::course;
 use crate::word::Word;
 
 /// The age of an implant, in days, beyond which the start of the records and the patient's place must be given, as in
@@ -37,16 +38,16 @@ pub(super) const FORM: CommandForm = CommandForm {
     fields: Patient::fields,
     table: "",
     keys: &[
-        KeyFlag::new("implanted", Need::Needed),
-        KeyFlag::of("exit", "where", Need::Needed),
-        KeyFlag::of("care", "place", Need::May),
-        KeyFlag::new("records_from", Need::May),
-        KeyFlag::new("infections_before", Need::May),
-        KeyFlag::new("last_change_before", Need::May),
-        KeyFlag::new("intolerances", Need::May),
-        KeyFlag::of("care", "reports", Need::May),
-        KeyFlag::of("care", "time_zone", Need::May),
-        KeyFlag::of("care", "by", Need::Writer),
+        KeyFlag::new("implanted", Need::Needed, course::IMPLANTED),
+        KeyFlag::of("exit", "where", Need::Needed, course::WHERE),
+        KeyFlag::of("care", "place", Need::May, course::PLACE),
+        KeyFlag::new("records_from", Need::May, course::RECORDS_FROM),
+        KeyFlag::new("infections_before", Need::May, course::INFECTIONS_BEFORE),
+        KeyFlag::new("last_change_before", Need::May, course::LAST_CHANGE_BEFORE),
+        KeyFlag::new("intolerances", Need::May, course::INTOLERANCES),
+        KeyFlag::of("care", "reports", Need::May, course::REPORTS),
+        KeyFlag::of("care", "time_zone", Need::May, course::OWN_TIME_ZONE),
+        KeyFlag::of("care", "by", Need::Writer, course::WRITER),
     ],
     own,
     run,
@@ -156,38 +157,50 @@ fn text(code: &str, context: &Context, program: &Program, asked: &interview::Fla
     let mut gaps = FlagGaps::of(context, true);
     let read = |table: &'static str, key: &'static str| move |text: &str| typed_for(table, key, text, clock);
     let past = |text: &str| interview::past(text, clock, today);
-    let implanted = gaps.needed("--implanted", "the day of the implant", given("--implanted"), past);
+    let implanted =
+        gaps.needed(("--implanted", "the day of the implant", course::IMPLANTED), given("--implanted"), past);
     let at = gaps.needed(
-        "--where",
-        "where the driveline leaves the skin, such as right-upper",
+        ("--where", "where the driveline leaves the skin, such as right-upper", course::WHERE),
         given("--where"),
         read("exit", "where"),
     );
     let is_old = implanted.is_some_and(|day| (today - day).num_days() > EARLY_DAYS);
     let about = "the first day of this program's records; the day of the implant, if it has recorded since then";
     let records_from = match (given("--records-from"), is_old) {
-        (None, true) => gaps.needed("--records-from", about, None, past),
-        (given, _) => gaps.optional("--records-from", given, past),
+        (None, true) => gaps.needed(("--records-from", about, course::RECORDS_FROM), None, past),
+        (given, _) => gaps.optional("--records-from", course::RECORDS_FROM, given, past),
     };
     let begins_later = records_from > implanted && implanted.is_some();
     let about = "driveline infections before the records begin: a count, or unknown";
     let infections = match begins_later {
-        true => gaps.needed("--infections-before", about, given("--infections-before"), read("", "infections_before")),
-        false => gaps.optional("--infections-before", given("--infections-before"), read("", "infections_before")),
+        true => gaps.needed(
+            ("--infections-before", about, course::INFECTIONS_BEFORE),
+            given("--infections-before"),
+            read("", "infections_before"),
+        ),
+        false => gaps.optional(
+            "--infections-before",
+            course::INFECTIONS_BEFORE,
+            given("--infections-before"),
+            read("", "infections_before"),
+        ),
     };
-    let last = gaps.optional("--last-change-before", given("--last-change-before"), |text| clock.day(text));
-    let intolerances = gaps.optional("--intolerances", given("--intolerances"), read("", "intolerances"));
+    let last =
+        gaps.optional("--last-change-before", course::LAST_CHANGE_BEFORE, given("--last-change-before"), |text| {
+            clock.day(text)
+        });
+    let intolerances =
+        gaps.optional("--intolerances", course::INTOLERANCES, given("--intolerances"), read("", "intolerances"));
     let place = match (begins_later || is_old, given("--place")) {
         (true, given) => gaps.needed(
-            "--place",
-            "where the patient lives now: inpatient, home or elsewhere",
+            ("--place", "where the patient lives now: inpatient, home or elsewhere", course::PLACE),
             given,
             read("care", "place"),
         ),
-        (false, given) => gaps.optional("--place", given.or(Some("inpatient")), read("care", "place")),
+        (false, given) => gaps.optional("--place", course::PLACE, given.or(Some("inpatient")), read("care", "place")),
     };
-    let since = gaps.optional("--place-since", given("--place-since"), past);
-    let before = gaps.optional("--place-before", given("--place-before"), read("care", "place"));
+    let since = gaps.optional("--place-since", course::PLACE_SINCE, given("--place-since"), past);
+    let before = gaps.optional("--place-before", course::PLACE_BEFORE, given("--place-before"), read("care", "place"));
     let begin = records_from.or(implanted);
     if let (Some(since), Some(begin)) = (since, begin)
         && since < begin
@@ -195,13 +208,15 @@ fn text(code: &str, context: &Context, program: &Program, asked: &interview::Fla
         gaps.add(format!("--place-since: {since} is before the records begin, {begin}; leave it out"));
     }
     let since = since.filter(|since| begin.is_some_and(|begin| *since > begin));
-    let reports = gaps.optional("--reports", given("--reports"), read("care", "reports"));
-    let time_zone = gaps.optional("--time-zone", given("--time-zone"), read("care", "time_zone"));
+    let reports = gaps.optional("--reports", course::REPORTS, given("--reports"), read("care", "reports"));
+    let time_zone =
+        gaps.optional("--time-zone", course::OWN_TIME_ZONE, given("--time-zone"), read("care", "time_zone"));
     let mut caregivers = Vec::new();
     for typed in asked.caregivers() {
-        caregivers.extend(gaps.optional("--caregiver", Some(typed), |typed| caregiver(program, typed)));
+        caregivers
+            .extend(gaps.optional("--caregiver", course::CAREGIVERS, Some(typed), |typed| caregiver(program, typed)));
     }
-    let by = gaps.needed("--by", "your code", given("--by"), |code| {
+    let by = gaps.needed(("--by", "your code", course::WRITER), given("--by"), |code| {
         entry::is_writer(program, None, code.trim(), today)?;
         Ok(Value::Text(code.trim().to_owned()))
     });

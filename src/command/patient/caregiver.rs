@@ -6,6 +6,7 @@ use crate::command::{Context, Outcome};
 use crate::entry::Course;
 use crate::patient::Patient;
 use crate::problem::Failure;
+use crate::view::words::question::course;
 
 /// Adds a caregiver.
 pub(super) const FORM: CommandForm = CommandForm {
@@ -16,11 +17,9 @@ pub(super) const FORM: CommandForm = CommandForm {
     fields: Patient::fields,
     table: "caregiver",
     keys: &[
-        KeyFlag::new("code", Need::NewCode)
-            .asks("Which code does the caregiver get, such as p014-son? Never use a name"),
-        KeyFlag::new("relation", Need::Asked("not recorded"))
-            .asks("What is the caregiver's relation to the patient, such as son or neighbor?"),
-        KeyFlag::new("by", Need::Writer),
+        KeyFlag::new("code", Need::NewCode, course::CAREGIVER_CODE),
+        KeyFlag::new("relation", Need::Asked("not recorded"), course::RELATION),
+        KeyFlag::new("by", Need::Writer, course::WRITER),
     ],
     own: |command| command,
     run,

@@ -6,6 +6,7 @@ use crate::command::{Context, Outcome};
 use crate::entry::Course;
 use crate::patient::Patient;
 use crate::problem::Failure;
+use crate::view::words::question::course;
 
 /// Records the end of support.
 pub(super) const FORM: CommandForm = CommandForm {
@@ -16,9 +17,9 @@ pub(super) const FORM: CommandForm = CommandForm {
     fields: Patient::fields,
     table: "ended",
     keys: &[
-        KeyFlag::new("on", Need::Needed).asks("On which day did support end?"),
-        KeyFlag::new("why", Need::Needed).asks("Why did support end?"),
-        KeyFlag::new("by", Need::Writer),
+        KeyFlag::new("on", Need::Needed, course::ENDED_ON),
+        KeyFlag::new("why", Need::Needed, course::ENDED_BECAUSE),
+        KeyFlag::new("by", Need::Writer, course::WRITER),
     ],
     own: EndsSignals::flag,
     run,

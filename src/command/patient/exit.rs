@@ -13,6 +13,7 @@ use crate::problem::Failure;
 use crate::schedule::{Because, State};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
+use crate::view::words::question::course;
 use crate::view::{self, words};
 
 /// Opens an exit site.
@@ -24,11 +25,11 @@ pub(super) const FORM: CommandForm = CommandForm {
     fields: Patient::fields,
     table: "exit",
     keys: &[
-        KeyFlag::new("id", Need::Needed).asks("Which id does the new exit site get, such as b?"),
-        KeyFlag::new("where", Need::Needed).asks("Where does the driveline leave the skin?"),
-        KeyFlag::new("why", Need::Needed).asks("Why is there a new exit site?"),
-        KeyFlag::new("from", Need::Needed).asks("On which day was it made?"),
-        KeyFlag::new("by", Need::Writer),
+        KeyFlag::new("id", Need::Needed, course::NEW_EXIT),
+        KeyFlag::new("where", Need::Needed, course::WHERE),
+        KeyFlag::new("why", Need::Needed, course::NEW_EXIT_BECAUSE),
+        KeyFlag::new("from", Need::Needed, course::NEW_EXIT_DAY),
+        KeyFlag::new("by", Need::Writer, course::WRITER),
     ],
     own,
     run,
@@ -37,8 +38,8 @@ pub(super) const FORM: CommandForm = CommandForm {
 /// Closes one, with `--until`.
 const CLOSED: CommandForm = CommandForm {
     keys: &[
-        KeyFlag::new("id", Need::Needed).asks("Which exit site closes? Its id"),
-        KeyFlag::new("until", Need::Needed).asks("What is its last day?"),
+        KeyFlag::new("id", Need::Needed, course::CLOSED_EXIT),
+        KeyFlag::new("until", Need::Needed, course::CLOSED_EXIT_DAY),
     ],
     ..FORM
 };

@@ -12,6 +12,7 @@ use crate::patient::{CareRow, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Failure;
 use crate::view;
+use crate::view::words::question::course;
 use crate::word::Word;
 
 /// Moves a patient.
@@ -23,12 +24,12 @@ pub(super) const FORM: CommandForm = CommandForm {
     fields: Patient::fields,
     table: "care",
     keys: &[
-        KeyFlag::new("place", Need::Needed).asks("Where does the patient move?"),
-        KeyFlag::new("from", Need::Today).asks("What is the first day there?"),
-        KeyFlag::new("reports", Need::May),
-        KeyFlag::new("time_zone", Need::May),
-        KeyFlag::new("by", Need::Writer),
-        KeyFlag::new("why", Need::May),
+        KeyFlag::new("place", Need::Needed, course::MOVED_TO),
+        KeyFlag::new("from", Need::Today, course::MOVED_ON),
+        KeyFlag::new("reports", Need::May, course::REPORTS),
+        KeyFlag::new("time_zone", Need::May, course::OWN_TIME_ZONE),
+        KeyFlag::new("by", Need::Writer, course::WRITER),
+        KeyFlag::new("why", Need::May, course::MOVED_BECAUSE),
     ],
     own: EndsSignals::flag,
     run,

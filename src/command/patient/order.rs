@@ -12,6 +12,7 @@ use crate::patient::Patient;
 use crate::problem::Failure;
 use crate::record::{Value, Values};
 use crate::text::{quoted, visible};
+use crate::view::words::question::course;
 
 /// Gives an order.
 pub(super) const FORM: CommandForm = CommandForm {
@@ -35,28 +36,27 @@ static ASKED: [CommandForm; 3] = [
 
 const fn keys(every_days: Need, on_weekdays: Need, no_showers: Need) -> [KeyFlag; 9] {
     [
-        KeyFlag::new("every_days", every_days).asks("After how many days is each change due?"),
-        KeyFlag::new("on_weekdays", on_weekdays)
-            .asks("On which weekdays is the dressing changed, such as mon,wed,fri?"),
-        KeyFlag::new("min_days", Need::May),
-        KeyFlag::new("no_showers", no_showers),
-        KeyFlag::new("from", Need::Today).asks("What is the first day of the order?"),
-        KeyFlag::new("until", Need::May),
-        KeyFlag::new("exit", Need::May),
-        KeyFlag::new("by", Need::Clinician).asks("Which clinician gave the order? Type the code"),
-        KeyFlag::new("why", Need::Needed).asks("What is the reason for the order?"),
+        KeyFlag::new("every_days", every_days, course::EVERY_DAYS),
+        KeyFlag::new("on_weekdays", on_weekdays, course::ON_WEEKDAYS),
+        KeyFlag::new("min_days", Need::May, course::MIN_DAYS),
+        KeyFlag::new("no_showers", no_showers, course::ORDERED),
+        KeyFlag::new("from", Need::Today, course::ORDERED_FROM),
+        KeyFlag::new("until", Need::May, course::ORDERED_UNTIL),
+        KeyFlag::new("exit", Need::May, course::ORDERED_AT),
+        KeyFlag::new("by", Need::Clinician, course::ORDERED_BY),
+        KeyFlag::new("why", Need::Needed, course::ORDERED_BECAUSE),
     ]
 }
 
 /// Ends an order, with `--end`; the flags say which.
 const ENDED: CommandForm = CommandForm {
     keys: &[
-        KeyFlag::new("every_days", Need::May),
-        KeyFlag::new("on_weekdays", Need::May),
-        KeyFlag::new("no_showers", Need::Switch),
-        KeyFlag::new("from", Need::May),
-        KeyFlag::new("exit", Need::May),
-        KeyFlag::called("end", "until", Need::Needed).asks("What is the last day of the order?"),
+        KeyFlag::new("every_days", Need::May, course::EVERY_DAYS),
+        KeyFlag::new("on_weekdays", Need::May, course::ON_WEEKDAYS),
+        KeyFlag::new("no_showers", Need::Switch, course::ORDERED),
+        KeyFlag::new("from", Need::May, course::ORDERED_FROM),
+        KeyFlag::new("exit", Need::May, course::ORDERED_AT),
+        KeyFlag::called("end", "until", Need::Needed, course::ORDERED_UNTIL),
     ],
     ..FORM
 };
@@ -125,7 +125,7 @@ fn meant(typed: &TypedForm, chart: &PatientFile) -> Result<&'static CommandForm,
     let mut chosen = 0;
     questions.walk(&mut chosen, 1, |_, chosen| {
         let choices = Choice::words(&["every-days", "on-weekdays", "no-showers"]);
-        *chosen = questions.choose("What is ordered?", &choices, Enter::Asks)?.unwrap_or_default();
+        *chosen = questions.choose(course::ORDERED, &choices, Enter::Asks)?.unwrap_or_default();
         Ok(true)
     })?;
     Ok(&ASKED[chosen])

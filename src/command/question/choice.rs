@@ -2,6 +2,7 @@
 
 use crate::text::{cut, either, visible};
 use crate::view::words;
+use crate::view::words::question::QuestionText;
 
 /// A choice: the words on the screen, the key in the records, which may be typed as well, and the explanation, which may be
 /// empty.
@@ -37,7 +38,8 @@ impl Choice {
 }
 
 /// A question with its choices: `source, how it is known: 1 seen, 2 told`.
-pub(in crate::command) fn numbered(question: &str, choices: &[Choice]) -> String {
+pub(in crate::command) fn numbered(question: impl Into<QuestionText>, choices: &[Choice]) -> QuestionText {
+    let question = question.into();
     let each: Vec<String> = choices
         .iter()
         .enumerate()
@@ -46,8 +48,8 @@ pub(in crate::command) fn numbered(question: &str, choices: &[Choice]) -> String
             format!("{} {}{about}", n + 1, visible(&choice.word))
         })
         .collect();
-    let colon = if question.ends_with('?') { "" } else { ":" };
-    format!("{question}{colon} {}", each.join(", "))
+    let colon = if question.text.ends_with('?') { "" } else { ":" };
+    question.and(&format!("{colon} {}", each.join(", "))).numbered(choices.len())
 }
 
 /// The reason that no choice was found.

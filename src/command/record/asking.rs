@@ -6,7 +6,6 @@ use std::cell::RefCell;
 use chrono::NaiveDate;
 
 use super::clinician::{not_a_clinician, reserved};
-use super::flags::{flag, with_words};
 use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick_or_other};
 use crate::command::until::no_time_given;
@@ -18,7 +17,7 @@ use crate::record::{Shape, Value};
 use crate::report::due::Row;
 use crate::text::visible;
 use crate::view::day::by_their_clock;
-use crate::view::words;
+use crate::view::words::question::{QuestionText, record};
 use crate::word::Word;
 
 /// A record and the person who is asked about it.
@@ -38,7 +37,8 @@ pub(super) struct Asking<'a> {
 
 impl Asking<'_> {
     /// Asks for one key; returns false if no question was needed.
-    pub(super) fn key(&self, draft: &mut Draft, key: &str, shape: &Shape, about: &str) -> Result<bool, Leave> {
+    pub(super) fn key(&self, draft: &mut Draft, key: &str, shape: &Shape) -> Result<bool, Leave> {
+        let Some(question) = record::of_key(key) else { return Ok(false) };
         if draft.values.get(key).is_some() || self.is_clear(draft, key) {
             return Ok(false);
         }
@@ -52,7 +52,6 @@ impl Asking<'_> {
             None => Enter::Leaves(&open),
         };
         let choices = self.choices(draft, key, shape);
-        let question = words::question(key).map_or_else(|| format!("{}: {about}", flag(key)), str::to_owned);
         let fits = |text: &str| {
             let answered = self.with(draft, key, text)?;
             if let Some(value) = answered.values.get(key) {
@@ -62,18 +61,19 @@ impl Asking<'_> {
         };
         let word = |at: usize| choices[at].key.clone();
         let answered = if choices.is_empty() {
-            self.questions.ask(&with_words(&question, shape), enter, fits)?
+            self.questions.ask(question, enter, fits)?
         } else if key == "about" || is_list(shape) {
             let fits = |picked: Vec<usize>| self.with_value(draft, key, list(picked.into_iter().map(word)));
-            self.questions.choose_several_as(&question, &choices, enter, fits)?
+            self.questions.choose_several_as(question, &choices, enter, fits)?
         } else if is_closed(shape) || matches!(key, "exit" | "curriculum" | "kept_at") {
-            self.questions.choose_as(&question, &choices, enter, |picked| fits(&word(picked)))?
+            self.questions.choose_as(question, &choices, enter, |picked| fits(&word(picked)))?
         } else {
             // Codes: one of these, or any other on file.
             let read = |text: &str| fits(&pick_or_other(&choices, text)?.map_or(text.to_owned(), word));
             let shown: Vec<String> = choices.iter().enumerate().map(|(n, choice)| shown(n, choice)).collect();
-            let question = format!("{question} {}, or another", shown.join(", "));
-            self.questions.ask_in_words(&question, enter, read, |typed| in_words(&choices, typed))?
+            let question = QuestionText::from(question).and(&format!(" {}, or another", shown.join(", ")));
+            let question = question.numbered(choices.len());
+            self.questions.ask_in_words(question, enter, read, |typed| in_words(&choices, typed))?
         };
         if let Some(answered) = answered {
             *draft = answered;
@@ -83,10 +83,7 @@ impl Asking<'_> {
 
     /// Asks for the time of the event. Reads an ambiguous date back in full.
     pub(super) fn when(&self, draft: &mut Draft) -> Result<bool, Leave> {
-        let question = format!(
-            "When was it{}? 18:40, \"yesterday 18:40\", 11/23 18:40, or a date alone if the time is unknown",
-            by_their_clock(&self.book.calendar, self.clock.now)
-        );
+        let question = record::WHEN.with(&[&by_their_clock(&self.book.calendar, self.clock.now)]);
         let read = |text: &str| {
             let mut draft = draft.clone();
             draft.set_when(text, self.clock)?;
@@ -95,7 +92,7 @@ impl Asking<'_> {
             }
             Ok(draft)
         };
-        if let Some(answered) = self.questions.ask(&question, Enter::Takes("now"), read)? {
+        if let Some(answered) = self.questions.ask(question, Enter::Takes("now"), read)? {
             *draft = answered;
         }
         Ok(true)

@@ -163,16 +163,12 @@ pub(in crate::command) fn value_name(shape: &Shape) -> &'static str {
     }
 }
 
-/// A key's meaning and choices, as a line of help.
+/// A key's meaning, with its choices unless it already lists them, as a line of help.
 pub(in crate::command) fn sentence(about: &str, shape: &Shape) -> String {
-    with_words(&text::capitalized(about), shape)
-}
-
-/// A key's meaning, with its choices unless it already lists them.
-pub(super) fn with_words(about: &str, shape: &Shape) -> String {
+    let about = text::capitalized(about);
     match takes(shape) {
         Some(words) if !about.contains(&words) => format!("{about}: {words}"),
-        _ => about.to_owned(),
+        _ => about,
     }
 }
 

@@ -7,10 +7,8 @@ use crate::entry::Draft;
 use crate::event::{ContactOutcome, Kind, Source};
 use crate::problem::Failure;
 use crate::record::{Shape, Value};
+use crate::view::words::question::record;
 use crate::word::Word;
-
-/// The nine findings, listed before `none`.
-const NINE: &str = "drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding";
 
 /// Four findings that are present or absent, asked about in one question.
 const SIGNS: [&str; 4] = ["odor", "warmth", "overgranulation", "bleeding"];
@@ -58,7 +56,7 @@ pub(in crate::command) struct Talk {
 
 pub(super) enum InterviewStep {
     When,
-    Key(String, Shape, &'static str),
+    Key(String, Shape),
     Writer,
     Site,
     Signs,
@@ -131,11 +129,11 @@ impl Asking<'_> {
             InterviewStep::Signs | InterviewStep::DressingAndAnchor | InterviewStep::Writer | InterviewStep::Last => {
                 Ok(false)
             }
-            InterviewStep::Key(key, shape, about) => self.asked_key(talk, key, shape, about),
+            InterviewStep::Key(key, shape) => self.asked_key(talk, key, shape),
         }
     }
 
-    fn asked_key(&self, talk: &mut Talk, key: &str, shape: &Shape, about: &str) -> Result<bool, Leave> {
+    fn asked_key(&self, talk: &mut Talk, key: &str, shape: &Shape) -> Result<bool, Leave> {
         let is_of_change = talk.draft.kind == Kind::Change;
         let is_left_out = match key {
             _ if key.starts_with("site.") => !talk.is_by_item,
@@ -156,7 +154,7 @@ impl Asking<'_> {
             }
             return Ok(false);
         }
-        self.key(&mut talk.draft, key, shape, about)
+        self.key(&mut talk.draft, key, shape)
     }
 
     /// Returns true if the writer did it, so that the source is known.
@@ -169,8 +167,8 @@ impl Asking<'_> {
             match last(talk)? {
                 Last::NotSeen => {
                     let told = [Source::Told, Source::Log, Source::Image].map(|source| source.word());
-                    let question = "Then staff did not see the site. What is the source?";
-                    if let Some(at) = self.questions.choose(question, &Choice::words(&told), Enter::Asks)? {
+                    let (question, choices) = (record::SOURCE_IF_NOT_SEEN, Choice::words(&told));
+                    if let Some(at) = self.questions.choose(question, &choices, Enter::Asks)? {
                         talk.draft.values.set("source", Value::Text(told[at].to_owned()));
                     }
                 }
@@ -195,7 +193,7 @@ impl Asking<'_> {
             None => self.not_doubted(code, today).map(|()| code.to_owned()),
             Some(sentences) => Err(sentences),
         };
-        talk.writer = self.questions.ask("Who is writing this record? Your code", Enter::Asks, known)?;
+        talk.writer = self.questions.ask(record::WRITER, Enter::Asks, known)?;
         Ok(true)
     }
 
@@ -203,17 +201,13 @@ impl Asking<'_> {
     fn site(&self, talk: &mut Talk) -> Result<bool, Leave> {
         let is_needed = talk.draft.missing().iter().any(|(key, _)| key == "site");
         let enter = if is_needed { Enter::Asks } else { Enter::Leaves(not_looked_at(&talk.draft)) };
-        let none = match is_told(&talk.draft) {
-            true => format!("type none if all nine ({NINE}) were asked about and none was reported"),
-            false => format!("type none if you looked at all nine ({NINE}) and found nothing"),
-        };
-        let question = format!("Exit site: {none}, f to enter findings one by one");
+        let question = if is_told(&talk.draft) { record::SITE_AS_REPORTED } else { record::SITE_AS_SEEN };
         let read = |typed: &str| match typed.to_lowercase().as_str() {
             "none" => Ok(false),
             "f" | "findings" => Ok(true),
             typed => Err(format!("{} is not a choice. Use none, in full, or f.", crate::text::visible(typed))),
         };
-        match self.questions.ask(&question, enter, read)? {
+        match self.questions.ask(question, enter, read)? {
             Some(true) => talk.is_by_item = true,
             Some(false) => talk.draft.none_noted(),
             None => {}
@@ -226,10 +220,11 @@ impl Asking<'_> {
         let is_open = |sign: &&&str| talk.draft.values.get(&format!("site.{sign}")).is_none();
         let open: Vec<&str> = SIGNS.iter().filter(is_open).copied().collect();
         let mut choices = Choice::words(&open);
-        let none = if is_told(&talk.draft) { "all asked about, none reported" } else { "all looked at, none present" };
+        let (question, none) = match is_told(&talk.draft) {
+            true => (record::SIGNS_AS_REPORTED, "all asked about, none reported"),
+            false => (record::SIGNS_AS_SEEN, "all looked at, none present"),
+        };
         choices.push(Choice::of("none", none));
-        let others = if is_told(&talk.draft) { "reported absent" } else { "looked at and absent" };
-        let question = &format!("Which are present? Name them all; the others are recorded as {others}");
         let fits = |picked: Vec<usize>| match picked.contains(&open.len()) && picked.len() > 1 {
             true => Err("none cannot be combined with a finding. Name those that are present, or none.".to_owned()),
             false => Ok(picked),
@@ -250,7 +245,7 @@ impl Asking<'_> {
             Choice::of("in-order", "dressing intact and anchor in place, as found and as left"),
             Choice::of("each", "one by one"),
         ];
-        let question = "Dressing and anchor, as found and as left";
+        let question = record::DRESSING_AND_ANCHOR;
         match self.questions.choose(question, &choices, Enter::Leaves(not_looked_at(&talk.draft)))? {
             Some(0) => {
                 let text = |word: &str| Value::Text(word.to_owned());
@@ -270,8 +265,7 @@ fn is_more(key: &str) -> bool {
 /// The questions of a kind, in order.
 pub(super) fn steps(kind: Kind) -> Vec<InterviewStep> {
     let keys = Draft::keys(kind);
-    let step =
-        |(key, shape, about): &(String, Shape, &'static str)| InterviewStep::Key(key.clone(), shape.clone(), about);
+    let step = |(key, shape, _): &(String, Shape, &'static str)| InterviewStep::Key(key.clone(), shape.clone());
     let is_sign = |key: &str| SIGNS.iter().any(|sign| key == format!("site.{sign}"));
     let of = |is_meant: &dyn Fn(&str) -> bool| -> Vec<InterviewStep> {
         keys.iter().filter(|(key, ..)| is_meant(key)).map(step).collect()
@@ -304,11 +298,12 @@ pub(super) fn steps(kind: Kind) -> Vec<InterviewStep> {
 
 /// Handles a No: back to the questions, on as `on` says (`None`), or leave without writing, which is typed in full.
 pub(super) fn left(questions: &Questions, talk: &Talk, on: &str) -> Result<Option<Last>, Leave> {
-    let back = if talk.is_asked { "1 go back and correct, " } else { "" };
-    let choices = format!("Not saved yet: {back}2 {on}, or type discard to throw it away");
-    let question = crate::view::entry::question(&choices, questions.look);
+    let question = if talk.is_asked { record::NOT_SAVED } else { record::NOT_SAVED_BY_FLAGS }.with(&[on]);
+    let question = question.numbered(if talk.is_asked { 2 } else { 1 });
+    let shown = crate::view::entry::question(&question.text, questions.look);
     loop {
-        match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+        let answer = questions.terminal.ask_explained(&shown, &question.explained());
+        match answer.map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
             Some("2" | "save" | "save anyway" | "write" | "write it" | "answer it again") => return Ok(None),
             Some("discard") | None => return Ok(Some(Last::Nothing)),

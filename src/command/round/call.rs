@@ -13,6 +13,7 @@ use crate::record::{Moment, Value};
 use crate::report::due::Row;
 use crate::view::day::by_their_clock;
 use crate::view::words;
+use crate::view::words::question::{Question, call as asks};
 use crate::word::Word;
 
 /// The answers so far.
@@ -103,11 +104,11 @@ impl Walk<'_> {
                     .into_iter()
                     .map(|choice| Choice { about: explained(&choice.key).to_owned(), ..choice })
                     .collect();
-                let place = questions.choose("Outcome", &choices, Enter::Asks)?;
+                let place = questions.choose(asks::OUTCOME, &choices, Enter::Asks)?;
                 call.outcome = place.and_then(|place| Ended::from_word(words[place]));
             }
             3 if call.outcome == Some(Ended::Escalated) && !call.is_clinician => {
-                call.escalated_to = self.clinician("Escalated to", book)?;
+                call.escalated_to = self.clinician(asks::ESCALATED_TO, book)?;
             }
             4 if matches!(call.outcome, Some(Ended::WillChange | Ended::ComingIn)) => self.ask_until(call, book)?,
             5 => {
@@ -116,8 +117,7 @@ impl Walk<'_> {
                     return Ok(false);
                 }
                 let choices: Vec<Choice> = open.iter().map(|signal| Choice::of(words::signal(*signal), "")).collect();
-                let question = "Which open signals was the call about? Numbers with spaces, or all";
-                let places = questions.choose_several(question, &choices, Enter::Leaves("none of them"))?;
+                let places = questions.choose_several(asks::ABOUT, &choices, Enter::Leaves("none of them"))?;
                 call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
             }
             6 if !is_changed => {
@@ -130,7 +130,7 @@ impl Walk<'_> {
 
     /// Asks for the note, if the user wanted to add one to a call with a change.
     pub(super) fn ask_note(&self, call: &mut Call) -> Result<(), Leave> {
-        call.note = self.questions().ask("Note, one line", Enter::Leaves("no note"), |text| Ok(text.to_owned()))?;
+        call.note = self.questions().ask(asks::NOTE, Enter::Leaves("no note"), |text| Ok(text.to_owned()))?;
         Ok(())
     }
 
@@ -142,7 +142,7 @@ impl Walk<'_> {
         if !is_answered {
             choices.push(Choice::of("nobody", "no answer"));
         }
-        let place = self.questions().choose("Who was reached", &choices, Enter::Asks)?;
+        let place = self.questions().choose(asks::REACHED, &choices, Enter::Asks)?;
         let word = place.map(|place| choices[place].word.clone());
         let is_nobody = word.as_deref() == Some("nobody");
         call.is_clinician = word.as_deref() == Some("clinician");
@@ -156,7 +156,7 @@ impl Walk<'_> {
     }
 
     fn ask_clinician(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
-        call.with = self.clinician("Which clinician", book)?;
+        call.with = self.clinician(asks::CLINICIAN, book)?;
         if call.with.is_none() {
             self.questions().say("The staff list has no clinician; the call is recorded as with another person.");
             call.with = Some("other".to_owned());
@@ -165,7 +165,7 @@ impl Walk<'_> {
     }
 
     /// Asks for a clinician on the staff list; `None` if there is none.
-    fn clinician(&self, question: &str, book: &Book) -> Result<Option<String>, Leave> {
+    fn clinician(&self, question: Question, book: &Book) -> Result<Option<String>, Leave> {
         let today = book.calendar.today(self.terminal.now());
         let signals = self.program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
         let roles = signals.map(|signals| signals.clinician_roles.as_slice()).unwrap_or_default();
@@ -194,9 +194,8 @@ impl Walk<'_> {
         };
         let open = no_time_given(book, now, clock);
         let zone = by_their_clock(&book.calendar, now);
-        let question = format!("By when{zone}, such as 18:00 or \"tomorrow 12:00\"");
         loop {
-            call.until = self.questions().ask(&question, Enter::Leaves(&open), read)?;
+            call.until = self.questions().ask(asks::EXPECTED_BY.with(&[&zone]), Enter::Leaves(&open), read)?;
             let until = call.until.and_then(|until| clock.instant(until));
             match until.and_then(|until| self.promised_late(book, until)) {
                 Some(late) if !self.questions().is_yes(&late, "Keep this time?") => {}

@@ -18,6 +18,7 @@ use crate::schedule::{ChangeTrigger, Schedule, TriggerEvent};
 use crate::timeline::Timeline;
 use crate::view::day::by_their_clock;
 use crate::view::round as view;
+use crate::view::words::question::call as asks;
 use crate::word::Word;
 
 /// The answers so far.
@@ -120,7 +121,7 @@ impl Walk<'_> {
         match at {
             0 => {
                 let household = household(book);
-                let place = self.questions().choose("Who changed it", &household, Enter::Asks)?;
+                let place = self.questions().choose(asks::CHANGED_BY, &household, Enter::Asks)?;
                 change.by = place.map(|place| household[place].word.clone());
             }
             1 => {
@@ -130,13 +131,13 @@ impl Walk<'_> {
                 }
                 let choices: Vec<Choice> =
                     exits.iter().map(|exit| Choice::of(exit.id.clone(), exit.at.word())).collect();
-                let places = self.questions().choose_several("Which exit site, or all", &choices, Enter::Asks)?;
+                let places = self.questions().choose_several(asks::CHANGED_EXITS, &choices, Enter::Asks)?;
                 change.exits = places.unwrap_or_default().into_iter().map(|place| exits[place].id.clone()).collect();
             }
             2 => change.when = self.ask_when(book, book.calendar.today(now))?,
             3 => {
                 let choices = Choice::words(ChangeReason::WORDS);
-                let place = self.questions().choose("Why was it changed?", &choices, Enter::Leaves("not asked"))?;
+                let place = self.questions().choose(asks::CHANGED_BECAUSE, &choices, Enter::Leaves("not asked"))?;
                 change.why = place.and_then(|place| ChangeReason::from_word(ChangeReason::WORDS[place]));
             }
             4 => {
@@ -205,11 +206,8 @@ impl Walk<'_> {
                 }
             },
         };
-        let question = format!(
-            "When was it changed{}? 1 this morning, 2 today, 3 yesterday, or a time such as 18:40 or \"yesterday 20:00\"",
-            by_their_clock(&book.calendar, self.terminal.now())
-        );
-        self.questions().ask(&question, Enter::Asks, read)
+        let question = asks::CHANGED_AT.with(&[&by_their_clock(&book.calendar, self.terminal.now())]);
+        self.questions().ask(question.numbered(choices.len()), Enter::Asks, read)
     }
 
     /// The reason of a change without a time, chosen so that the change counts for the showers and damage of that day
@@ -236,9 +234,9 @@ impl Walk<'_> {
             } else {
                 is_asked = true;
                 let today = book.calendar.date(self.terminal.now());
-                let question = format!("{}. Was the change after that?", view::reported(&report, today));
+                let question = asks::CHANGED_AFTER.with(&[&view::reported(&report, today)]);
                 let choices = Choice::words(&["yes", "no", "not known"]);
-                self.questions().choose(&question, &choices, Enter::Asks)? == Some(0)
+                self.questions().choose(question, &choices, Enter::Asks)? == Some(0)
             };
             if is_after { after.push(report) } else { others.push(report) }
         }

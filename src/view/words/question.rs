@@ -1,72 +1,83 @@
-//! The questions that `record` asks at a terminal, by the key of a record that the answer fills.
+//! The questions at the terminal, each with the explanation and the example behind `?`.
+//!
+//! Left out on purpose: the choices, which come from the records, and the effect of Enter, which the command decides.
 
-/// Returns the question for a key; `None` for a key that is asked for by its flag's description.
-pub(crate) fn question(key: &str) -> Option<&'static str> {
-    Some(match key {
-        "by" => "Who did or saw it?",
-        "source" => "How do you know?",
-        "exit" => "At which exit site?",
-        "note" => "Any note? Never a name",
-        "temperature_c" | "site.temperature_c" => "What is the body temperature? With its unit, such as 98.6F or 37.0C",
-        "site.drainage" => "Which kind of drainage?",
-        "site.amount" => "How much drainage?",
-        "site.redness_mm" => "How far does redness or discoloration reach from the line? In mm; 0 for none",
-        "site.swelling" => "Is there swelling?",
-        "site.crust_mm" => "How far does crust reach from the line? In mm; 0 for none",
-        "site.pain" => "Is there pain on pressure?",
-        "reason" => "Why was the dressing changed?",
-        "steps_missed" | "missed" => "Which steps were missed?",
-        "found.dressing" => "How was the dressing found?",
-        "found.anchor" => "How was the anchor found?",
-        "left.dressing" => "How was the dressing left?",
-        "left.anchor" => "How was the anchor left?",
-        "dressing" => "How is the dressing?",
-        "anchor" => "How is the anchor?",
-        "dressing_before" => "How was the dressing before the water?",
-        "dressing_after" => "How was the dressing after the water?",
-        "materials.cleanser" => "Which skin cleanser was used?",
-        "materials.driveline_cleansed" => "Was the driveline itself cleansed?",
-        "materials.disc" => "Which antimicrobial disc was placed?",
-        "materials.skin_protectant" => "Was skin protectant applied?",
-        "materials.gauze" => "Was gauze placed over the site?",
-        "water" => "Which kind of water?",
-        "mechanism" => "How was the line pulled?",
-        "site_bleeding" => "Did the site bleed?",
-        "specimen" => "Which specimen?",
-        "result.on" => "On which day did the result come?",
-        "result.growth" => "Did the culture grow?",
-        "result.organisms" => "Which organisms grew? Several with commas",
-        "part" => "Which part is infected?",
-        "certainty" => "How certain is the determination?",
-        "onset" => "On which day did it begin?",
-        "resolved" => "On which day was it resolved?",
-        "readmission" => "Was the patient readmitted for it?",
-        "organisms" => "Which organisms? Several with commas",
-        "recurrence_of" => "Is it a recurrence? The file name of the earlier infection",
-        "what" => "Which treatment?",
-        "until" => "Through which day?",
-        "learner" => "Who was taught?",
-        "observer" => "Who observed?",
-        "curriculum" => "Which curriculum?",
-        "version" => "Which version of the curriculum?",
-        "mode" => "How was it done?",
-        "unaided" => "Which steps were done unaided?",
-        "prompted" => "Which steps were done after a prompt?",
-        "with" => "Who was reached?",
-        "about" => "What was the call about? Several with commas",
-        "outcome" => "What came of the call?",
-        "escalated_to" => "To whom was it escalated?",
-        "expect_by" => "By when is the change or the visit expected?",
-        "from" => "What is the first day of the log?",
-        "through" => "What is the last day of the log?",
-        "complete" => "Is the log complete, with every event of these days?",
-        "item" => "Which supply item?",
-        "received" => "How many were received?",
-        "counted" => "How many were counted on hand?",
-        "lost" => "How many were lost or spoiled?",
-        "kept_at" => "Where is the picture kept?",
-        "sha256" => "What is the SHA-256 checksum of the picture?",
-        "bytes" => "How many bytes does the picture file have?",
-        _ => return None,
-    })
+pub(crate) mod call;
+pub(crate) mod correction;
+pub(crate) mod course;
+pub(crate) mod record;
+
+/// The explanation of a question that is answered with yes or no.
+pub(crate) const YES_OR_NO: &str =
+    "Type y for yes or n for no. < goes back, where there is a question before; Ctrl-C stops.";
+
+/// A question at the terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Question {
+    /// The sentence. Each `{}` stands for a value of the records.
+    pub(crate) words: &'static str,
+    /// The purpose of the question, and the answers that need one.
+    about: &'static str,
+    /// An answer; empty if the question or its choices show one.
+    example: &'static str,
+}
+
+impl Question {
+    const fn new(words: &'static str, about: &'static str, example: &'static str) -> Question {
+        Question { words, about, example }
+    }
+
+    /// Fills in the values.
+    pub(crate) fn with(self, values: &[&str]) -> QuestionText {
+        let mut parts = self.words.split("{}");
+        let first = parts.next().unwrap_or_default().to_owned();
+        let rest = parts.zip(values);
+        let text = rest.fold(first, |text, (part, value)| text + value + part);
+        QuestionText { text, question: self, is_numbered: false }
+    }
+
+    /// The explanation, without the keys.
+    fn explained(self) -> String {
+        let example = if self.example.is_empty() { String::new() } else { format!(" Example: {}.", self.example) };
+        format!("{}{example}", self.about)
+    }
+
+    /// The explanation of a question that is answered with yes or no.
+    pub(crate) fn explained_yes_or_no(self) -> String {
+        format!("{} {YES_OR_NO}", self.explained())
+    }
+}
+
+/// A question as it is asked.
+#[derive(Debug, Clone)]
+pub(crate) struct QuestionText {
+    pub(crate) text: String,
+    question: Question,
+    /// True if its choices are numbered.
+    is_numbered: bool,
+}
+
+impl From<Question> for QuestionText {
+    fn from(question: Question) -> QuestionText {
+        question.with(&[])
+    }
+}
+
+impl QuestionText {
+    /// Appends the choices, or the effect of Enter.
+    pub(crate) fn and(mut self, more: &str) -> QuestionText {
+        self.text.push_str(more);
+        self
+    }
+
+    /// Returns it with the number of its choices.
+    pub(crate) fn numbered(self, choices: usize) -> QuestionText {
+        QuestionText { is_numbered: choices > 1, ..self }
+    }
+
+    /// The explanation, with the keys.
+    pub(crate) fn explained(&self) -> String {
+        let by_number = if self.is_numbered { " Type the number, the word, or its beginning." } else { "" };
+        format!("{}{by_number} < goes back one question.", self.question.explained())
+    }
 }

@@ -16,6 +16,7 @@ use crate::patient::Where;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
+use crate::view::words::question::{QuestionText, course};
 use crate::word::Word;
 
 /// The texts of the flags, by name.
@@ -251,42 +252,32 @@ impl Interview<'_> {
     fn question(&self, flag: &'static str, answers: &mut FlagTexts) -> Result<(), Leave> {
         let known = answers.clone();
         let read = |text: &str| self.meant(flag, text, &known);
-        let choose = |question: &str, words: &[&str]| {
+        let choose = |question: QuestionText, words: &[&str]| {
             let at = self.questions.choose(question, &Choice::words(words), Enter::Asks)?;
             Ok(at.map(|at| words[at].to_owned()))
         };
         let begin = self.begin(&known).map(|day| day.to_string()).unwrap_or_default();
         let text = match flag {
-            "--implanted" => self.questions.ask("On which day was the implant?", Enter::Asks, read)?,
-            "--where" => choose("Where does the driveline leave the skin?", Where::WORDS)?,
-            "--place" => choose("Where does the patient live now?", &["inpatient", "home", "elsewhere"])?,
+            "--implanted" => self.questions.ask(course::IMPLANTED, Enter::Asks, read)?,
+            "--where" => choose(course::WHERE.into(), Where::WORDS)?,
+            "--place" => choose(course::PLACE.into(), &["inpatient", "home", "elsewhere"])?,
             "--records-from" => {
-                let question = format!(
-                    "On which day do your records of this patient begin? The day you took over the care, {}, or `implant` if you have recorded since then",
-                    self.clock.today_as_typed()
-                );
-                self.questions.ask(&question, Enter::Asks, read)?
+                let question = course::RECORDS_FROM.with(&[&self.clock.today_as_typed()]);
+                self.questions.ask(question, Enter::Asks, read)?
             }
             "--place-since" => {
                 let place = known.get("--place").unwrap_or("there").replace("home", "at home");
-                let question = format!(
-                    "Since which day {place}? {begin} or earlier if that was already so when your records began"
-                );
-                self.questions.ask(&question, Enter::Asks, read)?
+                self.questions.ask(course::PLACE_SINCE.with(&[&place, &begin]), Enter::Asks, read)?
             }
-            "--place-before" => {
-                choose(&format!("Where was the patient from {begin} until then?"), &["inpatient", "home", "elsewhere"])?
-            }
+            "--place-before" => choose(course::PLACE_BEFORE.with(&[&begin]), &["inpatient", "home", "elsewhere"])?,
             "--infections-before" => {
-                let question = format!("How many driveline infections were there before {begin}?");
-                self.questions.ask(&question, Enter::Takes("unknown"), read)?
+                self.questions.ask(course::INFECTIONS_BEFORE.with(&[&begin]), Enter::Takes("unknown"), read)?
             }
             "--last-change-before" => {
-                let question = format!("On which day was the last dressing change before {begin}?");
-                self.questions.ask(&question, Enter::Leaves("not known"), read)?
+                self.questions.ask(course::LAST_CHANGE_BEFORE.with(&[&begin]), Enter::Leaves("not known"), read)?
             }
             "--caregiver" => {
-                let question = "Who changes the dressing at home? Caregiver codes with relation, such as p014-son:son; several with commas";
+                let question = course::CAREGIVERS;
                 let read = |text: &str| {
                     let all: Vec<String> = text.split(',').map(|one| one.trim().to_owned()).collect();
                     all.iter().try_for_each(|one| caregiver(self.program, one).map(|_| ()))?;
@@ -300,15 +291,11 @@ impl Interview<'_> {
                     Choice::of("each", "every change is reported as it happens"),
                     Choice::of("log", "by a log from time to time"),
                 ];
-                let at = self.questions.choose("How does the household report?", &choices, Enter::Asks)?;
+                let at = self.questions.choose(course::REPORTS, &choices, Enter::Asks)?;
                 at.map(|at| choices[at].word.clone())
             }
-            "--intolerances" => self.questions.ask(
-                "What does the patient not tolerate? Several with commas; none if there are no known intolerances",
-                Enter::Leaves("none recorded"),
-                read,
-            )?,
-            _ => self.questions.ask("Who is writing this entry? Your code", Enter::Asks, read)?,
+            "--intolerances" => self.questions.ask(course::INTOLERANCES, Enter::Leaves("none recorded"), read)?,
+            _ => self.questions.ask(course::WRITER, Enter::Asks, read)?,
         };
         if let Some(text) = text {
             answers.set(flag, text);
