@@ -30,7 +30,7 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_needs_command" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_needs_command" -s V -l version -d 'Print version'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "due" -d 'List the patients who need a change or a call, worst first'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "due" -d 'List the patients who need a change or a call, by urgency'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'List expected changes: on time, late, missed or unreported'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'Score the exit site, item by item, with band and trend'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'Show one patient\'s course, orders, scores, events, due changes'
@@ -745,7 +745,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -f -a "diff" -d 'Show old and new values, the next changes that move, and the past days that are judged differently'
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -f -a "diff" -d 'Show old and new values, the next changes that move, and the past days whose state changes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l as-of -d 'Report as of this time: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l at-commit -d 'Report the records at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l records -d 'Records folder; default: EXITSITE_RECORDS, else the nearest parent folder with a policy.toml' -r -F

@@ -374,8 +374,9 @@ impl Outcome {
                 let place = first.line.map_or(first.file.clone(), |line| format!("{}:{line}", first.file));
                 let distinct: std::collections::BTreeSet<&str> = unusable.iter().map(|one| one.file.as_str()).collect();
                 let files = text::count(distinct.len() as i64, "file");
+                let which = if distinct.len() == 1 { ":" } else { ", the first" };
                 let stderr = format!(
-                    "exitsite: the report is incomplete: {files} could not be read, first {place}: {}\n",
+                    "exitsite: the report is incomplete: {files} could not be read{which} {place}: {}\n",
                     first.message
                 );
                 Outcome { stdout, stderr, status: 3, ..Outcome::default() }

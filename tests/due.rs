@@ -127,7 +127,7 @@ fn the_census_adds_up() {
     let folders = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo/patients")).unwrap().count();
     assert_eq!((sum, report["census"]["on_file"].as_i64().unwrap()), (25, folders as i64));
     let said = on_one_line(&demo().args(["due", "--as-of", AS_OF]).output().unwrap().stdout);
-    let census = "25 patients on file: 1 unreadable, 9 overdue, 7 due today, 5 later, 1 waiting for log, 1 away (P-031 41 days), 1 ended this month · at least 4 signals need review today (2 acted on)";
+    let census = "25 patients on file: 1 unreadable, 9 overdue, 7 due today, 5 later, 1 waiting for log, 1 away (P-031 41 days), 1 ended this month · at least 4 signals need review today (2 acted on, 2 not)";
     assert!(said.starts_with(&format!("Tue Nov 24 07:15 CST · {census}")), "{said}");
     // The counts for a named patient include it, too.
     let named = on_one_line(&demo().args(["due", "--as-of", AS_OF, "P-022"]).output().unwrap().stdout);

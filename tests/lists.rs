@@ -64,7 +64,7 @@ fn three_signals() -> Desk {
 #[test]
 fn every_screen_gives_one_count_of_the_signals_to_review_today() {
     let desk = three_signals();
-    let count = "3 signals need review today (1 acted on)";
+    let count = "3 signals need review today (1 acted on, 2 not)";
     for command in ["due", "signals", "alert"] {
         assert!(said(&desk, command).contains(count), "{command}: {}", said(&desk, command));
     }
@@ -80,7 +80,7 @@ fn a_signal_of_the_whole_patient_counts_once_at_two_exit_sites() {
     let desk = desk(second, &[("2026-11-23T21:00", "contact", fever)]);
     assert_eq!(json_of(&desk, "due")["rows"].as_array().unwrap().len(), 2);
     assert!(said(&desk, "due").contains("1 patient on file: "), "{}", said(&desk, "due"));
-    assert!(said(&desk, "due").contains("· 1 signal needs review today, first P-001: fever"), "{}", said(&desk, "due"));
+    assert!(said(&desk, "due").contains("· 1 signal needs review today, most urgent P-001: fever"), "{}", said(&desk, "due"));
 }
 
 #[test]
@@ -102,7 +102,7 @@ fn a_patient_whose_last_record_cannot_be_read_keeps_the_signals_that_are_known()
     let row = "P-002 home son change of Tue Nov 24 06:00 cannot be read, next change not known: `exitsite check`; \
                needs review today: anchor not secured";
     assert!(list.contains(row), "{list}");
-    assert!(list.contains("at least 3 signals need review today (1 acted on)"), "{list}");
+    assert!(list.contains("at least 3 signals need review today (1 acted on, 2 not)"), "{list}");
     let row = &json_of(&desk, "due")["rows"][0];
     assert_eq!((&row["patient"], &row["state"], &row["score"]), (&json!("P-002"), &json!("unusable"), &Value::Null));
     assert_eq!(row["signals"][0]["name"], "anchor-off");
@@ -120,7 +120,7 @@ fn the_most_dangerous_finding_is_named_first_though_its_deadline_is_last() {
     // The rows are in the order of their deadlines.
     let place = |code: &str| list.find(&format!("{code} home son")).unwrap();
     assert!(place("P-001") < place("P-003") && place("P-002") < place("P-003"), "{list}");
-    assert!(list.contains("need review today (1 acted on), first P-003: pus, fever"), "{list}");
+    assert!(list.contains("need review today (1 acted on, 4 not), most urgent P-003: pus, fever"), "{list}");
     let screen = said(&desk, "signals");
     assert!(screen.find("P-003 a pus since").unwrap() < screen.find("P-002 a anchor not secured").unwrap(), "{screen}");
 }
@@ -198,7 +198,7 @@ fn silence_is_told_as_silence_and_a_complete_log_as_a_log() {
     let missed = said(&told, "missed --from 2026-11-17 --to 2026-11-23");
     assert!(missed.contains("MMM") && !missed.contains("no change was reported."), "{missed}");
     assert!(said(&told, "due P-001").contains("missing from the log"), "{}", said(&told, "due P-001"));
-    assert!(said(&silent, "signals").contains("due changes not on file since"), "{}", said(&silent, "signals"));
+    assert!(said(&silent, "signals").contains("due changes not recorded since"), "{}", said(&silent, "signals"));
 }
 
 #[test]

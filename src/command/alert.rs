@@ -30,7 +30,7 @@ const LARGEST_PASSWORD: u64 = 10_000;
 /// Prints alerts, or mails them to the addresses in policy.toml. With --state an alert is sent once, and again when it
 /// gets worse or after repeat_hours. A crash may repeat an alert but never loses one.
 ///
-/// Exit status: 0 done; 1 with --exit-code, an alert was sent; 2 nothing could be judged, or a message was not accepted
+/// Exit status: 0 done; 1 with --exit-code, an alert was sent; 2 no records could be checked, or a message was not accepted
 /// and the next run tries again; 3 done, but a file could not be read, which is itself an alert.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {

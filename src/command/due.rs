@@ -11,7 +11,7 @@ use crate::report::due;
 use crate::text;
 use crate::view;
 
-/// List the patients who need a change or a call, worst first
+/// List the patients who need a change or a call, by urgency
 ///
 /// Lists unreadable records, signals of today, overdue changes, broken promises, households without a log, changes due today,
 /// and a census of every patient on file.

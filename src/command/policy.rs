@@ -22,7 +22,7 @@ enum PolicySub {
     Diff(Diff),
 }
 
-/// Show old and new values, the next changes that move, and the past days that are judged differently
+/// Show old and new values, the next changes that move, and the past days whose state changes
 ///
 /// Both policies are applied to the same records, those on file now, so every difference is due to the policy. Expected
 /// changes are compared over the last 28 days, signals as far back as they look, scores over every site record.

@@ -64,7 +64,7 @@ macro_rules! each_signal {
             /// Warmth or odor.
             WarmthOrOdor = "warmth-or-odor" "warmth or odor" by site::WARMTH_OR_ODOR;
             /// Consecutive missed changes.
-            ChangesMissed = "changes-missed" "due changes not on file" by due::CHANGES_MISSED, MissedInARow "in_a_row" from 1.0 to 366.0;
+            ChangesMissed = "changes-missed" "due changes not recorded" by due::CHANGES_MISSED, MissedInARow "in_a_row" from 1.0 to 366.0;
             /// An overdue log.
             LogLate = "log-late" "log overdue" by due::LOG_LATE;
             /// No look at the site by staff.

@@ -30,7 +30,7 @@ pub(crate) struct AlertWords<'a> {
 type Counted = (fn(&Matter) -> bool, fn(&[&Matter]) -> String);
 
 const COUNTED: [Counted; 11] = [
-    (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "nothing could be judged".to_owned()),
+    (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "no records could be checked".to_owned()),
     (|matter| matches!(matter, Matter::Policy { .. }), |_| "policy.toml has an error".to_owned()),
     (|matter| matches!(matter, Matter::Unkept { .. }), |_| "alert state not saved".to_owned()),
     (|matter| matches!(matter, Matter::Quiet { .. }), |_| "no recent records".to_owned()),
@@ -242,7 +242,7 @@ impl AlertWords<'_> {
             Matter::Unkept { why } => {
                 format!("alert state not saved, so alerts repeat each hour until it is: {}", visible(why))
             }
-            Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
+            Matter::NotJudged { why } => format!("no records could be checked: {}", visible(why)),
         };
         let late = alert.learnt_after_days().map(|days| format!("; reported {} late", count(days, "day")));
         let told = match why {

@@ -151,8 +151,8 @@ fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
     format!("{at} · {}{}", census(&body.census, is_complete), call_first(&body.rows))
 }
 
-/// Names the patient with the most dangerous finding not acted on, whom the order by deadline may hide: `, first P-011: pus,
-/// fever`.
+/// Names the patient with the most dangerous finding not acted on, whom the order by deadline may hide: `, most urgent P-011:
+/// pus, fever`.
 fn call_first(rows: &[Row]) -> String {
     let findings = |row: &Row| -> Vec<Signal> {
         let urgent = row.signals().filter(|signal| finding::needs_review_today(signal));
@@ -164,11 +164,11 @@ fn call_first(rows: &[Row]) -> String {
     all.min_by_key(danger).map_or(String::new(), |(findings, patient)| {
         let mut names: Vec<&str> = findings.iter().map(|name| super::words::signal(*name)).collect();
         names.dedup();
-        format!(", first {}: {}", visible(patient), names.join(", "))
+        format!(", most urgent {}: {}", visible(patient), names.join(", "))
     })
 }
 
-/// Renders the census: `25 patients on file: 9 overdue, 1 away (P-031 41 days) · 4 signals need review today (2 acted on)`.
+/// Renders the census: `25 patients on file: 9 overdue, 1 away (P-031 41 days) · 4 signals need review today (2 acted on, 2 not)`.
 /// Without `is_complete`, the number of signals is a minimum.
 pub(crate) fn census(census: &Census, is_complete: bool) -> String {
     let states = State::ALL.iter().filter(|state| **state != State::None);

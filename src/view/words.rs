@@ -43,11 +43,15 @@ macro_rules! names {
 }
 each_signal!(names);
 
-/// Formats the number of open signals of one urgency: `4 signals need review today (2 acted on)`.
+/// Formats the number of open signals of one urgency: `4 signals need review today (2 acted on, 2 not)`.
 pub(crate) fn review(review: Review, urgency: Urgency) -> String {
     let need = if review.open == 1 { "needs" } else { "need" };
     let when = if urgency == Urgency::Today { "today" } else { "this week" };
-    let acted_on = if review.acted_on == 0 { String::new() } else { format!(" ({} acted on)", review.acted_on) };
+    let acted_on = match review.acted_on {
+        0 => String::new(),
+        all if all == review.open => " (acted on)".to_owned(),
+        some => format!(" ({some} acted on, {} not)", review.open - some),
+    };
     format!("{} {need} review {when}{acted_on}", count(review.open as i64, "signal"))
 }
 
@@ -56,14 +60,16 @@ pub(crate) fn ends_when(ended_by: EndedBy) -> &'static str {
     match ended_by {
         EndedBy::FullLook(look) => match look {
             FullLook::Any => "Ends with a full look by staff.",
-            FullLook::WithoutIt => "Ends with a full look by staff that no longer shows it.",
-            FullLook::WithoutDrainage => "Ends with a full look by staff without drainage.",
+            FullLook::WithoutIt => "Ends when staff do a full look and it is gone.",
+            FullLook::WithoutDrainage => "Ends when staff do a full look and find no drainage.",
             FullLook::OnLaterDay => "Ends with a full look by staff on a later day.",
             FullLook::NoWorse => {
-                "Ends with a full look by staff, days after the pull, that is no worse than the last one before it."
+                "Ends when staff do a full look, days after the pull, and the site is no worse than before it."
             }
-            FullLook::ScoreBack => "Ends with a full look by staff with a score within one point of the earlier low.",
-            FullLook::RednessBack => "Ends with a full look by staff that shows the redness back to its earlier size.",
+            FullLook::ScoreBack => {
+                "Ends when staff do a full look and the score is within one point of its earlier low."
+            }
+            FullLook::RednessBack => "Ends when staff do a full look and the redness is back to its earlier size.",
         },
         EndedBy::Temperature => "Ends with a normal temperature hours later, or a full look by staff days later.",
         EndedBy::SignOffs => "Ends when enough caregivers, or the patient, are signed off, or when the patient moves.",

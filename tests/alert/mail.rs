@@ -330,12 +330,12 @@ fn where_nothing_can_be_judged_the_fallback_is_told() {
         let run = sent(&office, &server, &fallback);
         assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{why}");
         // The line on standard error is not repeated, either.
-        assert_eq!(run.stderr.contains("nothing could be judged"), !expected.is_empty(), "{why}: {}", run.stderr);
+        assert_eq!(run.stderr.contains("no records could be checked"), !expected.is_empty(), "{why}: {}", run.stderr);
         assert_eq!(server.whom()[before..], *expected, "{why}");
     };
     office.put("policy.toml", "= \n");
     check(&["it@example.org"], "no TOML");
-    assert!(server.taken()[0].text.contains("Subject: exitsite: nothing could be judged\r\n"));
+    assert!(server.taken()[0].text.contains("Subject: exitsite: no records could be checked\r\n"));
     check(&[], "sent before");
     fs::remove_file(office.state()).unwrap();
     office.put("policy.toml", &format!("{POLICY}{ADDRESSES}[windows]\nafter_shower_hours = 'two'\n"));

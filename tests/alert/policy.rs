@@ -11,7 +11,11 @@ fn a_policy_that_cannot_be_used_is_a_failure_in_one_line() {
         office.put("policy.toml", &format!("{POLICY}{broken}"));
         let run = office.run_at(NOW, &["--json"]);
         assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{broken}");
-        assert!(run.stderr.contains("nothing could be judged") && run.stderr.lines().count() == 1, "{}", run.stderr);
+        assert!(
+            run.stderr.contains("no records could be checked") && run.stderr.lines().count() == 1,
+            "{}",
+            run.stderr
+        );
     }
 }
 
@@ -100,7 +104,7 @@ fn where_the_patients_cannot_be_listed_the_coordinators_of_the_policy_are_told()
     let url = server.url();
     let run = office.run_at(NOW, &["--state", "state.json", "--from", "a@example.org", "--smtp", &url]);
     assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{run:?}");
-    assert!(run.stderr.contains("nothing could be judged: patients: "), "{run:?}");
+    assert!(run.stderr.contains("no records could be checked: patients: "), "{run:?}");
     assert_eq!(server.whom(), ["co@example.org"]);
-    assert!(server.taken()[0].text.contains("nothing could be judged"), "{}", server.taken()[0].text);
+    assert!(server.taken()[0].text.contains("no records could be checked"), "{}", server.taken()[0].text);
 }

@@ -15,7 +15,7 @@ use crate::signal::off_today;
 use crate::text;
 use crate::view::{self, AlertWords};
 
-/// The hours until the alert that nothing could be judged is repeated, if the policy is unreadable.
+/// The hours until the alert that no records could be checked is repeated, if the policy is unreadable.
 const REPEAT_HOURS: i64 = 24;
 
 /// One run.
@@ -148,7 +148,7 @@ impl AlertRun<'_> {
         Ok(outcome)
     }
 
-    /// Alerts the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; if
+    /// Alerts the fallback address, and the coordinators whose addresses can be read, that no records could be checked; if
     /// no coordinator's address can be read, the physicians.
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered, mut log: AlertLog) -> Outcome {
         let mut open = OpenAlerts::not_judged(&failure.to_string());
@@ -191,7 +191,7 @@ impl AlertRun<'_> {
         if rows.iter().all(|row| row.problem.is_none()) {
             self.has_told(&kept, as_of.instant);
         }
-        let why = format!("nothing could be judged: {failure}");
+        let why = format!("no records could be checked: {failure}");
         let line = [Some(why), not_accepted(&rows)].into_iter().flatten().collect::<Vec<_>>().join("; ");
         outcome.stderr = kept.line(Some(line), repeat_hours, as_of.instant);
         kept.save(as_of.instant);
