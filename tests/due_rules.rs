@@ -64,7 +64,10 @@ fn a_row_with_a_signal_of_today_begins_with_it() {
     assert!(line.starts_with("P-001  home  son  pus: rn-07, Mon 08:00; "), "{text}");
     assert!(line.contains("anchor absent: rn-07, Mon 08:00"), "{text}");
     assert!(text.find("LOOK OR CHANGE NOW (1 patient)").unwrap() < text.find(line).unwrap(), "{text}");
-    assert!(text.contains("1 patient on file: 1 later · 2 signals need review today, most urgent P-001: pus"), "{text}");
+    assert!(
+        text.contains("1 patient on file: 1 later · 2 signals need review today, most urgent P-001: pus"),
+        "{text}"
+    );
 }
 
 #[test]

@@ -80,7 +80,11 @@ fn a_signal_of_the_whole_patient_counts_once_at_two_exit_sites() {
     let desk = desk(second, &[("2026-11-23T21:00", "contact", fever)]);
     assert_eq!(json_of(&desk, "due")["rows"].as_array().unwrap().len(), 2);
     assert!(said(&desk, "due").contains("1 patient on file: "), "{}", said(&desk, "due"));
-    assert!(said(&desk, "due").contains("· 1 signal needs review today, most urgent P-001: fever"), "{}", said(&desk, "due"));
+    assert!(
+        said(&desk, "due").contains("· 1 signal needs review today, most urgent P-001: fever"),
+        "{}",
+        said(&desk, "due")
+    );
 }
 
 #[test]
