@@ -13,22 +13,22 @@ pub use teaching::teaching;
 use rayon::prelude::*;
 
 use crate::chart::{Chart, Looks, Unjudged, Window};
-use crate::day::{AsOf, Instant, Period};
+use crate::day::{AsOf, Period};
 use crate::entry::Contacts;
 use crate::event::Event;
 use crate::policy::{CarePlan, Scoring};
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
+use crate::report::Unusable;
 use crate::report::contacts::{self, ContactsReport};
 use crate::report::due::{self, DueReport, Row};
 use crate::report::grade::{self, GradeReport};
-use crate::report::handoff::{self, HandoffReport};
+use crate::report::handoff::{self, HandoffReport, Shift};
 use crate::report::missed::{self, MissedReport};
 use crate::report::sheet::{self, MonthLog};
 use crate::report::show::{self, EventText, ShowReport};
 use crate::report::signals::{self, SignalsReport};
 use crate::report::supplies::{self, SuppliesReport};
-use crate::report::{At, Unusable};
 
 /// A report, and the unreadable files.
 pub type Answer<R> = (R, Vec<Unusable>);
@@ -107,19 +107,18 @@ pub fn contacts(program: &Program, contacts: &Contacts, as_of: AsOf) -> Answer<C
     (report, [unusable_of(program, true), files(&problems)].concat())
 }
 
-/// The handoff for all patients since an instant.
-pub fn handoff(program: &Program, as_of: AsOf, since: Instant) -> Answer<HandoffReport> {
+/// The handoff of a shift, for all patients.
+pub fn handoff(program: &Program, as_of: AsOf, shift: Shift) -> Answer<HandoffReport> {
     let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
     let rules = program.rules();
-    let rows = |chart: &Chart| (due::rows(chart), handoff::of_patient(chart, since));
+    let rows = |chart: &Chart| (due::rows(chart), handoff::of_patient(chart, shift.since));
     let unjudged = |code: &str, why: &Unjudged| (due::unjudged(code, why), handoff::unjudged(code));
     // A signal that ended since the start of the shift was open at its start.
     let windows = [Window::LookBack, Window::Recent];
     let (answers, files) = charts(program, &codes, &windows, as_of, rows, unjudged);
     let (rows, parts): (Vec<Vec<Row>>, Vec<_>) = answers.into_iter().unzip();
     let due = due::report(rules, rows.concat(), &program.patients.strays);
-    let begun = At::Time(since.with_timezone(&program.calendar().policy_zone()).fixed_offset());
-    (handoff::report(due, parts, begun, as_of.instant), [unusable_of(program, true), files].concat())
+    (handoff::report(due, parts, shift, &program.calendar()), [unusable_of(program, true), files].concat())
 }
 
 /// The signals of `codes`: the open ones; with `is_all`, ended ones too.

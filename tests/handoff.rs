@@ -141,6 +141,58 @@ fn the_zone_is_named_where_the_patient_lives_by_another_clock() {
     }
 }
 
+/// A shift from 17:00 that hands off at 07:15: the default start loses the records before 19:15, and says so.
+#[test]
+fn records_just_before_the_default_start_are_counted_with_a_start_that_covers_them() {
+    let desk = desk();
+    let flat = |more: &[&str]| {
+        let text = desk.done(&[&["handoff"], more].concat());
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert!(!flat(&[]).contains("not in this handoff"), "{}", flat(&[]));
+    assert_eq!(handoff(&desk, &[])["just_before"], Value::Null);
+    event(&desk, "2026-11-23T1806", "assessment", &format!("by = \"rn-07\"\nsource = \"seen\"\n{PUS}"));
+    event(&desk, "2026-11-23T1815", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"intact\"\n");
+    event(&desk, "2026-11-23T1710", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"intact\"\n");
+    let line =
+        "2 records entered between 18:00 and 19:15 are not in this handoff: --since 2026-11-23T18:00 includes them";
+    assert!(flat(&[]).contains(line), "{}", flat(&[]));
+    let expected = json!({"records": 2, "since": "2026-11-23T18:00:00-06:00"});
+    assert_eq!(handoff(&desk, &[])["just_before"], expected);
+    let since = ["--since", "2026-11-23T18:00"];
+    assert_eq!(handoff(&desk, &since)["recorded"].as_array().unwrap().len(), 2);
+    assert!(flat(&since).contains("pus since Mon 18:06 (new)"), "{}", flat(&since));
+    // a start that was typed is meant
+    assert!(!flat(&since).contains("not in this handoff"), "{}", flat(&since));
+    // a handoff leaves out the records of its first instant, so 18:00 would not cover one of 18:00
+    event(&desk, "2026-11-23T1800", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"intact\"\n");
+    assert_eq!(handoff(&desk, &[])["just_before"], json!({"records": 3, "since": "2026-11-23T17:00:00-06:00"}));
+}
+
+#[test]
+fn a_signal_of_today_that_opened_before_the_handoff_is_listed_open_or_ended() {
+    let desk = desk();
+    event(&desk, "2026-11-24T0410", "assessment", &format!("by = \"rn-07\"\nsource = \"seen\"\n{PUS}"));
+    let since = ["--since", "06:00"];
+    let flat = || desk.done(&["handoff", "--since", "06:00"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(names(&handoff(&desk, &since), "earlier_today"), ["pus"]);
+    for part in ["0 new signals, 1 earlier today", "P-001 a pus since today 04:10 (before this handoff)"] {
+        assert!(flat().contains(part), "{part}: {}", flat());
+    }
+    let bled = "by = \"rn-07\"\nsource = \"seen\"\nmechanism = \"snag\"\nanchor = \"loose\"\n";
+    event(&desk, "2026-11-24T0420", "trauma", bled);
+    event(
+        &desk,
+        "2026-11-24T0540",
+        "change",
+        &format!("by = \"rn-07\"\nsource = \"seen\"\n{FULL_LOOK}[left]\nanchor = \"in-place\"\n"),
+    );
+    let screen = flat();
+    let ended = screen.split_once("ENDED EARLIER TODAY, BEFORE THIS HANDOFF (2)").unwrap().1;
+    assert!(ended.contains("P-001 a pus since today 04:10") && ended.contains("ended today 05:40"), "{screen}");
+    assert!(ended.contains("anchor not secured since today 04:20"), "{screen}");
+}
+
 #[test]
 fn a_quiet_night_is_one_screen() {
     let desk = desk();

@@ -11,7 +11,7 @@ use crate::day::Instant;
 use crate::entry::{Clock, Said};
 use crate::folder::write_outside;
 use crate::problem::Failure;
-use crate::report::handoff::HOURS_AHEAD;
+use crate::report::handoff::{HOURS_AHEAD, Shift};
 use crate::text;
 use crate::view;
 
@@ -41,7 +41,8 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let query = context.query(&args.asking)?;
     let calendar = query.program.calendar();
     let since = since(args.since.as_deref(), &query)?;
-    let answer = ask::handoff(&query.program, query.as_of, since);
+    let shift = Shift { since, is_given: args.since.is_some(), until: query.as_of.instant };
+    let answer = ask::handoff(&query.program, query.as_of, shift);
     let Some(file) = &args.html else {
         return Ok(query.answer("handoff", answer, |report| view::handoff(report, &calendar, context.look)));
     };

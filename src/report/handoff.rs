@@ -3,6 +3,7 @@
 //! Current signals are compared with those at the start of the shift, computed from the records entered by then. A late entry
 //! or a void therefore shows up in the handoff of the shift that made it.
 
+mod before;
 mod signals;
 
 use chrono::{Duration, NaiveDate};
@@ -18,6 +19,8 @@ use crate::event::{Anchor, ContactOutcome, Dressing, Event, Fact, Kind, Signal, 
 use crate::schedule::{Schedule, State, default_until};
 use crate::signal::Episode;
 use crate::word::{Word, words};
+pub use before::JustBefore;
+use before::is_just_before;
 use signals::{SignalChange, signals};
 
 /// The hours ahead that a handoff covers.
@@ -60,6 +63,10 @@ pub struct HandoffReport {
     pub recorded: Vec<Recorded>,
     /// Records entered about events before the time covered.
     pub entered_late: Vec<Recorded>,
+    /// Records entered in the two hours before the default start; null if there is none, or if the start was given.
+    pub just_before: Option<JustBefore>,
+    /// Signals of today known on this care day before the time covered, open or ended.
+    pub earlier_today: Vec<Episode>,
     /// Records amended or voided.
     pub corrected: Vec<CorrectedRecord>,
     /// Patients with incomplete signals, because a file or a part of the policy is invalid.
@@ -190,6 +197,7 @@ pub struct Part {
     under_treatment: Option<TreatedPatient>,
     contacts: Vec<ContactMade>,
     recorded: Vec<(Recorded, bool)>,
+    just_before: Vec<Instant>,
     corrected: Vec<CorrectedRecord>,
 }
 
@@ -201,6 +209,7 @@ pub(crate) fn of_patient(chart: &Chart, since: Instant) -> Part {
     let mut events: Vec<&Event> = chart.all_events().collect();
     events.sort_by_key(|event| event.order());
     for event in events {
+        part.just_before.extend(Some(event.known_at(calendar)).filter(|at| is_just_before(*at, since)));
         if is_within(event.known_at(calendar)) && event.exists(calendar, until) {
             let is_late = event.when.instant <= since;
             part.recorded.push((recorded(code, event, calendar), is_late));
@@ -287,8 +296,20 @@ fn by_policy(chart: &Chart, call: &Event) -> Option<WallTime> {
     until.map(|until| patient.calendar.wall(until))
 }
 
+/// The time covered by a handoff.
+#[derive(Debug, Clone, Copy)]
+pub struct Shift {
+    /// The start.
+    pub since: Instant,
+    /// True if the start was given; false if it is the default.
+    pub is_given: bool,
+    /// The end.
+    pub until: Instant,
+}
+
 /// Builds the handoff from all parts and the due list of the same patients.
-pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> HandoffReport {
+pub fn report(due: DueReport, parts: Vec<Part>, shift: Shift, calendar: &Calendar) -> HandoffReport {
+    let until = shift.until;
     let ahead = until + Duration::hours(HOURS_AHEAD);
     let is_known = due.signals_not_known.is_empty();
     let not_known = parts.iter().filter(|part| !part.is_complete || !is_known).map(|part| part.code.clone());
@@ -312,10 +333,11 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         State::Upcoming => row.site().and_then(|site| site.due_from).is_some_and(|from| from.instant() <= ahead),
         _ => false,
     };
-    let [open, open_acted_on, rose, worse, acted_on, ended, withdrawn] = [
+    let [open, open_acted_on, rose, earlier_today, worse, acted_on, ended, withdrawn] = [
         SignalChange::Open,
         SignalChange::OpenActedOn,
         SignalChange::Rose,
+        SignalChange::EarlierToday,
         SignalChange::Worse,
         SignalChange::ActedOn,
         SignalChange::Ended,
@@ -323,8 +345,11 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
     ]
     .map(changed);
     let recorded = parts.iter().flat_map(|part| &part.recorded);
+    let entered_before = parts.iter().flat_map(|part| part.just_before.iter().copied());
     HandoffReport {
-        since,
+        since: At::Time(shift.since.with_timezone(&calendar.policy_zone()).fixed_offset()),
+        just_before: JustBefore::of(entered_before, calendar).filter(|_| !shift.is_given),
+        earlier_today,
         hours_ahead: HOURS_AHEAD,
         open,
         open_acted_on,

@@ -13,7 +13,9 @@ use super::infection;
 use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::Calendar;
 use crate::event::{Anchor, ContactOutcome, Subject};
-use crate::report::handoff::{ContactMade, CorrectedRecord, HandoffReport, Promised, Recorded, TreatedPatient};
+use crate::report::handoff::{
+    ContactMade, CorrectedRecord, HandoffReport, JustBefore, Promised, Recorded, TreatedPatient,
+};
 use crate::report::{At, Report};
 use crate::schedule::State;
 use crate::signal::{Episode, Worsening};
@@ -89,8 +91,12 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
     let number = |n: usize, what: &str| count(n as i64, what);
     let voided = body.recorded.iter().filter(|record| record.voided).count();
     let voided = if voided > 0 { format!(" ({voided} of them voided)") } else { String::new() };
+    let earlier = match body.earlier_today.len() {
+        0 => String::new(),
+        n => format!(", {n} earlier today"),
+    };
     let written = format!(
-        "{}{voided}, {}, {} entered late, {} corrected; {}",
+        "{}{voided}, {}, {} entered late, {} corrected; {}{earlier}",
         number(body.recorded.len(), "record"),
         number(body.contacts.len(), "call"),
         body.entered_late.len(),
@@ -103,9 +109,26 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
     let census = census(&body.census, is_complete);
     [format!("Handoff from {} to {}", at(&body.since), at(&report.as_of)), census, written]
         .into_iter()
+        .chain(body.just_before.as_ref().map(|before| just_before(before, &body.since, &report.as_of)))
         .chain(not_known)
         .chain(not_known_words(&body.signals_not_known))
         .collect()
+}
+
+/// `1 record entered between 07:00 and 07:40 is not in this handoff: --since 07:00 includes it`
+fn just_before(before: &JustBefore, since: &At, as_of: &At) -> String {
+    let clock = |at: &At| match at {
+        At::Time(time) => time.format("%H:%M").to_string(),
+        At::Day(day) => day.to_string(),
+    };
+    let (from, until) = (clock(&before.since), clock(since));
+    let typed = match before.since.date() == as_of.date() {
+        true => from.clone(),
+        false => format!("{}T{from}", before.since.date()),
+    };
+    let (is, them) = if before.records == 1 { ("is", "it") } else { ("are", "them") };
+    let records = count(before.records as i64, "record");
+    format!("{records} entered between {from} and {until} {is} not in this handoff: --since {typed} includes {them}")
 }
 
 /// Returns the sections that have lines, dangers first.
@@ -121,18 +144,22 @@ fn sections(body: &HandoffReport, clock: ReaderClock) -> Vec<HeadedLines> {
     };
     let is_still_open = |episode: &Episode| body.open_acted_on.iter().any(|open| open == episode);
     let is_told_above = |episode: &Episode| is_open(episode) || is_still_open(episode);
+    let ended_earlier: Vec<Episode> = others(&body.earlier_today, &|one| one.is_open() || body.ended.contains(one));
     let (rose, worsened) = (others(&body.rose, &is_told_above), others(&body.worse, &is_told_above));
     let acted_on = others(&body.acted_on, &|episode| is_new(episode) || is_still_open(episode));
     let ended = others(&body.ended, &is_new);
+    let earlier = |episode: &Episode| {
+        if body.earlier_today.contains(episode) { " (before this handoff)" } else { "" }
+    };
     let new = |episode: &Episode| match (is_new(episode), body.worse.contains(episode)) {
         (true, _) => format!(" (new){}{}", worse(episode, clock), called(episode, clock)),
         (_, true) if episode.worse_since_action().next().is_none() => {
             format!(" (worse or seen again){}", called(episode, clock))
         }
-        _ => format!("{}{}", worse(episode, clock), called(episode, clock)),
+        _ => format!("{}{}{}", earlier(episode), worse(episode, clock), called(episode, clock)),
     };
     let still_open = |episode: &Episode| {
-        let is_news = if is_new(episode) { " (new)" } else { "" };
+        let is_news = if is_new(episode) { " (new)" } else { earlier(episode) };
         format!("{is_news}{}{}", acted_on_at(episode, clock).unwrap_or_default(), called(episode, clock))
     };
     let late: Vec<String> = body.entered_late.iter().map(|one| entered(one, clock)).collect();
@@ -143,6 +170,7 @@ fn sections(body: &HandoffReport, clock: ReaderClock) -> Vec<HeadedLines> {
         ("WORSE OR SEEN AGAIN", signals(&worsened, &|episode| state(episode, clock))),
         ("ACTED ON", signals(&acted_on, &|episode| state(episode, clock))),
         ("ENDED", signals(&ended, &|episode| state(episode, clock))),
+        ("ENDED EARLIER TODAY, BEFORE THIS HANDOFF", signals(&ended_earlier, &|episode| state(episode, clock))),
         ("WITHDRAWN: RECORD VOIDED OR CORRECTED", signals(&body.withdrawn, &|_| String::new())),
         (TREATED, under_treatment(body, today)),
         ("CALLS", body.contacts.iter().map(|contact| call(contact, clock)).collect()),

@@ -13,6 +13,7 @@ pub(super) enum SignalChange {
     Open,
     OpenActedOn,
     Rose,
+    EarlierToday,
     Worse,
     ActedOn,
     Ended,
@@ -24,6 +25,8 @@ pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(SignalChange
     let now = SignalInputs::of(chart.rules, &chart.timeline())?.episodes();
     let past = Timeline::of(&chart.patient, known_by(chart, since), since);
     let then = SignalInputs::of(chart.rules, &past)?.episodes();
+    let day_began = chart.patient.calendar.start(chart.timeline().today);
+    let is_of_this_day = |at: Instant| day_began <= at && at <= since;
     let mut changes = Vec::new();
     for episode in &now {
         let before = then.iter().find(|one| is_same(one, episode));
@@ -35,6 +38,10 @@ pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(SignalChange
                 episode.is_open() && episode.urgency == Urgency::Today && episode.news_answered,
             ),
             (SignalChange::Rose, before.is_none()),
+            (
+                SignalChange::EarlierToday,
+                before.is_some() && episode.urgency == Urgency::Today && is_of_this_day(episode.known_since.instant()),
+            ),
             (SignalChange::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
             (SignalChange::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
             (SignalChange::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
