@@ -364,3 +364,77 @@ fn redness_that_is_worse_than_when_the_physician_was_called_needs_review_everywh
     record(&desk, "2026-11-24T0600", "contact", "with = 'md-3'\nabout = ['signals']\noutcome = 'advised'\n");
     holds(&desk.run(&["due"]).stdout, &["1 signal needs review today (acted on)"]);
 }
+
+/// The change of Monday evening cannot be read: it may be the one that the schedule waits for.
+#[test]
+fn a_write_calls_no_change_overdue_that_an_unreadable_record_may_have_met() {
+    let desk = desk();
+    let files = ["2026-11-23T0800", "2026-11-20T0800"].map(|at| format!("patients/P-001/2026/{at}-change.toml"));
+    desk.put(&files[1], &desk.get(&files[0]).replace("2026-11-23", "2026-11-20"));
+    desk.put(&files[0], "kind = 'change'\nat = 2026-11-23T08:00:00-06:00\nby = \n");
+    let import = "patient,kind,at,by,dressing\nP-001,inspection,2026-11-21T06:30,rn-07,intact\n";
+    desk.put("unread.csv", import);
+    let csv = desk.root().join("unread.csv").display().to_string();
+    let commands: [&[&str]; 5] = [
+        &call(&["--outcome", "other", "--at", "07:00", "--yes"]),
+        &[
+            "record",
+            "inspection",
+            "P-001",
+            "--by",
+            "rn-07",
+            "--source",
+            "seen",
+            "--dressing",
+            "intact",
+            "--at",
+            "07:05",
+            "--yes",
+        ],
+        &[
+            "amend",
+            "patients/P-001/2026/2026-11-24T0705-inspection.toml",
+            "--set",
+            "anchor=in-place",
+            "--by",
+            "co-1",
+            "--why",
+            "left out",
+            "--yes",
+        ],
+        &["patient", "order", "P-001", "--every-days", "1", "--by", "md-3", "--why", "redness", "--yes"],
+        &["import", &csv, "--by-entered", "co-1", "--yes"],
+    ];
+    for command in commands {
+        let said = desk.done(command);
+        holds(&said, &["cannot be read, next change not known"]);
+        assert!(!said.contains("OVERDUE") && !said.contains("due by"), "{said}");
+    }
+    let person = Person::typing(&["c", "2", "other", "", "", "y", "y", "u", "y", "q"]);
+    desk.run_as(Some("rn-07"), &["round", "--again"], Some(&person));
+    holds(&person.saw(), &["Recorded", "Voided", "cannot be read, next change not known"]);
+    assert!(!person.saw().contains("OVERDUE"), "{}", person.saw());
+    // What was reported before it may have been met.
+    record(&desk, "2026-11-22T0900", "shower", "dressing_before = 'intact'\n");
+    let said = desk.done(&call(&["--outcome", "other", "--at", "07:12", "--yes"]));
+    assert!(!said.contains("OVERDUE"), "{said}");
+    // What is reported after it needs a change in any case.
+    let wet = [
+        "record",
+        "inspection",
+        "P-001",
+        "--by",
+        "p001-son",
+        "--source",
+        "told",
+        "--dressing",
+        "wet",
+        "--at",
+        "07:10",
+        "--yes",
+    ];
+    holds(
+        &desk.done(&[&wet[..], &["--by-entered", "co-1"]].concat()),
+        &["Change due by today 09:10 at exit a, dressing wet."],
+    );
+}

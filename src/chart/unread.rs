@@ -29,6 +29,11 @@ impl UnreadableFiles {
         UnreadableFiles { state, others, calendar: patient.calendar.clone(), as_of: as_of.instant }
     }
 
+    /// Those of a patient whose records were all opened for writing.
+    pub(crate) fn of_all(problems: &[Problem], patient: &Patient, as_of: AsOf) -> UnreadableFiles {
+        UnreadableFiles::of(Vec::new(), problems.to_vec(), patient, as_of)
+    }
+
     /// Returns true if every file was readable.
     pub fn is_empty(&self) -> bool {
         self.state.is_empty() && self.others.is_empty()
@@ -54,6 +59,12 @@ impl UnreadableFiles {
     /// without one, may be that event; not those after the instant.
     pub(crate) fn later_than(&self, used: Option<&Event>, kinds: &[Kind]) -> Vec<String> {
         perhaps_later(self.problems(), kinds, used, &self.calendar, self.as_of)
+    }
+
+    /// Returns true if an unreadable file may be later than the event on which an answer is based, or, without one, may be
+    /// that event: its name says so, or is no name of a record.
+    pub(crate) fn may_follow(&self, used: Option<&Event>) -> bool {
+        !self.later_than(used, Kind::ALL).is_empty() || self.problems().any(|problem| name(problem).is_none())
     }
 }
 

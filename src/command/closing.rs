@@ -70,7 +70,8 @@ pub(super) fn ask(context: &Context, consequence: &Consequence, spoken: Spoken) 
 /// The consequence of replacing the events on file by `events`; `None` for staff.
 pub(super) fn of(book: &Book, events: &[Event], now: Instant) -> Option<Consequence> {
     let patient = book.patient.as_ref()?;
-    Some(Consequence::of(book.program.rules(), Side { patient, events: &book.events }, Side { patient, events }, now))
+    let side = |events| Side { patient, events, unread: &book.unusable };
+    Some(Consequence::of(book.program.rules(), side(&book.events), side(events), now))
 }
 
 /// The signals of today that end or are acted on: one sentence per kind of end, with the patient's code.

@@ -155,7 +155,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
 /// The consequence of the import for each patient of the file.
 fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence> {
     let of = |sides: &Sides| {
-        let side = |events| Side { patient: &sides.patient, events };
+        let side = |events| Side { patient: &sides.patient, events, unread: &sides.unread };
         let mut consequence = Consequence::of(program.rules(), side(&sides.before), side(&sides.after), now);
         // One question lists everything that the file ends, since no row was typed just now.
         consequence.ended.iter_mut().for_each(|sign| sign.is_plain = false);

@@ -241,7 +241,7 @@ impl<'a> PatientFile<'a> {
     /// own question.
     fn no_longer_overdue(&self, text: &str, before: &[Row]) -> Vec<String> {
         let (Some(plan), Some(after)) = (self.program.plan(), self.other(text)) else { return Vec::new() };
-        let timeline = Timeline::of(&after, self.events(&after), self.context.surroundings.now);
+        let timeline = Timeline::of(&after, self.events(&after).0, self.context.surroundings.now);
         let today = timeline.today;
         let is_left = |id: &str| {
             let open = |exit: &&ExitSite| exit.id == id && exit.until.is_none_or(|until| until > today);
@@ -267,18 +267,20 @@ impl<'a> PatientFile<'a> {
         Patient::read(&source, &self.patient.code, &self.program.calendar(), &mut Vec::new())
     }
 
-    /// The events on file, as read for the course.
-    fn events(&self, patient: &Patient) -> Vec<Event> {
-        let own = self.program.folder.patient(&patient.code);
-        self.program.all_events(&own, &patient.calendar, &mut Vec::new())
+    /// The events on file, as read for the course, and the problems of the files that cannot be read.
+    fn events(&self, patient: &Patient) -> (Vec<Event>, Vec<Problem>) {
+        let (own, mut problems) = (self.program.folder.patient(&patient.code), Vec::new());
+        let events = self.program.all_events(&own, &patient.calendar, &mut problems);
+        (events, problems)
     }
 
     /// The consequence of a new text of patient.toml, as of a moment.
     fn consequence(&self, text: &str, at: Instant) -> Consequence {
         let Some(after) = self.other(text) else { return Consequence::default() };
-        let (was, is) = (self.events(&self.patient), self.events(&after));
-        let before = Side { patient: &self.patient, events: &was };
-        Consequence::of(self.program.rules(), before, Side { patient: &after, events: &is }, at)
+        let (was, _) = self.events(&self.patient);
+        let (is, unread) = self.events(&after);
+        let before = Side { patient: &self.patient, events: &was, unread: &unread };
+        Consequence::of(self.program.rules(), before, Side { patient: &after, events: &is, unread: &unread }, at)
     }
 }
 

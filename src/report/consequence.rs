@@ -8,11 +8,13 @@ use std::collections::BTreeMap;
 use chrono::{Duration, NaiveDate};
 
 use super::At;
-use crate::day::{GRACE_MINUTES, Instant};
+use crate::chart::UnreadableFiles;
+use crate::day::{AsOf, GRACE_MINUTES, Instant};
 use crate::event::{Dressing, Event, EventName, Fact, Signal, Source, Water};
 use crate::patient::Patient;
+use crate::problem::Problem;
 use crate::rules::Rules;
-use crate::schedule::{Because, Due, Schedule, State, Trouble};
+use crate::schedule::{Because, ChangeTrigger, Due, Schedule, State, Trouble};
 use crate::signal::{EndedBy, EndedTreatment, Episode, Observation, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
@@ -24,6 +26,8 @@ pub struct Side<'a> {
     pub patient: &'a Patient,
     /// Every valid event, in any order.
     pub events: &'a [Event],
+    /// The problems of the files that cannot be read.
+    pub unread: &'a [Problem],
 }
 
 /// The consequences of one write.
@@ -128,6 +132,8 @@ impl Consequence {
         let is = Timeline::of(after.patient, after.events.to_vec(), as_of);
         let (known_before, known_after) = (episodes(rules, &was), episodes(rules, &is));
         let (open_before, open_after) = (open(&known_before), open(&known_after));
+        let unread = AsOf { instant: as_of, is_given: false };
+        let unread = UnreadableFiles::of_all(after.unread, after.patient, unread);
         let is_known = not_known(rules).is_empty();
         let (mut raised, mut answered, mut still) = (Vec::new(), Vec::new(), Vec::new());
         let (mut still_this_week, mut still_acted_on) = (Vec::new(), Vec::new());
@@ -180,7 +186,7 @@ impl Consequence {
             still_acted_on,
             silences,
             violated: violated(&was, &is),
-            running: running(rules, &is),
+            running: running(rules, &is, &unread),
             is_known,
         }
     }
@@ -281,19 +287,26 @@ fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
 }
 
 /// Returns the shower and damage requirements that no change has met and what else is overdue, for the exit sites followed:
-/// showers and damage first.
-fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
+/// showers and damage first. Without those that a file that cannot be read may have met: then the next change is not known.
+fn running(rules: Rules, timeline: &Timeline, unread: &UnreadableFiles) -> Vec<Running> {
     let (Some(plan), patient) = (rules.plan(), timeline.patient) else { return Vec::new() };
     let mut running = Vec::new();
     for exit in patient.exits_followed(timeline.today) {
         let due = Due::of(&Schedule { plan, patient, exit }, timeline);
         let is_late = due.state == State::Overdue;
+        let is_of = |event: &&Event, report: &ChangeTrigger| {
+            event.name.kind == report.kind && At::of(&event.when, &patient.calendar) == report.at
+        };
         let first = due.because.zip(due.deadline).map(|(because, deadline)| (because, deadline, due.report, is_late));
         let others = due.also.iter();
         let others = others.map(|other| (other.because, other.deadline, other.report, other.hours_overdue.is_some()));
         for (because, deadline, report, is_overdue) in first.into_iter().chain(others) {
             let is_reported = matches!(because, Because::AfterShower | Because::Damage);
-            if is_reported || is_overdue {
+            let used = match report {
+                Some(report) if is_reported => timeline.events().iter().rfind(|event| is_of(event, &report)),
+                _ => due.last_change.as_ref().and_then(|change| event(timeline, &change.file)),
+            };
+            if (is_reported || is_overdue) && !unread.may_follow(used) {
                 let instant = deadline.instant();
                 let late = timeline.as_of - instant;
                 running.push(Running {

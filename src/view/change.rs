@@ -27,6 +27,9 @@ pub(crate) fn changes(changed: &[Changed], look: TextStyle) -> String {
 /// Describes the effect on the schedule, one line per exit site.
 pub(crate) fn schedule(before: &[Row], after: &[Row], look: TextStyle) -> String {
     let line = |row: &Row| {
+        if row.site().is_none() {
+            return hanging(look, &format!("  {}", visible(&due::schedule_reason(row))), "    ");
+        }
         let was = before.iter().find(|was| was.exit() == row.exit()).map(due::state);
         let exit = row.exit().filter(|_| after.len() > 1);
         let exit = exit.map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();

@@ -372,8 +372,8 @@ impl Entering<'_> {
         let patient = self.book.patient.as_ref()?;
         let events: Vec<Event> =
             self.book.events.iter().cloned().chain(new.iter().filter_map(|trial| trial.event.clone())).collect();
-        let before = Side { patient, events: &self.book.events };
-        let after = Side { patient, events: &events };
+        let side = |events| Side { patient, events, unread: &self.book.unusable };
+        let (before, after) = (side(&self.book.events), side(&events));
         Some(Consequence::of(self.program.rules(), before, after, self.context.surroundings.now))
     }
 }

@@ -215,8 +215,8 @@ impl Walk<'_> {
         let Some(patient) = &book.patient else { return Consequence::default() };
         let new = trials.iter().filter_map(|trial| trial.event.clone());
         let events: Vec<Event> = book.events.iter().cloned().chain(new).collect();
-        let before = Side { patient, events: &book.events };
-        Consequence::of(self.program.rules(), before, Side { patient, events: &events }, self.terminal.now())
+        let side = |events| Side { patient, events, unread: &book.unusable };
+        Consequence::of(self.program.rules(), side(&book.events), side(&events), self.terminal.now())
     }
 
     /// Writes the records and reports: first what needs review, then the schedule. `None` if a record that arrived at

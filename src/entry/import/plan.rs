@@ -79,6 +79,8 @@ pub struct Sides {
     pub before: Vec<Event>,
     /// The events after the import.
     pub after: Vec<Event>,
+    /// The problems of the files that cannot be read.
+    pub unread: Vec<Problem>,
 }
 
 /// An existing record that the import adds data to.
@@ -235,6 +237,7 @@ impl Plan {
             patient,
             before: book.events.clone(),
             after: beside.events.clone(),
+            unread: book.unusable.clone(),
         });
         self.try_out(book, beside, given);
         if let Some(problem) = book.unusable.first().filter(|_| !owner.new.is_empty()) {
