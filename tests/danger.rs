@@ -438,3 +438,34 @@ fn a_write_calls_no_change_overdue_that_an_unreadable_record_may_have_met() {
         &["Change due by today 09:10 at exit a, dressing wet."],
     );
 }
+
+/// The sum that raised the signal leaves out what was not assessed, so no later record reads as a lower score.
+#[test]
+fn a_score_with_items_not_assessed_is_a_range_wherever_a_signal_shows_it() {
+    let desk = desk();
+    let full = "swelling = 'none'\ncrust_mm = 0\nredness_mm = 0\npain = 'none'\ndrainage = 'none'";
+    record(&desk, "2026-11-10T0800", "change", &format!("[site]\n{full}"));
+    record(&desk, "2026-11-19T0800", "change", "[site]\nredness_mm = 6\npain = 'slight'");
+    record(
+        &desk,
+        "2026-11-21T0800",
+        "change",
+        &format!("[site]\n{}", full.replace("redness_mm = 0\npain = 'none'", "redness_mm = 6\npain = 'severe'")),
+    );
+    record(&desk, "2026-11-22T0800", "change", "[site]\nredness_mm = 6\ncrust_mm = 0");
+    let flat = |command: &[&str]| desk.done(command).split_whitespace().collect::<Vec<_>>().join(" ");
+    let range = "score 3 to 9, same items up from 0 on Nov 10 to 3";
+    let show = flat(&["show", "P-001"]);
+    holds(&show, &[&format!("rising score since Thu 08:00: {range}, then 4, then 2 to 8;")]);
+    let signals = flat(&["signals"]);
+    holds(
+        &signals,
+        &[&format!("{range}:"), "score 4, up from 0 on Nov 10:", "score 2 to 8, same items up from 0 on Nov 10 to 2:"],
+    );
+    holds(
+        &flat(&["signals", "--json"]),
+        &["\"3 to 9 points, the same items up from 0 on 2026-11-10 to 3\"", "\"4 points, up from 0 on 2026-11-10\""],
+    );
+    record(&desk, "2026-11-22T0900", "culture", "specimen = 'exit-site'\n[result]\non = 2026-11-23\ngrowth = true\n");
+    holds(&flat(&["show", "P-001"]), &["score 2 to 8 and culture growth"]);
+}

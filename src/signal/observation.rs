@@ -18,8 +18,8 @@ pub enum Observation {
     Pus { amount: Option<Amount> },
     /// A score in the worst band: minimum and maximum points, equal if the score is complete.
     Score { least: i64, most: i64, band: String },
-    /// A score near a culture that grew.
-    ScoreBesideGrowth { points: i64 },
+    /// A score near a culture that grew: minimum and maximum points.
+    ScoreBesideGrowth { points: i64, most: i64 },
     /// The culture near a score.
     Growth,
     /// Redness in mm.
@@ -50,8 +50,9 @@ pub enum Observation {
     Dressing(Dressing),
     /// Culture growth: the days of the result and of the culture.
     Grew { specimen: Specimen, organisms: Vec<String>, result_on: NaiveDate, taken_on: NaiveDate },
-    /// Points of the items assessed in both records, and those of the earlier record with its day.
-    ScoreUp { now: i64, then: i64, on: NaiveDate },
+    /// Points of the items assessed in both records, and those of the earlier record with its day; `most` is the maximum of the
+    /// later score, equal to `now` if that score is complete.
+    ScoreUp { now: i64, most: i64, then: i64, on: NaiveDate },
     /// Redness larger than before.
     RednessUp { now: f64, then: f64 },
     /// More drainage than before.
@@ -105,7 +106,8 @@ impl Display for Observation {
             Pus { .. } => out.write_str("drainage purulent"),
             Score { least, most, band } if least == most => write!(out, "score {least}, {band}"),
             Score { least, most, band } => write!(out, "score {least} to {most}, {band}"),
-            ScoreBesideGrowth { points } => write!(out, "score {points} beside growth"),
+            ScoreBesideGrowth { points, most } if points == most => write!(out, "score {points} beside growth"),
+            ScoreBesideGrowth { points, most } => write!(out, "score {points} to {most} beside growth"),
             Growth => out.write_str("growth"),
             Redness { mm } => write!(out, "redness {mm} mm"),
             SwellingTunnel => out.write_str("swelling along the tunnel"),
@@ -127,7 +129,10 @@ impl Display for Observation {
             Dressing(dressing) => write!(out, "dressing {dressing}"),
             Grew { specimen, organisms, .. } if organisms.is_empty() => write!(out, "{specimen} culture grew"),
             Grew { specimen, organisms, .. } => write!(out, "{specimen} culture grew {}", organisms.join(", ")),
-            ScoreUp { now, then, on } => write!(out, "{now} points, up from {then} on {on}"),
+            ScoreUp { now, most, then, on } if now == most => write!(out, "{now} points, up from {then} on {on}"),
+            ScoreUp { now, most, then, on } => {
+                write!(out, "{now} to {most} points, the same items up from {then} on {on} to {now}")
+            }
             RednessUp { now, then } => write!(out, "redness {now} mm, up from {then} mm"),
             DrainageMore { drainage, amount: Some(amount) } => {
                 write!(out, "drainage {amount} {drainage}, more than before")

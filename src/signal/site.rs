@@ -234,7 +234,7 @@ fn with_growth(site: &WatchedSite) -> Vec<Episode> {
                     _ => None,
                 };
                 let look = SiteLook { event: graded.event, graded: Some(graded) };
-                fold.judge(look, shows, || Observation::ScoreBesideGrowth { points: graded.score.total_min });
+                fold.judge(look, shows, || beside_growth(graded));
             }
             GrowthStep::Growth(culture) => {
                 if site.is_unread(plus(culture.when.care_day, -days)) {
@@ -246,18 +246,18 @@ fn with_growth(site: &WatchedSite) -> Vec<Episode> {
                 let last = beside.iter().rev().find(|graded| graded.score.total_min as f64 >= points);
                 if let Some(graded) = last {
                     let known = watch.known(graded.event);
-                    fold.shown_at(
-                        now,
-                        known,
-                        graded.event,
-                        Observation::ScoreBesideGrowth { points: graded.score.total_min },
-                    );
+                    fold.shown_at(now, known, graded.event, beside_growth(graded));
                     fold.shown_at(now, now, culture, Observation::Growth);
                 }
             }
         }
     }
     fold.finish()
+}
+
+/// A score near a culture that grew.
+fn beside_growth(graded: &Graded) -> Observation {
+    Observation::ScoreBesideGrowth { points: graded.score.total_min, most: graded.score.total_max }
 }
 
 /// The site cultures with growth, each with the instant from which the result is known.

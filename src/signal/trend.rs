@@ -39,7 +39,7 @@ fn score_rising(site: &WatchedSite) -> Vec<Episode> {
         if let Some((now, then)) = sums {
             let above = (now - then) as f64;
             let on = lowest.map_or(first, |lowest| lowest.event.when.care_day);
-            let what = Observation::ScoreUp { now, then, on };
+            let what = Observation::ScoreUp { now, most: now.max(graded.score.total_max), then, on };
             if above >= points && is_unknown {
                 fold.perhaps(graded.event.when.instant, graded.event, what);
             } else if above >= points {

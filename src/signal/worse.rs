@@ -14,7 +14,7 @@ impl Observation {
         match self {
             Pus { amount } => [0.0, rank(*amount)],
             Score { least, .. } => [*least as f64, 0.0],
-            ScoreBesideGrowth { points } => [*points as f64, 0.0],
+            ScoreBesideGrowth { points, .. } => [*points as f64, 0.0],
             ScoreUp { now, then, .. } => [(now - then) as f64, 0.0],
             Redness { mm } | RednessUp { now: mm, .. } => [*mm, 0.0],
             DrainageMore { drainage, amount } => [f64::from(*drainage as u8), rank(*amount)],

@@ -291,6 +291,11 @@ pub(super) fn findings(site: &Site) -> Vec<String> {
     all.into_iter().flatten().collect()
 }
 
+/// Returns the points of a score: `5`, or `3 to 9` if an item was not assessed.
+pub(super) fn points_between(least: i64, most: i64) -> String {
+    if least == most { least.to_string() } else { format!("{least} to {most}") }
+}
+
 /// Describes an observation that shows a signal.
 pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String {
     use Observation::*;
@@ -298,9 +303,8 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
     match observation {
         Pus { amount: Some(amount) } => format!("{amount} pus"),
         Pus { amount: None } => "pus".to_owned(),
-        Score { least, most, .. } if least == most => format!("score {least}"),
-        Score { least, most, .. } => format!("score {least} to {most}"),
-        ScoreBesideGrowth { points } => format!("score {points} and culture growth"),
+        Score { least, most, .. } => format!("score {}", points_between(*least, *most)),
+        ScoreBesideGrowth { points, most } => format!("score {} and culture growth", points_between(*points, *most)),
         Growth => "culture growth".to_owned(),
         Redness { mm } => format!("redness {mm} mm"),
         SwellingTunnel => "swelling along the tunnel".to_owned(),
@@ -324,7 +328,10 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
             let specimen = specimen.to_string().replace('-', " ");
             format!("{specimen} culture: growth{of}, result of {} (culture of {})", day(result_on), day(taken_on))
         }
-        ScoreUp { now, then, on } => format!("score {now}, up from {then} on {}", day(on)),
+        ScoreUp { now, most, then, on } if now == most => format!("score {now}, up from {then} on {}", day(on)),
+        ScoreUp { now, most, then, on } => {
+            format!("score {now} to {most}, same items up from {then} on {} to {now}", day(on))
+        }
         RednessUp { now, then } => format!("redness {now} mm, up from {then} mm"),
         DrainageMore { drainage, amount } => {
             let amount = amount.map(|amount| format!("{amount} ")).unwrap_or_default();

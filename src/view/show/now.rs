@@ -143,21 +143,22 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
 }
 
 /// Lists the changing evidence of a signal, latest last; long lists are cut to the first and the last three. Scores above one
-/// low name it once: `score up from 1 on Nov 3 to 3, then 5`.
+/// low name it once: `score up from 1 on Nov 3 to 3, then 5 to 9`.
 fn evidence(signal: &Episode, today: NaiveDate) -> String {
     let mut said: Vec<String> = Vec::new();
-    let mut low: Option<(i64, NaiveDate)> = None;
+    let mut low: Option<(NaiveDate, String)> = None;
     for evidence in &signal.evidence {
-        let words = match evidence.what {
-            Observation::ScoreUp { now, then, on } if low == Some((then, on)) => now.to_string(),
-            Observation::ScoreUp { now, then, on } => {
-                low = Some((then, on));
-                format!("score up from {then} on {} to {now}", short_day(on, today))
+        let mut words = words::observation(&evidence.what, today);
+        if let Observation::ScoreUp { now, most, then, on } = evidence.what {
+            let points = words::points_between(now, most);
+            match low.replace((on, points.clone())) {
+                Some((same, last)) if same == on && last == points => continue,
+                Some((same, _)) if same == on => words = points,
+                _ if now == most => words = format!("score up from {then} on {} to {points}", short_day(on, today)),
+                _ => {}
             }
-            _ => words::observation(&evidence.what, today),
-        };
-        let is_repeated = said.last().is_some_and(|last| *last == words || last.ends_with(&format!(" to {words}")));
-        if !is_repeated {
+        }
+        if said.last() != Some(&words) {
             said.push(words);
         }
     }
