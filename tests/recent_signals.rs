@@ -30,6 +30,10 @@ use rand_chacha::ChaCha8Rng;
 const PATIENTS: u32 = 10;
 const MOMENTS: u32 = 40;
 
+/// Draws in which a search once stopped too early, tested in each run: an action named before the look-back period by its
+/// time zone; a log from before it and before a long stay elsewhere.
+const FOUND: [u64; 2] = [1424, 1122];
+
 /// The length of a history in days, across the end of a year.
 const DAYS: i64 = 110;
 
@@ -468,7 +472,7 @@ fn what_is_read_for_signals_says_what_all_records_say() {
     let first = number("EXITSITE_STORIES_FROM").unwrap_or(0);
     let seen = Mutex::new(Seen::default());
     let each = u64::from(PATIENTS * MOMENTS);
-    let seeds = Mutex::new(first..first + wanted.div_ceil(each));
+    let seeds = Mutex::new(FOUND.into_iter().chain(first..first + wanted.div_ceil(each)));
     let next = || seeds.lock().unwrap().next();
     std::thread::scope(|scope| {
         for _ in 0..2 {

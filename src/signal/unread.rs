@@ -116,7 +116,7 @@ use chrono::NaiveDate;
 use super::rule::{Answered, EpisodeSearch, RaisedBy, SITE};
 use super::{Episode, SignalInputs, is_clean};
 use crate::day::{Instant, Period, before, plus};
-use crate::event::{EventName, Kind, Signal};
+use crate::event::{Event, EventName, Kind, Signal};
 use crate::score::Graded;
 
 /// The maximum lag in days between an event's name and its place in the order of events: time zone offsets are up to 26
@@ -311,7 +311,7 @@ impl<'a> SignalInputs<'a> {
     fn wanted_for(&self, open: &Open, read: &ReadWindow) -> StillWanted {
         let (signal, rule) = (open.signal, open.signal.rule());
         let today = self.timeline.today;
-        let Some(since) = open.since.map(|since| self.calendar().today(since)) else {
+        let Some(start) = open.since else {
             let changes = Some(read.first_day(Kind::Change)).filter(|_| signal == Signal::Untaught);
             return match changes.and_then(|first_day| self.untaught_from(first_day)) {
                 Some(day) => read.back_to(rule.read, day),
@@ -322,8 +322,9 @@ impl<'a> SignalInputs<'a> {
         if signal == Signal::LogLate && !read.is_complete(Kind::Log) {
             return read.back_to(rule.read, read.oldest);
         }
-        let is_by_older_log = signal == Signal::LogLate && since < plus(read.oldest, self.plan.log_days + LOG_LAG_DAYS);
-        if since < read.oldest || is_by_older_log {
+        let since = self.calendar().today(start);
+        // An action on a signal of the first days can have a name from before them.
+        if since < plus(read.oldest, NAME_LAG_DAYS) || signal == Signal::LogLate && self.is_by_older_log(start, read) {
             return StillWanted::Everything;
         }
         let is_of_exit = matches!(rule.episodes, EpisodeSearch::Exit(_));
@@ -338,6 +339,14 @@ impl<'a> SignalInputs<'a> {
             Answered::Clinician | Answered::HandOver | Answered::HearAgain | Answered::Remedy => &[Kind::Contact],
         };
         read.back_to(actions, plus(since, -NAME_LAG_DAYS))
+    }
+
+    /// Returns true if a log from before the look-back period may determine since when the next one is overdue, or be the
+    /// last one before it: after a long stay elsewhere, that log can be of any age.
+    fn is_by_older_log(&self, start: Instant, read: &ReadWindow) -> bool {
+        let is_before = |event: &Event| event.name.kind == Kind::Log && event.when.instant <= start;
+        let is_early = self.calendar().today(start) < plus(read.oldest, self.plan.log_days + LOG_LAG_DAYS);
+        is_early || !self.timeline.events().iter().any(is_before)
     }
 
     /// Returns true if records from before the look-back period may determine the start of a signal at an exit site: no
