@@ -126,32 +126,9 @@ fn the_census_adds_up() {
     let sum: i64 = by_state.values().map(|count| count.as_i64().unwrap()).sum();
     let folders = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo/patients")).unwrap().count();
     assert_eq!((sum, report["census"]["on_file"].as_i64().unwrap()), (25, folders as i64));
-    let said = on_one_line(&demo().args(["due", "--as-of", AS_OF]).output().unwrap().stdout);
-    let census = "25 patients on file: 1 unreadable, 9 overdue, 7 due today, 5 later, 1 waiting for log, 1 away (P-031 41 days), 1 ended this month · at least 4 signals need review today (2 acted on, 2 not)";
-    assert!(said.starts_with(&format!("Tue Nov 24 07:15 CST · {census}")), "{said}");
     // The counts for a named patient include it, too.
     let named = on_one_line(&demo().args(["due", "--as-of", AS_OF, "P-022"]).output().unwrap().stdout);
     assert!(named.contains("1 patient on file: 1 overdue · 1 signal needs review today"), "{named}");
-}
-
-#[test]
-fn says_the_reason_beside_each_name() {
-    let assert = demo().args(["due", "--as-of", AS_OF]).assert().code(3);
-    let said = on_one_line(&assert.get_output().stdout);
-    for words in [
-        "P-014 home spouse showered Mon 18:40, no change reported; overdue 10 h",
-        "P-019 home niece showered Mon; changed that day, unclear if before or after the shower; overdue 4 h",
-        "P-022 home aunt dressing wet since Mon 21:30, no change reported; overdue 7 h; called aunt Mon 21:40: advised",
-        "P-009 home wife moderate serous drainage, redness 12 mm (acted on), line pulled (acted on); overdue 4 h",
-        "P-028 home daughter anchor loose: daughter, today 06:20; dressing lifting since today 06:20",
-        "promised by Mon 20:00, not reported",
-        "P-026 home husband back since Mon, dressing not checked yet; overdue 4 h; husband coming in by today 13:30",
-        "P-034 home brother no report for 45 days: no log since Oct 10, expected Nov 14; no answer Fri 15:25",
-        "DUE TODAY (7 patients) by Wed 03:00 home P-016, P-023, P-037 (last change not known), P-041 (by Wed 03:00 -07:00) ward P-005 (home Nov 30, no one signed off), P-006 (first change), P-029 b",
-        "since Oct 31, next expected Dec 5: P-007",
-    ] {
-        assert!(said.contains(words), "{words}: {said}");
-    }
 }
 
 #[test]

@@ -17,7 +17,7 @@ const FEVER_AND_PUS: &str = "[site]\ndrainage = 'purulent'\ntemperature_c = 38.6
 
 /// A desk with an addition to the policy and a look at the patient yesterday.
 fn desk(policy: &str) -> Desk {
-    let desk = Desk::new();
+    let desk = Desk::new().at_80_columns();
     desk.put("policy.toml", &format!("{POLICY}{policy}"));
     desk.put("patients/P-001/patient.toml", &at_home("2026-08-03"));
     event(&desk, "2026-11-23T0900-change", LOOK);

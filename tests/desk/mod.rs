@@ -136,12 +136,17 @@ impl Desk {
         arguments: &[&str],
         person: Option<&Person>,
     ) -> Outcome {
-        let outcome = self.unkept((now, width), writer, arguments, person);
+        let outcome = self.ran((now, width), writer, arguments, person);
         self.keep(arguments, person, &outcome);
         outcome
     }
 
-    fn unkept(
+    /// Runs a command in a script whose screen is not kept, since it shows a path or a commit.
+    pub(crate) fn unkept(&self, arguments: &[&str]) -> Outcome {
+        self.ran((NOW, self.columns), None, arguments, None)
+    }
+
+    fn ran(
         &self,
         (now, width): (&str, usize),
         writer: Option<&str>,
@@ -181,10 +186,15 @@ impl Desk {
         stderr
     }
 
-    /// The rules broken according to a run of `check --json`.
+    /// The JSON of a report, which is no screen.
+    pub(crate) fn json(&self, arguments: &[&str]) -> serde_json::Value {
+        let report = self.unkept(&[arguments, &["--json"]].concat());
+        serde_json::from_str(&report.stdout).unwrap_or_else(|_| panic!("{arguments:?}: {}", report.stderr))
+    }
+
+    /// The rules broken according to a run of `check`.
     pub(crate) fn findings_of(&self, arguments: &[&str]) -> Vec<String> {
-        let report = self.unkept((NOW, self.columns), None, arguments, None);
-        let report: serde_json::Value = serde_json::from_str(&report.stdout).unwrap();
+        let report = self.json(arguments);
         let findings = report["findings"].as_array().unwrap().iter();
         let rules = findings.map(|finding| finding["rule"].as_str().unwrap().to_owned());
         rules.filter(|rule| rule != "records-begin-early").collect()
@@ -194,7 +204,7 @@ impl Desk {
     ///
     /// The desk's patients have no events in the weeks after their implant; a fixture of its own covers that finding.
     pub(crate) fn findings(&self) -> Vec<String> {
-        self.findings_of(&["check", "--json"])
+        self.findings_of(&["check"])
     }
 }
 

@@ -129,7 +129,7 @@ fn no_program_that_the_folder_names_is_run() {
         assert_ne!(outcome.status, 2, "{arguments:?}: {}", outcome.stderr);
     }
     // The edit is found nevertheless.
-    let findings = desk.findings_of(&["check", "--since", "HEAD", "--json"]);
+    let findings = desk.findings_of(&["check", "--since", "HEAD"]);
     assert!(findings.contains(&"edited-after-commit".to_owned()), "{findings:?}");
     // A missing object is not fetched.
     let objects = desk.root().join(".git/objects");
@@ -150,7 +150,7 @@ fn a_flag_in_the_index_hides_no_edit() {
     let desk = committed();
     git(desk.root(), &["update-index", "--assume-unchanged", EVENT]);
     desk.put(EVENT, "kind = \"shower\"\nat = 2026-11-23T18:40:00-06:00\nby = \"p001-son\"\n");
-    let findings = desk.findings_of(&["check", "--since", "HEAD", "--json"]);
+    let findings = desk.findings_of(&["check", "--since", "HEAD"]);
     assert_eq!(findings, ["edited-after-commit"]);
     assert!(desk.done(&["history"]).contains("edited"));
 }
