@@ -3,10 +3,13 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod desk;
+
 use std::ffi::OsString;
 use std::fs;
 use std::path::Path;
 
+use desk::{keep, screen};
 use exitsite::command::{Outcome, Surroundings, run};
 use exitsite::entry::Draft;
 use exitsite::event::Kind;
@@ -36,8 +39,19 @@ fn said_on(width: Option<usize>, records: &Path, arguments: &[&str]) -> Outcome 
     run(["exitsite", "sheet"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
 
+/// Runs commands, and keeps their screens.
+fn kept(name: &str, records: &Path, commands: &[&[&str]]) {
+    let run = |arguments: &&[&str]| screen(&[&["sheet"], *arguments].concat(), None, &said(records, arguments));
+    keep(name, &commands.iter().map(run).collect::<String>());
+}
+
+/// The records of the demo.
+fn demo_records() -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")
+}
+
 fn demo(arguments: &[&str]) -> Outcome {
-    said(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), arguments)
+    said(&demo_records(), arguments)
 }
 
 /// Records of one patient: the course, additions at its top and at its end, and changes on these days.
@@ -137,16 +151,10 @@ fn days_on_file_are_distinguished_from_future_days() {
 #[test]
 fn an_order_changes_the_interval_while_it_runs() {
     let order = "[[order]]\nfrom = 2026-12-07\nuntil = 2026-12-10\nevery_days = 1\nby = 'md-3'\n";
-    let kept = records("", order, &["2026-11-23"]);
+    let records = records("", order, &["2026-11-23"]);
     let expected = [1, 3, 5, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30];
-    assert_eq!(due(&kept, "2026-12"), expected);
-    let text = said(kept.path(), &["P-001", "--month", "2026-12"]).stdout;
-    assert!(
-        text.replace("\n  ", " ").contains(
-            "every 2 days through December 6, daily from December 7 through December 10, every 2 days from December 11"
-        ),
-        "{text}"
-    );
+    assert_eq!(due(&records, "2026-12"), expected);
+    kept("sheet_an_order_changes_the_interval_while_it_runs", records.path(), &[&["P-001", "--month", "2026-12"]]);
 }
 
 #[test]
@@ -177,9 +185,7 @@ fn support_that_ends_in_the_month_ends_the_due_days() {
     assert_eq!(due(&kept, "2026-12"), [1, 3, 5, 7]);
     let over = planned(&said(kept.path(), &["P-001", "--month", "2026-12", "--json"]), "ended", 0);
     assert_eq!(over, (9..=31).collect::<Vec<_>>());
-    let later = said(kept.path(), &["P-001", "--month", "2027-01"]);
-    assert_eq!((later.status, later.stdout.as_str()), (2, ""));
-    assert!(later.stderr.contains("support ended on 2026-12-09. Choose an earlier month"), "{}", later.stderr);
+    self::kept("sheet_a_month_after_the_end_of_support", kept.path(), &[&["P-001", "--month", "2027-01"]]);
 }
 
 #[test]
@@ -198,11 +204,11 @@ fn an_exit_site_that_opens_in_the_month_has_a_sheet_of_its_own() {
 #[test]
 fn no_showers_and_the_first_day_of_showers_are_said() {
     let order = "[[order]]\nfrom = 2026-12-07\nuntil = 2026-12-10\nno_showers = true\nby = 'md-3'\n";
-    let text = said(records("", order, &["2026-11-23"]).path(), &["P-001", "--month", "2026-12"]).stdout;
-    assert!(text.contains("No showers: from December 7 through December 10."), "{text}");
-    assert_eq!(text.matches("|no  ").count(), 4, "{text}");
-    let early = said(records("", "", &[]).path(), &["P-001", "--month", "2026-08", "--as-of", "2026-08-10"]).stdout;
-    assert!(early.contains("Showers: ask your program before August 31."), "{early}");
+    let ordered = records("", order, &["2026-11-23"]);
+    kept("sheet_no_showers_are_said", ordered.path(), &[&["P-001", "--month", "2026-12"]]);
+    let early = records("", "", &[]);
+    let august = ["P-001", "--month", "2026-08", "--as-of", "2026-08-10"];
+    kept("sheet_the_first_day_of_showers_is_said", early.path(), &[&august]);
 }
 
 #[test]
@@ -239,12 +245,10 @@ fn distant_months_and_invalid_months() {
     let kept = records("", "", &["2026-11-23"]);
     // The 2nd is 63,196 days after the last change.
     assert_eq!(due(&kept, "2199-12"), every_other(2, 30));
-    let early = said(kept.path(), &["P-001", "--month", "1990-01"]);
-    assert_eq!(early.status, 2);
-    assert!(
-        early.stderr.contains("the records begin on 2026-08-03. Choose that month or a later one"),
-        "{}",
-        early.stderr
+    self::kept(
+        "sheet_invalid_months",
+        kept.path(),
+        &[&["P-001", "--month", "1990-01"], &["P-001", "--month", "november"]],
     );
     for month in ["2026-13", "2026-1", "11-2026", "november", "2026-11-01", "1989-12", "2200-01", "2026+11", ""] {
         let said = said(kept.path(), &["P-001", "--month", month]);
@@ -265,23 +269,15 @@ fn a_past_month_is_planned_from_what_was_on_file_before_it() {
 #[test]
 fn what_cannot_be_judged_stops_and_what_cannot_be_used_is_said() {
     let kept = records("", "colour = 'red'\n", &["2026-11-23"]);
-    let unusable = said(kept.path(), &["P-001"]);
-    assert_eq!((unusable.status, unusable.stdout.as_str()), (2, ""));
-    assert!(unusable.stderr.contains("cannot read P-001: patients/P-001/patient.toml"), "{}", unusable.stderr);
+    self::kept("sheet_an_unreadable_patient", kept.path(), &[&["P-001"]]);
     // The last change is unreadable: the sheet is printed, and marks no day.
     let broken = demo(&["P-003", "--month", "2026-12", "--json"]);
     assert_eq!(broken.status, 3);
     assert!(planned(&broken, "change-due", 0).is_empty() && planned(&broken, "free", 0).is_empty());
-    let text = demo(&["P-003", "--month", "2026-12"]);
-    assert!(text.stdout.starts_with("This report is incomplete."), "{}", text.stdout);
-    assert!(text.stdout.contains("The days of the next changes are not marked on this sheet."), "{}", text.stdout);
-    let nobody = demo(&["P-15"]);
-    assert_eq!(nobody.status, 2);
-    assert!(nobody.stderr.contains("there is no patient P-15 on file"), "{}", nobody.stderr);
+    let commands: [&[&str]; 2] = [&["P-003", "--month", "2026-12"], &["P-15"]];
+    self::kept("sheet_an_unreadable_change_marks_no_day", &demo_records(), &commands);
     fs::write(kept.path().join("policy.toml"), format!("{POLICY}[windows]\nafter_shower_hours = 'two'\n")).unwrap();
-    let policy = said(kept.path(), &["P-001"]);
-    assert_eq!(policy.status, 2);
-    assert!(policy.stderr.contains("policy.toml cannot be used"), "{}", policy.stderr);
+    self::kept("sheet_an_unusable_policy", kept.path(), &[&["P-001"]]);
 }
 
 #[test]
@@ -416,31 +412,23 @@ fn no_existing_file_is_lost() {
 
 #[test]
 fn a_checkoff_shows_the_steps_of_the_learners_role() {
-    let caregiver = demo(&["P-014", "--checkoff", "dressing-change", "--for", "p014-spouse"]).stdout;
-    assert!(caregiver.starts_with("Checkoff: dressing-change, version 1, for a caregiver\n"), "{caregiver}");
-    assert!(caregiver.contains("Learner's code           p014-spouse"), "{caregiver}");
-    assert!(
-        caregiver.replace("\n  ", " ").contains("exitsite record teaching P-014 --learner p014-spouse --observer CODE"),
-        "{caregiver}"
-    );
-    assert_eq!(caregiver.matches("[ ]      [ ]       [ ]").count(), 16, "{caregiver}");
-    let nurse = demo(&["--checkoff", "dressing-change", "--for", "rn-07"]).stdout;
-    assert!(nurse.starts_with("Checkoff: dressing-change, version 1, for a nurse\n"), "{nurse}");
     // Without names: one for each role.
     let both = demo(&["--checkoff", "dressing-change"]).stdout;
     assert!(both.contains("for a caregiver\n") && both.contains("for a nurse\n"), "{both}");
-    for (arguments, sentence) in [
-        (&["--checkoff", "dresing-change"][..], "unknown curriculum dresing-change. The policy has dressing-change"),
-        (&["--checkoff", "dressing-change", "--version", "7"], "the curriculum dressing-change has no version 7"),
-        (&["--checkoff", "dressing-change", "--for", "Jane Doe"], "is not a code. Write one such as p014-spouse"),
-        (&["--month", "2026-11"], "PATIENT"),
-        (&["P-014", "--for", "p014-spouse"], "--checkoff"),
-        (&["P-014", "--checkoff", "dressing-change", "--csv", "x.csv"], "cannot be used with"),
-    ] {
-        let outcome = demo(arguments);
-        assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""), "{arguments:?}");
-        assert!(outcome.stderr.contains(sentence), "{}", outcome.stderr);
-    }
+    let commands: [&[&str]; 2] = [
+        &["P-014", "--checkoff", "dressing-change", "--for", "p014-spouse"],
+        &["--checkoff", "dressing-change", "--for", "rn-07"],
+    ];
+    kept("sheet_a_checkoff_shows_the_steps_of_the_learners_role", &demo_records(), &commands);
+    let refused: [&[&str]; 6] = [
+        &["--checkoff", "dresing-change"],
+        &["--checkoff", "dressing-change", "--version", "7"],
+        &["--checkoff", "dressing-change", "--for", "Jane Doe"],
+        &["--month", "2026-11"],
+        &["P-014", "--for", "p014-spouse"],
+        &["P-014", "--checkoff", "dressing-change", "--csv", "x.csv"],
+    ];
+    kept("sheet_a_checkoff_is_refused", &demo_records(), &refused);
 }
 
 #[test]

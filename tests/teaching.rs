@@ -2,10 +2,13 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod desk;
+
 use std::ffi::OsString;
 use std::fs;
 use std::path::Path;
 
+use desk::{keep, screen};
 use exitsite::command::{Outcome, Surroundings, run};
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -32,6 +35,12 @@ fn said(records: &Path, arguments: &[&str]) -> Outcome {
         ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
+}
+
+/// Runs commands, and keeps their screens.
+fn kept(name: &str, records: &TempDir, commands: &[&[&str]]) {
+    let run = |arguments: &&[&str]| screen(arguments, None, &said(records.path(), arguments));
+    keep(name, &commands.iter().map(run).collect::<String>());
 }
 
 fn demo(arguments: &[&str]) -> Outcome {
@@ -174,9 +183,7 @@ fn what_is_missing_is_said_step_by_step() {
         json!([{ "step": "hands", "text": "Wash your hands.", "critical": true, "last": "prompted" },
                { "step": "gauze", "text": "Gauze only for drainage.", "critical": false, "last": "not-done" }])
     );
-    let text = said(records.path(), &["teaching", "p001-son"]).stdout;
-    assert!(text.contains("! prompted: Wash your hands."), "{text}");
-    assert!(text.contains("\n      not done: Gauze only for drainage."), "{text}");
+    kept("teaching_what_is_missing_is_said_step_by_step", &records, &[&["teaching", "p001-son"]]);
     shows(&records, "2026-09-02", BOTH);
     assert_eq!(standing_of(&records, "2026-09-02")["missing"], json!([]));
 }
@@ -239,9 +246,8 @@ fn staff_learn_what_nurses_are_taught() {
 fn within_says_who_lapses_ahead_of_time() {
     let records = household(CURRICULA);
     teach(&records, "2025-12-01", 1, "ed-1", "attested", ""); // until 2026-12-01, lapsed on 2026-12-02, 8 days from now
-    let text = |days: &str| said(records.path(), &["teaching", "--within", days]).stdout;
-    assert!(!text("7").contains("p001-son"), "{}", text("7"));
-    assert!(text("8").contains("Lapses within 8 days\n  p001-son of P-001: change, signed off until 2026-12-01"));
+    let commands: [&[&str]; 2] = [&["teaching", "--within", "7"], &["teaching", "--within", "8"]];
+    kept("teaching_within_says_who_lapses_ahead_of_time", &records, &commands);
 }
 
 #[test]
@@ -320,9 +326,7 @@ fn a_failed_return_demonstration_is_told_with_its_steps_until_it_is_made_up_for(
     told(false, false);
     shows(&records, "2026-11-10", "missed = ['hands']\nunaided = ['gauze']");
     told(true, true);
-    let checklist = said(records.path(), &["teaching", "P-001"]).stdout;
-    let checklist = checklist.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(checklist.contains("p001-son suspended, hands missed or prompted on 2026-11-10"), "{checklist}");
+    kept("teaching_a_failed_return_demonstration_is_told_with_its_steps", &records, &[&["teaching", "P-001"]]);
     // A policy without suspension still reports the failure.
     write(&records, "policy.toml", &format!("{POLICY}[teaching]\nfailed_suspends = false\n{CURRICULA}"));
     told(true, false);
@@ -350,7 +354,7 @@ fn what_cannot_be_used_makes_a_sign_off_unknown_and_never_none() {
     teach(&records, "2026-09-01", 1, "ed-1", "return-demonstration", "unaided = ['hands'");
     let outcome = said(records.path(), &["teaching", "--json"]);
     assert_eq!((outcome.status, &report(&outcome)["people"][0]["standings"]), (3, &json!(null)));
-    assert!(said(records.path(), &["teaching"]).stdout.contains("Not known: p001-son of P-001"));
+    kept("teaching_a_sign_off_that_is_not_known", &records, &[&["teaching"]]);
     // another kind of record does not matter
     let records = household(CURRICULA);
     write(&records, "patients/P-001/2026/2026-09-01-change.toml", "kind = 'change");
@@ -385,9 +389,7 @@ fn the_discharge_checklist_says_what_is_met_and_what_is_not() {
     let loose = "kind = 'inspection'\nat = 2026-11-23T12:00:00\nby = 'ed-1'\nanchor = 'loose'\n";
     write(&records, "patients/P-001/2026/2026-11-23T1200-inspection.toml", loose);
     assert_eq!(lines(&ask()), ["met", "met", "not-met"]);
-    let text = said(records.path(), &["teaching", "P-001", "--as-of", "2026-11-24T07:15"]).stdout;
-    assert!(text.contains("[ ] signals for today: 1 open, anchor not secured"), "{text}");
-    assert!(text.contains("A checklist, not a permission."), "{text}");
+    kept("teaching_the_discharge_checklist", &records, &[&["teaching", "P-001"]]);
 }
 
 #[test]

@@ -42,6 +42,32 @@ type Editor = Box<dyn Fn(&str) -> String + Sync + Send>;
 
 pub(crate) const PATIENT: &str = "# kept by hand\ncode = \"P-001\"\nimplanted = 2026-08-03   # the implant\n\n[[exit]]\nid = \"a\"\nwhere = \"right-upper\"\nfrom = 2026-08-03\nwhy = \"implant\"\n\n[[care]]\nfrom = 2026-08-03\nplace = \"inpatient\"\n\n# went home well\n[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n\n[[caregiver]]\ncode = \"p001-son\"\nrelation = \"son\"\n# end of the file\n";
 
+/// Compares screens with `tests/screens/stories/NAME.snap`.
+pub(crate) fn keep(name: &str, screens: &str) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/screens/stories"));
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    settings.bind(|| insta::assert_snapshot!(name, screens));
+}
+
+/// A command with its questions, answers, output and status.
+pub(crate) fn screen(arguments: &[&str], person: Option<&Person>, outcome: &Outcome) -> String {
+    let quoted = arguments.iter().map(|argument| match argument.contains(' ') || argument.is_empty() {
+        true => format!("'{argument}'"),
+        false => (*argument).to_owned(),
+    });
+    let mut screen = format!("$ exitsite {}\n", quoted.collect::<Vec<_>>().join(" "));
+    for line in person.iter().flat_map(|person| person.screen.lock().unwrap().split_off(0)) {
+        screen.push_str(&format!("{line}\n"));
+    }
+    screen.push_str(&outcome.stdout);
+    if !outcome.stderr.is_empty() {
+        screen.push_str(&format!("--- standard error\n{}", outcome.stderr));
+    }
+    format!("{screen}--- exit status {}\n\n", outcome.status)
+}
+
 impl Desk {
     pub(crate) fn new() -> Desk {
         let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
@@ -69,28 +95,7 @@ impl Desk {
     ///
     /// `INSTA_UPDATE=always cargo test` rewrites the snapshot; its diff then shows each changed line.
     pub(crate) fn keep_screens(&self, name: &str) {
-        let mut settings = insta::Settings::clone_current();
-        settings.set_snapshot_path(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/screens/stories"));
-        settings.set_prepend_module_to_snapshot(false);
-        settings.set_omit_expression(true);
-        let screens = self.screens.lock().unwrap().replace(&self.root().display().to_string(), "RECORDS");
-        settings.bind(|| insta::assert_snapshot!(name, screens));
-    }
-
-    fn keep(&self, arguments: &[&str], person: Option<&Person>, outcome: &Outcome) {
-        let quoted = arguments.iter().map(|argument| match argument.contains(' ') || argument.is_empty() {
-            true => format!("'{argument}'"),
-            false => (*argument).to_owned(),
-        });
-        let mut screen = format!("$ exitsite {}\n", quoted.collect::<Vec<_>>().join(" "));
-        for line in person.iter().flat_map(|person| person.screen.lock().unwrap().split_off(0)) {
-            screen.push_str(&format!("{line}\n"));
-        }
-        screen.push_str(&outcome.stdout);
-        if !outcome.stderr.is_empty() {
-            screen.push_str(&format!("--- standard error\n{}", outcome.stderr));
-        }
-        self.screens.lock().unwrap().push_str(&format!("{screen}--- exit status {}\n\n", outcome.status));
+        keep(name, &self.screens.lock().unwrap().replace(&self.root().display().to_string(), "RECORDS"));
     }
 
     pub(crate) fn root(&self) -> &Path {
@@ -137,7 +142,7 @@ impl Desk {
         person: Option<&Person>,
     ) -> Outcome {
         let outcome = self.ran((now, width), writer, arguments, person);
-        self.keep(arguments, person, &outcome);
+        self.screens.lock().unwrap().push_str(&screen(arguments, person, &outcome));
         outcome
     }
 
