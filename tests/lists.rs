@@ -66,7 +66,7 @@ fn every_screen_gives_one_count_of_the_signals_to_review_today() {
     }
     desk.keep_screens("lists_every_screen_gives_one_count");
     let alert = said(&desk, "alert");
-    assert!(alert.starts_with("3 signals need review today (1 acted on)"), "{alert}");
+    assert!(alert.starts_with("3 signals need review today (1 acted on, 2 not)"), "{alert}");
     let census = &json_of(&desk, "due")["census"];
     assert_eq!(census["signals_today"], json!({ "open": 3, "acted_on": 1 }));
     assert_eq!(census["needs_review_today"], 2);

@@ -79,7 +79,7 @@ impl Roster<'_> {
     fn open(context: &Context, run: impl FnOnce(&Roster) -> Result<Outcome, Failure>) -> Result<Outcome, Failure> {
         let program = context.open()?;
         let people = program.people.as_ref().ok_or_else(|| {
-            Failure::new(format!("{FILE} cannot be read; correct it first, `exitsite check` shows where"))
+            Failure::new(format!("{FILE} cannot be read. Correct it first: `exitsite check` shows where"))
         })?;
         run(&Roster { context, program: &program, people, calendar: program.calendar() })
     }
@@ -136,10 +136,10 @@ impl Roster<'_> {
         let Some(person) = self.people.get(code) else { return Vec::new() };
         let mut doubts = Vec::new();
         if person.may_sign && !stay().any(|other| other.may_sign) {
-            doubts.push(format!("From {after} no one may sign return demonstrations"));
+            doubts.push(format!("From {after} no one may sign return demonstrations."));
         }
         if !stay().any(|other| other.role == person.role) {
-            doubts.push(format!("From {after} no {} is on the staff list", person.role));
+            doubts.push(format!("From {after} no {} is on the staff list.", person.role));
         }
         doubts
     }

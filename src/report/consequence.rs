@@ -10,7 +10,7 @@ use chrono::{Duration, NaiveDate};
 use super::At;
 use crate::chart::UnreadableFiles;
 use crate::day::{AsOf, GRACE_MINUTES, Instant};
-use crate::event::{Dressing, Event, EventName, Fact, Signal, Source, Water};
+use crate::event::{Dressing, Event, EventName, Fact, Kind, Signal, Source, Water};
 use crate::patient::Patient;
 use crate::problem::Problem;
 use crate::rules::Rules;
@@ -88,13 +88,15 @@ pub struct Sign {
     pub treatment_ended: Option<EndedTreatment>,
 }
 
-/// The person and source of a record.
+/// The person, source and kind of a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reporter {
     /// The person: a caregiver's relation if known, else the code.
     pub by: String,
     /// The way the facts reached the records.
     pub source: Source,
+    /// The kind of record.
+    pub kind: Kind,
 }
 
 /// A record that violates an order in force.
@@ -239,7 +241,7 @@ impl Reporter {
     fn of(event: &Event, patient: &Patient) -> Reporter {
         let caregiver = patient.caregivers.iter().find(|caregiver| caregiver.code == event.by);
         let relation = caregiver.and_then(|caregiver| caregiver.relation.clone());
-        Reporter { by: relation.unwrap_or_else(|| event.by.clone()), source: event.source }
+        Reporter { by: relation.unwrap_or_else(|| event.by.clone()), source: event.source, kind: event.name.kind }
     }
 }
 

@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::day::short_day;
 use super::words;
 use super::{TextStyle, due::lasting, entry::day_and_time, hanging};
-use crate::event::Source;
+use crate::event::{Kind, Source};
 use crate::report::consequence::{Consequence, Reporter, Running, Sign, Violated};
 use crate::schedule::Because;
 use crate::signal::Urgency;
@@ -132,12 +132,14 @@ fn list<'s>(signs: impl IntoIterator<Item = &'s Sign>, say: impl Fn(&Sign) -> St
 
 /// Names the source of the record that ended a signal: `, reported by spouse`.
 fn ended_by(sign: &Sign) -> String {
-    let Some(Reporter { by, source }) = &sign.ended_by else { return String::new() };
-    let how = match source {
-        Source::Seen => "seen by",
-        Source::Told => "reported by",
-        Source::Log => "in a log, by",
-        Source::Image => "from a picture, by",
+    let Some(Reporter { by, source, kind }) = &sign.ended_by else { return String::new() };
+    let how = match (source, kind) {
+        (Source::Seen, Kind::Contact) => "after a contact by",
+        (Source::Seen, Kind::Infection) => "determined by",
+        (Source::Seen, _) => "seen by",
+        (Source::Told, _) => "reported by",
+        (Source::Log, _) => "in a log, by",
+        (Source::Image, _) => "from a picture, by",
     };
     format!(", {how} {}", visible(by))
 }

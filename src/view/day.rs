@@ -96,7 +96,8 @@ pub(super) fn since(episode: &Episode, today: NaiveDate) -> String {
     short(&start(episode), today)
 }
 
-fn start(episode: &Episode) -> At {
+/// Returns the start of a signal; the day alone if its first record has no time, or if a result raised it.
+pub(super) fn start(episode: &Episode) -> At {
     let first = episode.evidence.first();
     if first.is_some_and(|said| matches!(said.what, Observation::Grew { .. })) {
         return At::Day(episode.since.0.date_naive());

@@ -213,9 +213,6 @@ pub(super) fn asides(row: &Row) -> Vec<String> {
 pub(super) fn state(row: &Row) -> String {
     let Row::Site(site) = row else { return "cannot be read".to_owned() };
     match (site.due.state, site.due.because) {
-        (State::Upcoming | State::AwaitingLog | State::None, _) if row.has_signal_of_today() => {
-            "review today".to_owned()
-        }
         (State::Upcoming, _) => {
             site.due.due_on.map_or("later".to_owned(), |day| format!("on {}", super::day::short_day(day, site.date)))
         }
@@ -225,6 +222,10 @@ pub(super) fn state(row: &Row) -> String {
         }
         (State::Overdue, Some(Because::LogLate)) => "log overdue".to_owned(),
         (State::Overdue | State::Due, _) => reason::late(site).unwrap_or_default(),
+        // Nothing due is no all-clear.
+        (State::None, _) if row.has_signal_of_today() => {
+            format!("{}; needs review today", super::words::state(State::None))
+        }
         (state, _) => super::words::state(state).to_owned(),
     }
 }

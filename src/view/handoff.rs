@@ -101,7 +101,7 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
         number(body.contacts.len(), "call"),
         body.entered_late.len(),
         body.corrected.len(),
-        number(body.rose.len(), "new signal"),
+        number(body.rose.len(), if body.not_known.is_empty() { "new signal" } else { "known new signal" }),
     );
     let not_known = (!body.not_known.is_empty())
         .then(|| format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));
@@ -267,7 +267,7 @@ fn under_treatment(body: &HandoffReport, today: NaiveDate) -> Vec<String> {
     let on_file = body.census.on_file;
     let is_all_read = body.not_known.is_empty() && body.census.in_state(State::Unusable) == 0;
     match body.under_treatment.is_empty() && on_file > 0 && is_all_read {
-        true => vec![format!("None on file; records read: {}", count(on_file as i64, "patient"))],
+        true => vec![format!("None current on file; records read: {}", count(on_file as i64, "patient"))],
         false => body.under_treatment.iter().flat_map(|one| treated(one, today)).collect(),
     }
 }

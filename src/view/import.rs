@@ -110,7 +110,8 @@ fn sentence(of: &Imported, is_done: bool) -> String {
         Some((from, through)) => {
             let kinds: Vec<String> = of.kinds.iter().map(|(kind, n)| kinds(*kind, *n)).collect();
             let begin = if is_done { "Imported" } else { "Would import" };
-            parts.push(format!("{begin} {records} for {code}, {from} to {through}: {}", kinds.join(", ")));
+            let days = if from == through { from.to_string() } else { format!("{from} to {through}") };
+            parts.push(format!("{begin} {records} for {code}, {days}: {}", kinds.join(", ")));
         }
         None => parts.push(format!("Nothing new for {code}")),
     }

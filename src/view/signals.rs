@@ -1,7 +1,7 @@
 //! Signals as text: the number that need review, then each signal, most urgent first, with its evidence, the action on it,
 //! and its end.
 
-use super::day::ReaderClock;
+use super::day::{self, ReaderClock};
 use super::{TextStyle, hanging, not_known_words, off_word, off_words, paragraph, unusable, words};
 use crate::day::Calendar;
 use crate::event::At;
@@ -140,7 +140,9 @@ fn section(
 fn head(signal: &Episode, as_of: At, clock: ReaderClock) -> String {
     let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
     let since = clock.since(signal);
-    let ahead = if matches!(as_of, At::Time(now) if signal.since.0 > now) { ", ahead of the clock" } else { "" };
+    // A record without a time is not ahead of the clock on its own day.
+    let is_ahead = matches!(as_of, At::Time(now) if signal.since.0 > now) && matches!(day::start(signal), At::Time(_));
+    let ahead = if is_ahead { ", ahead of the clock" } else { "" };
     let recorded = Some(clock.wall(signal.known_since))
         .filter(|known| *known != since && signal.known_since != signal.since && ahead.is_empty());
     let recorded = recorded.map(|known| format!(", recorded {known}")).unwrap_or_default();

@@ -112,8 +112,11 @@ fn role(rules: Rules, wanted: &Wanted) -> Result<Option<CurriculumRole>, Failure
 fn no_such_curriculum(curricula: &[Curriculum], wanted: &Wanted, role: Option<CurriculumRole>) -> Failure {
     let named = |curriculum: &&Curriculum| curriculum.name == wanted.curriculum;
     let of_role = |curriculum: &&Curriculum| role.is_none_or(|role| role == curriculum.role);
-    let versions: Vec<String> =
-        curricula.iter().filter(named).filter(of_role).map(|curriculum| curriculum.version.to_string()).collect();
+    let mut versions: Vec<i64> =
+        curricula.iter().filter(named).filter(of_role).map(|curriculum| curriculum.version).collect();
+    versions.sort_unstable();
+    versions.dedup();
+    let versions: Vec<String> = versions.iter().map(i64::to_string).collect();
     let name = visible(wanted.curriculum);
     Failure::new(if let (Some(version), false) = (wanted.version, versions.is_empty()) {
         let versions = text::either(&versions.iter().map(String::as_str).collect::<Vec<_>>());

@@ -53,7 +53,7 @@ pub(crate) const CAREGIVERS: Question = Question::new(
 );
 pub(crate) const REPORTS: Question = Question::new(
     "How does the household report?",
-    "Each means that a change is told as it happens; log, that a paper log comes in from time to time.",
+    "each: every change is reported as it happens; log: a paper log comes in from time to time.",
     "1",
 );
 pub(crate) const INTOLERANCES: Question = Question::new(

@@ -106,7 +106,7 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
             "The width of the crust, in mm; 0 for none.",
             "2",
         ),
-        "site.pain" => ("Is there pain on pressure?", "Pain on pressure beside the site.", "1, or none"),
+        "site.pain" => ("Is there pain on pressure?", "Pain on pressure near the site.", "1, or none"),
         "reason" => (
             "Why was the dressing changed?",
             "The reason for this change. It decides which shower or damage the change settles if no time is known.",
