@@ -166,7 +166,7 @@ fn a_log_becomes_records() {
         done(&outcome),
         &[
             "Imported 3 records for P-001, 2026-11-03 to 2026-11-05: 2 changes, 1 shower; already on file: 0; not filled in: 1.",
-            "Imported 1 record for P-002, 2026-11-05 to 2026-11-05: 1 change; already on file: 0; not filled in: 0.",
+            "Imported 1 record for P-002, 2026-11-05: 1 change; already on file: 0; not filled in: 0.",
             "exitsite void FILE --why",
             "patients/P-001/2026/2026-11-03T1905-change.toml",
         ],
