@@ -444,7 +444,7 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     let said = desk.run_as(None, &void, Some(&person)).stdout;
     assert!(
         said.starts_with(
-            "Needs review this week: due changes not on file at exit a, no staff look at exit a.\nOVERDUE by 111 d: scheduled change at exit a, due by Aug 5 03:00.\nVoided "
+            "Needs review this week: due changes not recorded at exit a, no staff look at exit a.\nOVERDUE by 111 d: scheduled change at exit a, due by Aug 5 03:00.\nVoided "
         ),
         "{said}"
     );

@@ -91,24 +91,11 @@ impl<'a> FlagGaps<'a> {
         {
             return Some(value);
         }
-        loop {
-            let answer = self.answer(terminal, &question.into());
-            match answer.as_deref().map(str::trim) {
-                None if self.is_going_back => return None,
-                None => {
-                    self.wrong.push(format!("Required: {flag}, {about}."));
-                    return None;
-                }
-                Some("") => terminal.say("Required. Ctrl-C stops, and nothing is written."),
-                Some(answer) => match read(answer) {
-                    Ok(value) => {
-                        self.keep(flag, answer);
-                        return Some(value);
-                    }
-                    Err(sentence) => terminal.say(&visible_lines(&sentence)),
-                },
-            }
+        let value = self.ask(terminal, flag, &question.into(), false, read);
+        if value.is_none() && !self.is_going_back {
+            self.wrong.push(format!("Required: {flag}, {about}."));
         }
+        value
     }
 
     /// A flag that is asked for if missing, and that may stay unknown.
@@ -121,13 +108,26 @@ impl<'a> FlagGaps<'a> {
     ) -> Option<T> {
         let (None, Some(terminal)) = (given, self.terminal) else { return self.optional(flag, question, given, read) };
         let question = QuestionText::from(question).and(" [Enter: not known yet]");
+        self.ask(terminal, flag, &question, true, read)
+    }
+
+    /// Asks until the answer is valid; `None` at the end of input, when going back, and if Enter leaves it open.
+    fn ask<T>(
+        &mut self,
+        terminal: &dyn Terminal,
+        flag: &str,
+        question: &QuestionText,
+        may_be_open: bool,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Option<T> {
         loop {
-            let answer = self.answer(terminal, &question)?;
+            let answer = self.answer(terminal, question)?;
             match answer.trim() {
-                "" => {
+                "" if may_be_open => {
                     self.keep(flag, "");
                     return None;
                 }
+                "" => terminal.say("Required. Ctrl-C stops, and nothing is written."),
                 answer => match read(answer) {
                     Ok(value) => {
                         self.keep(flag, answer);
