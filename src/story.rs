@@ -77,9 +77,10 @@ impl Story {
         Story { top: format!("{}last_change_before = {day}\n", self.top), ..self.clone() }
     }
 
-    /// An event at a time, or on a day without one.
+    /// An event at a time, in the zone of the patient or with an offset (`2026-10-23T09:10+13:00`), or on a day without one.
     pub fn event(&self, when: &str, kind: &str, says: &str) -> Story {
-        let key = if when.contains('T') { format!("at = {when}:00") } else { format!("on = {when}") };
+        let (when, offset) = when.split_at_checked("2026-11-24T07:15".len()).unwrap_or((when, ""));
+        let key = if when.contains('T') { format!("at = {when}:00{offset}") } else { format!("on = {when}") };
         let name = format!("{}-{kind}.toml", when.replace(':', ""));
         let mut story = self.clone();
         let by = if says.starts_with("by = ") { "" } else { "by = 'rn-07'\n" };

@@ -539,6 +539,9 @@ fn a_change_by_somebody_who_is_not_signed_off() {
     let signed = teach(&story, "2026-10-23T10:00", "attested");
     assert!(of(&signed, "2026-10-23T12:00")[0].ends_with("ended 2026-10-23T10:00"));
     assert_eq!(of(&by_son(&signed, "2026-10-25T10:00"), "2026-10-25T12:00").len(), 1);
+    // Care days count, not instants: signed off on Oct 23 at 09:10 +13:00, which is 15:10 on Oct 22 in the program's zone.
+    let abroad = teach(&by_son(&home(), "2026-10-22T20:00"), "2026-10-23T09:10+13:00", "attested");
+    assert!(of(&abroad, "2026-10-23T12:00").is_empty());
 }
 
 #[test]

@@ -70,8 +70,8 @@ fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(Instant) -> bool) {
     }
 }
 
-/// A change by a caregiver or the patient who was neither signed off nor taught that day; it ends with a sign-off. Each
-/// person has a separate episode.
+/// A change by a caregiver or the patient who was neither signed off nor taught that day; it ends with a sign-off on a later
+/// day. Each person has a separate episode.
 pub(super) const UNTAUGHT: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
     ends: EndedBy::SignOff,
@@ -108,19 +108,23 @@ fn untaught(whole: &Whole) -> Vec<Episode> {
         }
         let over = |last: NaiveDate| watch.calendar().end(plus(last, ends_after_days));
         let mut last = watch.unread_days().map(|days| days.to);
+        let mut signed_on: Option<NaiveDate> = None;
         for (n, event) in events.iter().enumerate().filter(|(_, event)| event.when.care_day >= first) {
             let day = event.when.care_day;
             if let Some(at) = last.map(over).filter(|at| *at <= event.when.instant) {
                 fold.end(at);
             }
-            if teaches(event, person) && fold.is_up() && school.is_signed_off(person, &events[..=n], day) {
+            if is_end(&(n, event)) {
+                signed_on = signed_on.max(Some(day));
                 fold.end(event.when.instant);
             }
             if !matches!(event.fact, Fact::Change(_)) || event.by != person {
                 continue;
             }
             let is_taught_that_day = || events.iter().any(|other| other.when.care_day == day && teaches(other, person));
-            if !signed.hold(day) && !is_taught_that_day() {
+            // A sign-off of a later day ends the signal, even if another time zone makes it the earlier instant.
+            let is_over = signed_on.is_some_and(|on| day < on);
+            if !signed.hold(day) && !is_over && !is_taught_that_day() {
                 last = Some(day);
                 fold.shown(event, Observation::ChangeBy(person.to_owned()));
             }
