@@ -45,6 +45,7 @@ mod supplies;
 mod target;
 mod teaching;
 mod terminal;
+mod twin;
 mod until;
 mod void;
 

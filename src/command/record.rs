@@ -8,6 +8,7 @@ mod doubt;
 mod entering;
 mod flags;
 mod interview;
+mod last;
 mod reported;
 mod so_far;
 mod told;
@@ -16,6 +17,7 @@ use std::cell::Cell;
 
 use super::consent;
 use super::question::{Enter, Questions};
+use super::twin;
 use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::check;
@@ -98,7 +100,23 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let stderr = if is_at_terminal { String::new() } else { lines(&told) };
     let shown = if is_at_terminal { String::new() } else { format!("{whom}{}", ready.said(&book, context)) };
     let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, ..Outcome::default() };
-    Ok(context.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
+    let outcome = context.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome);
+    Ok(replacing(context, &program, &ready, &files, outcome))
+}
+
+/// Voids the records on file that the new one replaces, after its reply.
+fn replacing(context: &Context, program: &Program, ready: &Ready, files: &[String], outcome: Outcome) -> Outcome {
+    let Some((terminal, by)) = context.surroundings.terminal.zip(ready.draft.values.text("entered.by")) else {
+        return outcome;
+    };
+    if ready.replaced.is_empty() {
+        return outcome;
+    }
+    terminal.begin();
+    terminal.has_written(files);
+    context.say(&outcome.stdout);
+    let voided = twin::void(context, program, &ready.replaced, by, files);
+    Outcome { stdout: voided, ..outcome }
 }
 
 /// The picture that a person at a terminal names; a script types its checksum instead. `None` if none is needed.
@@ -214,7 +232,9 @@ fn with_what_came_meanwhile<'p>(
         context.say(&view::whom(&newer, &before, newer.calendar.today(now), context.look));
         let clock = newer.clock(now);
         let entering = Entering { typed, context, program, book: &newer, before: &before, clock, picture };
+        let replaced = ready.replaced;
         (ready, is_wanted) = entering.confirmed(ready.draft)?;
+        ready = ready.replacing(replaced);
         book = newer;
     }
     Ok((book, ready, is_wanted))

@@ -212,6 +212,7 @@ impl<'a> Walk<'a> {
         loop {
             self.terminal.on_interrupt(&interrupted(&done));
             self.terminal.begin();
+            self.terminal.has_written(&done.iter().flat_map(|(_, files)| files.clone()).collect::<Vec<_>>());
             let next = match patients.get(at) {
                 Some(rows) => {
                     let number = format!("{} of {}", at + 1, patients.len());

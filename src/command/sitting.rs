@@ -7,6 +7,7 @@ use std::ffi::OsString;
 use std::sync::{Mutex, PoisonError};
 
 use super::Terminal;
+use super::consent::STOPPED;
 use crate::day::Instant;
 use crate::problem::Failure;
 use crate::text::quoted;
@@ -43,6 +44,8 @@ struct Answers {
     picked: Option<(String, String)>,
     /// The command lines that write the answers; empty for the one typed.
     instead: Vec<String>,
+    /// The files written before the next question.
+    written: Vec<String>,
     /// True if the user stopped: nothing more is asked.
     is_over: bool,
 }
@@ -187,6 +190,10 @@ impl Terminal for Sitting<'_> {
         self.answers(|answers| *answers = Answers::default());
     }
 
+    fn has_written(&self, files: &[String]) {
+        self.answers(|answers| answers.written = files.to_vec());
+    }
+
     fn so_far(&self, part: &'static str, flags: Vec<(String, Option<String>)>) {
         self.answers(|answers| match answers.flags.iter_mut().find(|(known, _)| *known == part) {
             Some((_, known)) => *known = flags,
@@ -211,7 +218,14 @@ impl Terminal for Sitting<'_> {
     }
 
     fn on_interrupt(&self, text: &str) {
-        self.terminal.on_interrupt(sentences(text, self.look).trim_end());
+        let written = self.answers(|answers| answers.written.join(", "));
+        let text = match text {
+            STOPPED if !written.is_empty() => {
+                format!("exitsite: stopped. On file: {written}. Nothing more was written.")
+            }
+            text => text.to_owned(),
+        };
+        self.terminal.on_interrupt(sentences(&text, self.look).trim_end());
     }
 
     fn edit(&self, text: &str) -> Result<String, Failure> {

@@ -37,6 +37,9 @@ pub trait Terminal: Debug + Sync {
     /// Forgets the answers typed so far: they are written, or dropped on purpose.
     fn begin(&self) {}
 
+    /// Sets the files written so far, so that a later stop does not say that nothing was written.
+    fn has_written(&self, _files: &[String]) {}
+
     /// Sets the flags that stand for the answers so far, by the part of the command that asked; `None` for a switch.
     fn so_far(&self, _part: &'static str, _flags: Vec<(String, Option<String>)>) {}
 

@@ -7,10 +7,10 @@ use super::moment::Clock;
 use super::owner::Owner;
 use crate::check;
 use crate::day::{Calendar, Instant};
-use crate::event::{Event, EventName, Kind};
+use crate::event::{Event, EventName, Fact, Kind};
 use crate::folder::NewRecord;
 use crate::patient::Patient;
-use crate::place::RecordText;
+use crate::place::{Place, RecordText};
 use crate::policy::CarePlace;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
@@ -150,7 +150,23 @@ impl<'a> Book<'a> {
         let mut problems = Vec::new();
         let event = draft.event(&self.owner, n, &self.calendar, &mut problems);
         let record = NewRecord { owner: self.owner.folder(), name: EventName { n, ..name }, text };
-        Ok(Trial { already, ..self.beside(record, event, problems, None, now) })
+        let mut trial = self.beside(record, event, problems, None, now);
+        let event = trial.event.as_ref();
+        trial.asked.retain(|problem| event.is_none_or(|event| !self.is_another_call(event, problem)));
+        Ok(Trial { already, ..trial })
+    }
+
+    /// Returns true for a possible duplicate of a call to another person: two calls in a row.
+    fn is_another_call(&self, new: &Event, problem: &Problem) -> bool {
+        let with = |event: &Event| match &event.fact {
+            Fact::Contact(contact) if event.is_timed() => Some(contact.with.clone()),
+            _ => None,
+        };
+        let is_other = |place: &Place| {
+            let known = self.events.iter().find(|event| event.file() == place.file);
+            known.and_then(with).is_some_and(|known| with(new).is_some_and(|new| new != known))
+        };
+        problem.rule == Rule::PerhapsTheSame && !problem.related.is_empty() && problem.related.iter().all(is_other)
     }
 
     /// The first free number of a minute.

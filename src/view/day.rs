@@ -8,7 +8,7 @@ use crate::report::due::SiteRow;
 use crate::signal::{Episode, Observation};
 
 /// Formats a day: "Mon Nov 23" within a week of `today`, else "Nov 2", "Dec 2 2025".
-pub(super) fn short_day(day: NaiveDate, today: NaiveDate) -> String {
+pub(crate) fn short_day(day: NaiveDate, today: NaiveDate) -> String {
     if is_this_week(day, today) { day.format("%a %b %-d").to_string() } else { calendar_day(day, today) }
 }
 

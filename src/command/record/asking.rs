@@ -8,6 +8,7 @@ use chrono::NaiveDate;
 use super::clinician::{not_a_clinician, reserved};
 use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick_or_other};
+use crate::command::twin::Twin;
 use crate::command::until::no_time_given;
 use crate::entry::{Book, Clock, Draft};
 use crate::event::{ContactOutcome, Kind, Source};
@@ -33,6 +34,8 @@ pub(super) struct Asking<'a> {
     pub(super) typed: Vec<String>,
     /// The doubts already accepted.
     pub(super) agreed: RefCell<Vec<String>>,
+    /// The records on file that this one replaces.
+    pub(super) replaced: RefCell<Vec<Twin>>,
 }
 
 impl Asking<'_> {

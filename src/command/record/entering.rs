@@ -6,12 +6,13 @@ use super::asking::{Asking, curriculum};
 use super::clinician::{not_a_clinician, reserved};
 use super::doubt;
 use super::flags::{Typed, flag, short_name};
-use super::interview::{Last, Talk, left};
+use super::interview::Talk;
 use super::told;
 use super::{edited, fill_contact, said, source, unknown};
 use crate::ask::effect;
-use crate::command::closing::{self, Close, Spoken};
+use crate::command::closing::Close;
 use crate::command::question::{Kept, Leave, Questions};
+use crate::command::twin::Twin;
 use crate::command::{Context, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Event, Kind};
@@ -43,6 +44,10 @@ pub(super) struct Ready {
     pub(super) trials: Vec<Trial>,
     /// Doubts that `--yes` accepts.
     pub(super) doubts: Vec<String>,
+    /// The possible duplicates among the doubts of which only one has a time.
+    pub(super) twins: Vec<Twin>,
+    /// The records on file that the new one replaces, as the user answered; each is voided after the write.
+    pub(super) replaced: Vec<Twin>,
     /// Doubts that only a person can accept: an infection determined twice.
     pub(super) firm: Vec<String>,
     /// `None` for staff.
@@ -52,6 +57,13 @@ pub(super) struct Ready {
 impl Ready {
     pub(super) fn noted(&self) -> Vec<String> {
         self.trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).collect()
+    }
+
+    /// Adds the records on file that it replaces, of those that it still looks like.
+    pub(super) fn replacing(mut self, mut replaced: Vec<Twin>) -> Ready {
+        replaced.retain(|one| self.twins.iter().any(|twin| twin.doubt == one.doubt));
+        self.replaced = replaced;
+        self
     }
 
     pub(super) fn said(&self, book: &Book, context: &Context) -> String {
@@ -194,6 +206,7 @@ impl Entering<'_> {
             rows: self.before,
             typed: self.typed.keys(self.picture.is_some()),
             agreed: RefCell::default(),
+            replaced: RefCell::default(),
         };
         let draft = asking.codes(draft);
         let is_asked = !self.typed.edit && (!draft.says_something() || !draft.missing().is_empty());
@@ -216,55 +229,8 @@ impl Entering<'_> {
                 Err(failure) => Err(Leave::Fails(failure)),
             }
         })?;
-        Ok((self.ready(self.completed(talk.draft, talk.writer.as_deref())?)?, is_wanted))
-    }
-
-    /// Asks about doubts, ends, and finally the write; the default of all but the last is No.
-    fn last(&self, asking: &Asking, ready: &Ready, talk: &Talk) -> Result<Last, Leave> {
-        let questions = &asking.questions;
-        self.context.say(&ready.said(self.book, self.context));
-        for doubt in ready.firm.iter().chain(&ready.doubts) {
-            if !asking.is_agreed(doubt, "Save anyway?")
-                && let Some(last) = left(questions, talk, "save anyway")?
-            {
-                return Ok(last);
-            }
-        }
-        // An end is confirmed only by an explicit yes.
-        loop {
-            match self.close(ready).map_err(Leave::Fails)? {
-                Close::Meant => break,
-                Close::NotSeen => return Ok(Last::NotSeen),
-                Close::NotMeant => {
-                    if let Some(last) = left(questions, talk, "answer it again")? {
-                        return Ok(last);
-                    }
-                }
-            }
-        }
-        let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
-        let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
-        let is_bare = talk.draft.is_bare_change();
-        let bare = if is_bare { "Site, dressing and anchor not looked at. " } else { "" };
-        let question = format!("{bare}Write it? [y/N]{back}");
-        loop {
-            match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-                Some("y" | "yes") => return Ok(Last::Write),
-                Some("" | "n" | "no") if talk.is_asked => {
-                    return Ok(left(questions, talk, "write it")?.unwrap_or(Last::Write));
-                }
-                Some("" | "n" | "no") | None => return Ok(Last::Nothing),
-                Some("<") if talk.is_asked => return Err(Leave::Back),
-                Some("m" | "more") if talk.has_more() => return Ok(Last::More),
-                Some(_) => questions.say(consent::Y_OR_N),
-            }
-        }
-    }
-
-    fn close(&self, ready: &Ready) -> Result<Close, Failure> {
-        let Some(consequence) = &ready.consequence else { return Ok(Close::Meant) };
-        let is_typed = self.typed.given.iter().any(|(key, _)| key == "source");
-        closing::ask(self.context, consequence, Spoken { flag: Some("--source"), is_typed, is_yes: self.typed.yes })
+        let ready = self.ready(self.completed(talk.draft, talk.writer.as_deref())?)?;
+        Ok((ready.replacing(asking.replaced.take()), is_wanted))
     }
 
     /// The record with its time: now, if none was typed.
@@ -349,6 +315,9 @@ impl Entering<'_> {
         let mut firm: Vec<String> = asked().filter(|problem| is_firm(problem)).map(consent::sentence).collect();
         let mut doubts: Vec<String> =
             asked().filter(|problem| !is_firm(problem)).map(|problem| doubt::asked(problem, &draft, book)).collect();
+        let twin = |(trial, problem)| Twin::of(problem, trial, book, doubt::asked(problem, &draft, book));
+        let twins = new.iter().flat_map(|trial| trial.asked.iter().map(move |problem| (trial, problem)));
+        let twins: Vec<Twin> = twins.filter_map(twin).collect();
         doubts.extend(self.picture.and_then(|picture| view::embedded(&picture.embedded)));
         doubts.extend(doubt::doubts_of(&draft, &new[0], book, self.clock)?);
         doubts.extend(new.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
@@ -365,7 +334,7 @@ impl Entering<'_> {
                 .say(&sentences(&format!("  Already on file: {file}. The rest is written."), self.context.look));
         }
         let consequence = self.consequence(&new);
-        Ok(Ready { draft, trials: new, doubts, firm, consequence })
+        Ok(Ready { draft, trials: new, doubts, twins, replaced: Vec::new(), firm, consequence })
     }
 
     fn consequence(&self, new: &[Trial]) -> Option<Consequence> {

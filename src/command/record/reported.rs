@@ -25,7 +25,8 @@ impl<'a> ReportedChange<'a> {
         writer: &'a str,
     ) -> ReportedChange<'a> {
         let (typed, agreed) = (Vec::new(), RefCell::default());
-        let asking = Asking { questions, book, clock, writer: Some(writer), rows, typed, agreed };
+        let asking =
+            Asking { questions, book, clock, writer: Some(writer), rows, typed, agreed, replaced: RefCell::default() };
         ReportedChange { asking, steps: Self::steps() }
     }
 

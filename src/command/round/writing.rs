@@ -9,6 +9,7 @@ use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
 use crate::command::question::{Kept, Leave, Questions};
 use crate::command::record::{TAKEN_BACK, commit_message, flags_of, of_call, said, write_unless_asked};
+use crate::command::twin::{self, Twin, TwinAnswer};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{ContactOutcome as Ended, Event, Kind};
 use crate::problem::Failure;
@@ -30,7 +31,7 @@ struct RoundAnswers {
 
 /// The answer to the last question.
 enum WriteAnswer {
-    Yes,
+    Yes(Vec<Twin>),
     No,
     /// A note is to be added first.
     Noted,
@@ -147,20 +148,21 @@ impl Walk<'_> {
                 }
             };
             self.terminal.say(&said(&book, &trials, self.context));
-            match self.is_meant(&book, &trials, is_changed && !answers.is_noted)? {
-                WriteAnswer::Yes => {}
+            let replaced = match self.is_meant(&book, &trials, is_changed && !answers.is_noted)? {
+                WriteAnswer::Yes(replaced) => replaced,
                 WriteAnswer::No => return Ok(false),
                 WriteAnswer::Noted => {
                     answers.is_noted = true;
                     return Ok(true);
                 }
-            }
+            };
             if self.reopened(&book).map_err(Leave::Fails)?.holds_the_same_as(&book) {
                 let drafts = self
                     .drafts(answers, &book, rows, is_changed)
                     .map_err(|reason| Leave::Fails(Failure::new(reason)))?;
                 match self.write(&book, &drafts, &trials) {
                     Ok(Some(files)) => {
+                        self.void(&replaced, &files);
                         answers.files = files;
                         return Ok(true);
                     }
@@ -188,21 +190,48 @@ impl Walk<'_> {
         if !matches!(closing::ask(&context, &self.consequence(book, trials), spoken), Ok(Close::Meant)) {
             return Ok(WriteAnswer::No);
         }
+        let questions = Questions { kept: None, ..self.questions() };
+        let mut replaced = Vec::new();
+        let twins = twins(book, trials);
         for doubt in doubts(book, trials) {
+            if let Some(twin) = twins.iter().find(|twin| twin.doubt == doubt) {
+                match twin.ask(&questions)? {
+                    TwinAnswer::Replaces => replaced.push(twin.clone()),
+                    TwinAnswer::Another => {}
+                    TwinAnswer::OnFile => {
+                        self.say(&format!("{} stays on file; nothing of yours was written.", twin.file));
+                        return Ok(WriteAnswer::No);
+                    }
+                    TwinAnswer::Stop => return Ok(WriteAnswer::No),
+                }
+                continue;
+            }
             if !is_yes(self.terminal, &doubted(&doubt, self.context.look)) {
                 return Ok(WriteAnswer::No);
             }
         }
-        let questions = Questions { kept: None, ..self.questions() };
         // A yes is to what was shown, not to what was typed before.
         questions.terminal.drop_typed_ahead();
         let more: &[&str] = if has_more { &["m", "more"] } else { &[] };
         let question = if has_more { "Write it? (m: note)" } else { "Write it?" };
         Ok(match questions.confirms_or(question, more)? {
-            Some(true) => WriteAnswer::Yes,
+            Some(true) => WriteAnswer::Yes(replaced),
             Some(false) => WriteAnswer::No,
             None => WriteAnswer::Noted,
         })
+    }
+
+    /// Voids the records on file that the new ones replace.
+    fn void(&self, replaced: &[Twin], files: &[String]) {
+        if replaced.is_empty() {
+            return;
+        }
+        let surroundings = self.surroundings();
+        let look = self.context.look;
+        let context = Context { surroundings: &surroundings, records: self.context.records.clone(), look };
+        self.terminal.begin();
+        self.terminal.has_written(files);
+        self.terminal.say(&twin::void(&context, self.program, replaced, self.by, files));
     }
 
     /// All confirmations asked for before these records are written.
@@ -243,6 +272,12 @@ impl Walk<'_> {
         }
         Ok(Some(files))
     }
+}
+
+/// The possible duplicates on file of which only one has a time.
+fn twins(book: &Book, trials: &[Trial]) -> Vec<Twin> {
+    let asked = trials.iter().flat_map(|trial| trial.asked.iter().map(move |problem| (trial, problem)));
+    asked.filter_map(|(trial, problem)| Twin::of(problem, trial, book, sentence(problem))).collect()
 }
 
 /// The doubts about the records.

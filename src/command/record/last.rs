@@ -1,0 +1,93 @@
+//! The last questions about a record: each doubt, each end, and the write.
+
+use super::asking::Asking;
+use super::entering::{Entering, Ready};
+use super::interview::{Last, Talk, left};
+use crate::command::closing::{self, Close, Spoken};
+use crate::command::consent;
+use crate::command::question::Leave;
+use crate::command::twin::{Twin, TwinAnswer};
+use crate::problem::Failure;
+
+impl Entering<'_> {
+    /// Asks about doubts, ends, and finally the write; the default of all but the last is No.
+    pub(super) fn last(&self, asking: &Asking, ready: &Ready, talk: &Talk) -> Result<Last, Leave> {
+        let questions = &asking.questions;
+        self.context.say(&ready.said(self.book, self.context));
+        for doubt in ready.firm.iter().chain(&ready.doubts) {
+            if let Some(twin) = ready.twins.iter().find(|twin| twin.doubt == *doubt) {
+                match self.of_twin(asking, twin, talk)? {
+                    Some(last) => return Ok(last),
+                    None => continue,
+                }
+            }
+            if !asking.is_agreed(doubt, "Save anyway?")
+                && let Some(last) = left(questions, talk, "save anyway")?
+            {
+                return Ok(last);
+            }
+        }
+        // An end is confirmed only by an explicit yes.
+        loop {
+            match self.close(ready).map_err(Leave::Fails)? {
+                Close::Meant => break,
+                Close::NotSeen => return Ok(Last::NotSeen),
+                Close::NotMeant => {
+                    if let Some(last) = left(questions, talk, "answer it again")? {
+                        return Ok(last);
+                    }
+                }
+            }
+        }
+        let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
+        let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
+        let is_bare = talk.draft.is_bare_change();
+        let bare = if is_bare { "Site, dressing and anchor not looked at. " } else { "" };
+        let question = format!("{bare}Write it? [y/N]{back}");
+        loop {
+            match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+                Some("y" | "yes") => return Ok(Last::Write),
+                Some("" | "n" | "no") if talk.is_asked => {
+                    return Ok(left(questions, talk, "write it")?.unwrap_or(Last::Write));
+                }
+                Some("" | "n" | "no") | None => return Ok(Last::Nothing),
+                Some("<") if talk.is_asked => return Err(Leave::Back),
+                Some("m" | "more") if talk.has_more() => return Ok(Last::More),
+                Some(_) => questions.say(consent::Y_OR_N),
+            }
+        }
+    }
+
+    /// Asks whether a record on file is the same as the new one; `None` if the new one may be saved.
+    fn of_twin(&self, asking: &Asking, twin: &Twin, talk: &Talk) -> Result<Option<Last>, Leave> {
+        if asking.agreed.borrow().contains(&twin.doubt) {
+            return Ok(None);
+        }
+        loop {
+            match twin.ask(&asking.questions)? {
+                answer @ (TwinAnswer::Replaces | TwinAnswer::Another) => {
+                    asking.agreed.borrow_mut().push(twin.doubt.clone());
+                    if answer == TwinAnswer::Replaces {
+                        asking.replaced.borrow_mut().push(twin.clone());
+                    }
+                    return Ok(None);
+                }
+                TwinAnswer::OnFile => {
+                    asking.questions.say(&twin.doubt);
+                    return Ok(Some(Last::Nothing));
+                }
+                TwinAnswer::Stop => {
+                    if let Some(last) = left(&asking.questions, talk, "answer it again")? {
+                        return Ok(Some(last));
+                    }
+                }
+            }
+        }
+    }
+
+    pub(super) fn close(&self, ready: &Ready) -> Result<Close, Failure> {
+        let Some(consequence) = &ready.consequence else { return Ok(Close::Meant) };
+        let is_typed = self.typed.given.iter().any(|(key, _)| key == "source");
+        closing::ask(self.context, consequence, Spoken { flag: Some("--source"), is_typed, is_yes: self.typed.yes })
+    }
+}
