@@ -31,7 +31,7 @@ use crate::program::Program;
 use crate::record::Values;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
-use crate::schedule::{Due, Schedule, State};
+use crate::schedule::{Because, Due, Schedule, State};
 use crate::timeline::Timeline;
 use crate::view::{self, change};
 
@@ -167,9 +167,9 @@ impl<'a> PatientFile<'a> {
         let longer: Vec<String> = longer.iter().map(|problem| over_the_limit(context, problem)).collect();
         let doubts = change.doubts.iter().cloned().chain(doubts(&asked, file));
         let doubts: Vec<String> = doubts.collect();
-        let closes: Vec<String> =
-            change.closes.into_iter().chain(self.no_longer_overdue(course.text(), &before)).collect();
         let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
+        let closes: Vec<String> =
+            change.closes.into_iter().chain(self.taken_off(course.text(), &before, effect_at)).collect();
         let ends = self.ends(course.text(), effect_at);
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
@@ -237,28 +237,34 @@ impl<'a> PatientFile<'a> {
         }
     }
 
-    /// The overdue changes that a new text of patient.toml takes off the list, as of now. The end of an exit site has its
-    /// own question.
-    fn no_longer_overdue(&self, text: &str, before: &[Row]) -> Vec<String> {
+    /// The overdue changes and the showers and damage without a change that a new text of patient.toml takes off the list,
+    /// as of the day on which it takes effect. The end of an exit site has its own question.
+    fn taken_off(&self, text: &str, before: &[Row], at: Instant) -> Vec<String> {
         let (Some(plan), Some(after)) = (self.program.plan(), self.other(text)) else { return Vec::new() };
-        let timeline = Timeline::of(&after, self.events(&after).0, self.context.surroundings.now);
+        let timeline = Timeline::of(&after, self.events(&after).0, at);
         let today = timeline.today;
-        let is_left = |id: &str| {
+        // `None` if the exit site is closed by then.
+        let due = |id: &str| {
             let open = |exit: &&ExitSite| exit.id == id && exit.until.is_none_or(|until| until > today);
-            let is_overdue =
-                |exit: &ExitSite| Due::of(&Schedule { plan, patient: &after, exit }, &timeline).state == State::Overdue;
-            !after.has_ended(today) && after.exits.iter().find(open).is_none_or(is_overdue)
+            let exit = after.exits.iter().find(open)?;
+            Some(Due::of(&Schedule { plan, patient: &after, exit }, &timeline))
         };
-        let gone = before.iter().filter_map(|row| Some((row.exit()?, row.site()?.due.hours_overdue?)));
-        let gone = gone.filter(|(exit, _)| !is_left(exit));
-        gone.map(|(exit, hours)| {
-            let late = crate::text::count(hours, "hour");
-            format!(
-                "The change at exit {} is overdue by {late}. This takes it off the list.",
-                crate::text::visible(exit)
-            )
-        })
-        .collect()
+        let has_ended = after.has_ended(today);
+        let from = (at > self.context.surroundings.now).then_some(today);
+        let mut gone = Vec::new();
+        for site in before.iter().filter_map(Row::site) {
+            let Some(then) = due(&site.exit) else { continue };
+            if let Some(hours) = site.due.hours_overdue.filter(|_| has_ended || then.state != State::Overdue) {
+                gone.push(change::overdue_off(&site.exit, hours, from));
+            }
+            let is_left = |because: Because| {
+                !has_ended && (then.because == Some(because) || then.also.iter().any(|one| one.because == because))
+            };
+            for (_, report, deadline) in site.due.clocks().filter(|(because, ..)| !is_left(*because)) {
+                gone.push(change::clock_off(&site.exit, report, deadline, site.date, from));
+            }
+        }
+        gone
     }
 
     /// The patient under a new text of patient.toml, if it can be used.

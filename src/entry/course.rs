@@ -50,8 +50,8 @@ impl<'a> Course<'a> {
     /// Records that the patient is elsewhere from a day on.
     ///
     /// # Errors
-    /// There is already a row from that day or later, or the row before has the same values.
-    pub fn moved(&mut self, from: NaiveDate, row: &Values) -> Result<(), Failure> {
+    /// There is already a row from that day, or a later one that is not only planned, or the row before has the same values.
+    pub fn moved(&mut self, from: NaiveDate, row: &Values, today: NaiveDate) -> Result<(), Failure> {
         let file = self.patient.file();
         if let Some(same) = self.patient.care.iter().find(|known| known.from == from) {
             return Err(Failure::new(format!(
@@ -61,6 +61,9 @@ impl<'a> Course<'a> {
             )));
         }
         if let Some(later) = self.patient.care.iter().find(|known| known.from > from) {
+            if later.from > today && self.patient.care.last().is_some_and(|last| last.from == later.from) {
+                return self.moved_before(from, row);
+            }
             return Err(Failure::new(format!(
                 "{} is {} from {}. Write an earlier row into {file} by hand, above that one.",
                 self.patient.code,
@@ -77,6 +80,47 @@ impl<'a> Course<'a> {
             )));
         }
         self.edit.append("care", row)
+    }
+
+    /// The planned move after a day: the last row, if it is in the future.
+    pub(crate) fn planned(&self, from: NaiveDate, today: NaiveDate) -> Option<&CareRow> {
+        self.patient.care.last().filter(|last| last.from > from && last.from > today)
+    }
+
+    /// Records a move before a planned one: to the same place, the planned row gets the new day; to another, the new row
+    /// stands before the plan.
+    fn moved_before(&mut self, from: NaiveDate, row: &Values) -> Result<(), Failure> {
+        let at_row = self.patient.care.len() - 1;
+        let rows = self.edit.values().rows("care");
+        let Some(plan) = rows.last().map(|plan| (*plan).clone()) else { return Ok(()) };
+        let set = |edit: &mut Edit| {
+            row.keys().into_iter().try_for_each(|(key, value)| edit.set_in_row("care", at_row, &key, value))
+        };
+        if plan.text("place") == row.text("place") {
+            return set(&mut self.edit);
+        }
+        if let Some(before) =
+            self.patient.care.iter().rfind(|known| known.from < from).filter(|one| says_the_same(one, row))
+        {
+            return Err(Failure::new(format!(
+                "{} is already {} since {}. Nothing was written.",
+                self.patient.code,
+                at(before),
+                before.from
+            )));
+        }
+        if let Some((key, _)) = plan.keys().into_iter().find(|(key, _)| row.get(key).is_none()) {
+            return Err(Failure::new(format!(
+                "{} is {} from {}, with {key}, which this move lacks. Give --{}, or write an earlier row into {} by hand, above that one.",
+                self.patient.code,
+                self.patient.care.last().map_or("", at),
+                self.patient.care.last().map_or(from, |last| last.from),
+                key.replace('_', "-"),
+                self.patient.file()
+            )));
+        }
+        set(&mut self.edit)?;
+        self.edit.append("care", &plan)
     }
 
     /// The settings of the last stay at the same place that this row lacks: the time zone, and how the household

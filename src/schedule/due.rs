@@ -292,6 +292,14 @@ impl Due {
         self.promise.as_ref().is_some_and(|promise| promise.broken)
     }
 
+    /// Returns the showers and damage without a change, except an overdue one that is the due one.
+    pub(crate) fn clocks(&self) -> impl Iterator<Item = (Because, &ChangeTrigger, WallTime)> {
+        let due = self.because.zip(self.report.as_ref()).zip(self.deadline).filter(|_| self.hours_overdue.is_none());
+        let due = due.map(|((because, report), deadline)| (because, report, deadline));
+        let also = self.also.iter().filter_map(|one| Some((one.because, one.report.as_ref()?, one.deadline)));
+        due.into_iter().chain(also)
+    }
+
     /// Returns the earliest deadline of a shower or damage without a change, whether it is the due one or in `also`.
     pub(crate) fn reported_deadline(&self) -> Option<WallTime> {
         let also = self.also.iter().filter(|one| one.is_reported()).map(|one| one.deadline);

@@ -5,12 +5,14 @@ use chrono::NaiveDate;
 use super::{CourseChange, EndsSignals, PATIENT, PatientFile};
 use crate::ask;
 use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
+use crate::command::gap::{self, FlagGaps};
 use crate::command::{Context, Outcome};
 use crate::day::AsOf;
 use crate::entry::Course;
 use crate::patient::{CareRow, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Failure;
+use crate::record::Value;
 use crate::view;
 use crate::view::words::question::course;
 use crate::word::Word;
@@ -38,28 +40,63 @@ pub(super) const FORM: CommandForm = CommandForm {
 fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
     let chart = PatientFile::open(context, &program, typed)?;
-    let row = chart.row(&FORM, typed)?;
-    let (place, from) = (row.text("place").unwrap_or_default(), row.date("from").unwrap_or(chart.today()));
+    let mut row = chart.row(&FORM, typed)?;
+    let from = row.date("from").unwrap_or(chart.today());
+    let place = row.text("place").unwrap_or_default().to_owned();
+    let place = place.as_str();
     let mut course = Course::of(&chart.patient)?;
-    let mut doubts = course.forgotten(place, row.get("time_zone").is_some(), row.get("reports").is_some());
+    let plan = course.planned(from, chart.today()).map(|plan| (plan.from, plan.place.word()));
+    let is_new_day = plan.is_some_and(|(_, planned)| planned == place);
+    let mut doubts = match is_new_day {
+        // The planned row keeps what it says about the household.
+        true => Vec::new(),
+        false => course.forgotten(place, row.get("time_zone").is_some(), row.get("reports").is_some()),
+    };
     doubts.extend(chart.ahead(from));
-    course.moved(from, &row)?;
+    if is_new_day && row.get("why").is_none() {
+        row.set("why", Value::Text(why_another_day(context, typed)?));
+    }
+    doubts.extend(plan.map(|(day, planned)| match is_new_day {
+        true => format!("The move ({place}) was planned for {day}. Its row gets the new day, {from}."),
+        false => format!("The move planned for {day} ({planned}) stays planned."),
+    }));
+    course.moved(from, &row, chart.today())?;
     let back = format!("If it is wrong: remove that row of [[care]] from {}.", chart.patient.file());
-    let shown = match is_discharge(&chart, place) {
+    let shown = match is_discharge(&chart, place, from) {
         true => checklist(&chart, from, &mut doubts)?,
         false => String::new(),
     };
     let words = format!("{place} from {from}");
+    let takes_effect = Some(from);
     let spoken = Some(EndsSignals::spoken(typed));
     // A move ends only signals about the place itself.
-    let change = CourseChange { words, shown, doubts, back, spoken, is_end_meant: true, ..CourseChange::default() };
+    let change = CourseChange {
+        words,
+        shown,
+        doubts,
+        back,
+        spoken,
+        takes_effect,
+        is_end_meant: true,
+        ..CourseChange::default()
+    };
     chart.settle(&course, change, typed.writing)
 }
 
 /// Returns true if the patient comes home from another place.
-fn is_discharge(chart: &PatientFile, place: &str) -> bool {
+fn is_discharge(chart: &PatientFile, place: &str, from: NaiveDate) -> bool {
     let is_home = |row: &CareRow| row.place == CarePlace::Home;
-    place == CarePlace::Home.word() && !chart.patient.care.last().is_some_and(is_home)
+    let before = chart.patient.care.iter().rfind(|row| row.from < from);
+    place == CarePlace::Home.word() && !before.is_some_and(is_home)
+}
+
+/// The reason why a planned move gets another day.
+fn why_another_day(context: &Context, typed: &TypedForm) -> Result<String, Failure> {
+    let why = FlagGaps::walk(context, typed.writing.yes, |gaps| {
+        let question = "Why is the planned day changed?";
+        gaps.asking(question).needed("--why", "the reason why the planned day changes", None, gap::reason)
+    })?;
+    why.ok_or_else(gap::incomplete)
 }
 
 /// The discharge checklist as of the day of the move; each unmet line is a doubt.
