@@ -28,7 +28,7 @@ pub use draft::Draft;
 pub use key::Key;
 pub use moment::{Clock, Said};
 pub use owner::Owner;
-pub(crate) use typed::typed;
 pub use typed::{is_none_known, listed, temperature};
+pub(crate) use typed::{is_note, typed};
 pub use us_date::UsDate;
 pub use verdict::{Verdict, is_writer};

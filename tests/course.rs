@@ -88,7 +88,19 @@ fn a_move_home_shows_the_discharge_checklist_and_asks_about_each_line_that_is_no
     let outcome = desk.run(&[&home[..], &["--yes"]].concat());
     assert_eq!(outcome.status, 0, "{outcome:?}");
     // A move from one home to another, as with a new zone, is no discharge.
-    desk.done(&["patient", "move", "P-001", "--place", "elsewhere", "--from", "tomorrow", "--by", "co-1", "--yes"]);
+    desk.done(&[
+        "patient",
+        "move",
+        "P-001",
+        "--place",
+        "elsewhere",
+        "--from",
+        "tomorrow",
+        "--by",
+        "co-1",
+        "--yes",
+        "--ends-signals",
+    ]);
     desk.keep_screens("course_a_move_home_shows_the_discharge_checklist_and_asks_about_each_line_that_is_not_met");
 }
 

@@ -123,7 +123,7 @@ fn record_closes_nothing_by_enter_behind_who_and_how() {
 #[test]
 fn record_asks_before_a_full_look_ends_something_and_enter_is_no() {
     law(&["record", "assessment", "P-001"], &["", "rn-07", "none"], &[]);
-    law(&["record", "change", "P-001"], &["", "rn-07", "scheduled", "none", "in-order"], &["water-at-site"]);
+    law(&["record", "change", "P-001"], &["", "rn-07", "scheduled", "none", "1"], &["water-at-site"]);
     law(&["record", "change", "P-001", "--by", "rn-07", "--site", "none-noted"], &[], &["water-at-site"]);
 }
 

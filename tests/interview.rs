@@ -302,7 +302,7 @@ fn enter_keeps_an_earlier_answer_after_a_way_back() {
     assert_eq!((person.left(), desk.everything()), (0, before), "{saw}");
     assert!(saw.contains("[Enter: keep pus] [-: not asked]") && saw.contains("[Enter: keep odor, warmth]"), "{saw}");
     assert!(saw.contains("drainage pus, amount small, redness 14 mm, crust 2 mm, pain on pressure slight"), "{saw}");
-    assert!(saw.contains("[Enter: keep 12]") && saw.contains("[Enter: keep in-order]"), "{saw}");
+    assert!(saw.contains("[Enter: keep 12]") && saw.contains("[Enter: keep intact]"), "{saw}");
     let lines: Vec<&str> = answers.iter().chain(&back).chain(&[""; 13]).chain(&["y"]).copied().collect();
     let (shown, new) = talk(&desk, &CHANGE, &lines);
     assert!(shown.contains("Write it?"), "{shown}");

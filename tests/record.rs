@@ -366,7 +366,7 @@ fn a_patient_whose_state_is_hidden_by_a_broken_file_is_not_called_well() {
 
 #[test]
 fn slips_of_the_finger_are_caught_before_anything_is_written() {
-    let change = |says: &str| format!("record change P-014 --by rn-07 --yes {says}");
+    let change = |says: &str| format!("record change P-014 --by rn-07 --source seen --yes {says}");
     refuses(&change("--at 18:40"), &["18:40 today is in the future", "\"yesterday 18:40\""]);
     refuses(&change("--at 2026-11-25T18:40"), &["is in the future", "Check the date"]);
     refuses(&change("--at 2027-11-23T18:40"), &["is in the future"]);
@@ -386,7 +386,10 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses("record change P-141 --by rn-07 --yes", &["no patient P-141 on file\n"]);
     refuses("record change rn-07 --by rn-07 --yes", &["rn-07 is staff"]);
     refuses("record contact P-014 --with p014-spose --about overdue --outcome advised --yes", &["Codes on file: "]);
-    refuses("record change P-014 --by rn-07 --by-entered co-11 --yes", &["Unknown code co-11", "Codes on file: "]);
+    refuses(
+        "record change P-014 --by rn-07 --source seen --by-entered co-11 --yes",
+        &["Unknown code co-11", "Codes on file: "],
+    );
     refuses("record supply P-014 --by co-1 --item dressing-kit --received 3 --lost 2 --yes", &["exactly one of"]);
     refuses(
         "record culture P-014 --by rn-07 --specimen blood --growth no --on-result 2026-11-24 --organisms 'Candida' --yes --at 07:00 --dry-run --redness-mm 2",
@@ -429,20 +432,20 @@ fn everything_that_is_missing_is_named_at_once() {
 
 #[test]
 fn without_a_terminal_a_question_is_answered_by_yes_or_nothing_is_written() {
-    refuses("record change P-014 --by rn-07", &["no terminal to ask at", "--yes"]);
+    refuses("record change P-014 --by rn-07 --source seen", &["no terminal to ask at", "--yes"]);
     refuses(
-        "record change P-014 --by rn-07 --redness-mm 80",
+        "record change P-014 --by rn-07 --source seen --redness-mm 80",
         &["80 mm is unlikely", "check for a wrong digit", "--yes"],
     );
-    refuses("record change P-014 --by rn-07 --edit", &["--edit needs a terminal"]);
+    refuses("record change P-014 --by rn-07 --source seen --edit", &["--edit needs a terminal"]);
 }
 
 #[test]
 fn what_is_only_doubtful_is_written_when_somebody_says_yes_and_still_said() {
     let kept = copy_of_demo();
-    let first = exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --yes");
+    let first = exitsite(kept.path(), "record change P-014 --by rn-07 --source seen --at 06:30 --yes");
     assert_eq!((first.status, first.stderr.as_str()), (0, ""));
-    let line = "record change P-014 --by rn-07 --at 07:10 --cleanser saline";
+    let line = "record change P-014 --by rn-07 --source seen --at 07:10 --cleanser saline";
     let asked = exitsite(kept.path(), line);
     assert_eq!(asked.status, 2);
     assert!(
@@ -458,7 +461,7 @@ fn what_is_only_doubtful_is_written_when_somebody_says_yes_and_still_said() {
 #[test]
 fn the_same_record_twice_is_on_file_already() {
     let kept = copy_of_demo();
-    let line = "record change P-014 --by rn-07 --at 06:30 --drainage none --yes";
+    let line = "record change P-014 --by rn-07 --source seen --at 06:30 --drainage none --yes";
     assert_eq!(exitsite(kept.path(), line).status, 0);
     let before = everything(kept.path());
     let again = exitsite_at("2026-11-24T14:15:00Z", kept.path(), line);
@@ -470,7 +473,8 @@ fn the_same_record_twice_is_on_file_already() {
     );
     assert_eq!(before, everything(kept.path()));
     // Another one in the same minute gets the next number.
-    let other = exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --drainage serous --yes");
+    let other =
+        exitsite(kept.path(), "record change P-014 --by rn-07 --source seen --at 06:30 --drainage serous --yes");
     assert!(other.stdout.contains("2026-11-24T0630-change-2.toml"), "{}", other.stdout);
 }
 
@@ -478,8 +482,11 @@ fn the_same_record_twice_is_on_file_already() {
 fn swapped_digits_are_asked_about_when_the_other_has_something_due() {
     let kept = copy_of_demo();
     // P-014 has nothing due after this; P-041 is due today.
-    assert_eq!(exitsite(kept.path(), "record change P-014 --by rn-07 --at 2026-11-23T19:00 --yes").status, 0);
-    let asked = exitsite(kept.path(), "record change P-014 --by rn-07");
+    assert_eq!(
+        exitsite(kept.path(), "record change P-014 --by rn-07 --source seen --at 2026-11-23T19:00 --yes").status,
+        0
+    );
+    let asked = exitsite(kept.path(), "record change P-014 --by rn-07 --source seen");
     assert!(asked.stderr.contains("P-014 has nothing due today. Is this the right patient?"), "{}", asked.stderr);
     assert!(!asked.stderr.contains("P-041"), "{}", asked.stderr);
     // A patient with something due raises no doubt.
@@ -492,11 +499,11 @@ fn all_that_a_record_says_is_read_back() {
     let kept = copy_of_demo();
     for (line, says) in [
         (
-            "change P-014 --by rn-07 --at 07:10 --cleanser chlorhexidine --driveline-cleansed no --disc none --skin-protectant no --gauze no",
+            "change P-014 --by rn-07 --source seen --at 07:10 --cleanser chlorhexidine --driveline-cleansed no --disc none --skin-protectant no --gauze no",
             "chlorhexidine, driveline not cleansed, no disc, no skin protectant, no gauze",
         ),
         (
-            "change P-014 --by rn-07 --at 07:10 --driveline-cleansed yes --disc dry --skin-protectant yes --gauze yes",
+            "change P-014 --by rn-07 --source seen --at 07:10 --driveline-cleansed yes --disc dry --skin-protectant yes --gauze yes",
             "driveline cleansed, disc dry, skin protectant, gauze",
         ),
         (
@@ -540,11 +547,11 @@ fn a_dry_run_shows_the_file_and_writes_nothing() {
 #[test]
 fn a_dry_run_hides_no_doubt() {
     let kept = copy_of_demo();
-    assert_eq!(exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --yes").status, 0);
+    assert_eq!(exitsite(kept.path(), "record change P-014 --by rn-07 --source seen --at 06:30 --yes").status, 0);
     let before = everything(kept.path());
     for (line, doubts) in [
         (
-            "change P-014 --by rn-07 --at 07:10 --redness-mm 65",
+            "change P-014 --by rn-07 --source seen --at 07:10 --redness-mm 65",
             &[
                 "Possible duplicate of patients/P-014/2026/2026-11-24T0630-change.toml",
                 "of 65 mm is unlikely",
@@ -583,7 +590,7 @@ fn a_day_without_a_time_is_read_back_with_commas() {
 #[test]
 fn a_record_of_the_night_belongs_to_the_day_before_and_its_file_to_its_own_date() {
     let kept = copy_of_demo();
-    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 01:30 --yes").stdout;
+    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --source seen --at 01:30 --yes").stdout;
     assert!(said.contains("Recorded patients/P-014/2026/2026-11-24T0130-change.toml"), "{said}");
     assert!(said.contains("next change due Wed 2026-11-25"), "{said}");
 }
@@ -607,8 +614,10 @@ fn a_writer_who_is_not_known_is_asked_for_by_flag_or_environment() {
         writer: writer.map(str::to_owned),
         ..Surroundings::default()
     };
-    let line =
-        |by: &str| ["exitsite", "record", "change", "P-014", "--at", "07:00", "--dry-run", "--by", by].map(Into::into);
+    let line = |by: &str| {
+        ["exitsite", "record", "change", "P-014", "--at", "07:00", "--dry-run", "--source", "seen", "--by", by]
+            .map(Into::into)
+    };
     let said = run(line("p014-spouse"), &surroundings(None));
     assert!(said.status == 2 && said.stderr.contains("Required: --by-entered") && said.stderr.contains("EXITSITE_BY"));
     // Staff who saw it are taken to have entered it, too.
@@ -639,7 +648,7 @@ fn a_commit_holds_what_was_recorded_and_nothing_else() {
     git(kept.path(), &["commit", "--quiet", "--message", "the invented program"]);
     fs::write(kept.path().join("README.md"), "changed by somebody else\n").unwrap();
     git(kept.path(), &["add", "README.md"]);
-    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 07:00 --yes --commit");
+    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --source seen --at 07:00 --yes --commit");
     assert_eq!((said.status, said.stderr.as_str()), (0, ""));
     let shown = git(kept.path(), &["show", "--format=%s", "--name-only", "HEAD"]);
     assert_eq!(shown, "P-014: 2026-11-24T0700-change\n\npatients/P-014/2026/2026-11-24T0700-change.toml\n");
@@ -657,7 +666,7 @@ fn a_commit_holds_what_was_recorded_and_nothing_else() {
 fn a_commit_that_fails_is_said_and_the_record_is_on_file() {
     let kept = tempfile::tempdir().unwrap();
     copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), kept.path());
-    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 07:00 --yes --commit");
+    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --source seen --at 07:00 --yes --commit");
     assert_eq!(said.status, 1, "{}", said.stderr);
     assert!(said.stderr.contains("the record is on file, but was not committed"), "{}", said.stderr);
     assert!(kept.path().join("patients/P-014/2026/2026-11-24T0700-change.toml").exists());
@@ -756,7 +765,7 @@ fn what_is_doubtful_in_a_record_alone_is_asked() {
 #[test]
 fn a_time_of_another_clock_is_written_by_the_patients_own() {
     let kept = copy_of_demo();
-    let said = exitsite(kept.path(), "record change P-014 --at 2026-11-24T07:30Z --by rn-07 --yes");
+    let said = exitsite(kept.path(), "record change P-014 --at 2026-11-24T07:30Z --by rn-07 --source seen --yes");
     assert!(said.stdout.contains("2026-11-24T0130-change.toml"), "{}\n{}", said.stdout, said.stderr);
 }
 

@@ -766,7 +766,7 @@ fn a_change_told_in_a_call_asks_when_by_whom_why_and_what_was_found() {
         "When was it changed?",
         "Why was it changed? 1 scheduled, 2 after a shower",
         "were asked about and none was reported, f to enter findings one by one [Enter: not asked]",
-        "Dressing and anchor, as found and as left: 1 in-order",
+        "Dressing and anchor, as found and as left: 1 intact",
         "Which open signals was the call about?",
         "Write it? [y/N] (m: note)",
     ] {

@@ -244,6 +244,22 @@ impl Questions<'_> {
         }
     }
 
+    /// Asks about a doubt; Enter means no, and `<` goes back with all answers kept.
+    ///
+    /// # Errors
+    /// Back to the previous question.
+    pub(super) fn accepts(&self, doubt: &str) -> Result<bool, Leave> {
+        let question = super::consent::doubted(doubt, self.look);
+        loop {
+            match self.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+                Some("y" | "yes") => return Ok(true),
+                Some("n" | "no" | "") | None => return Ok(false),
+                Some(BACK) => return Err(Leave::Kept),
+                Some(_) => self.say(super::consent::Y_OR_N),
+            }
+        }
+    }
+
     /// Asks yes or no; Enter and the end of input mean no.
     pub(super) fn is_yes(&self, text: &str, question: &str) -> bool {
         super::consent::is_yes(self.terminal, &format!("{}  {question} [y/N]", sentences(text, self.look)))

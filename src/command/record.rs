@@ -33,7 +33,7 @@ use crate::schedule::{Because, State};
 use crate::view::words::question::record::PICTURE_FILE;
 use crate::view::{entry as view, sentences};
 
-pub(super) use call::of_call;
+pub(super) use call::{notes_temperature, of_call};
 pub(super) use clinician::not_a_clinician;
 use entering::{Entering, Ready};
 use flags::Typed;

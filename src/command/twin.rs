@@ -11,6 +11,7 @@ use crate::entry::{Book, Standing, Trial};
 use crate::event::{Event, Kind};
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
+use crate::view::words::question::{correction::WHY_VOIDED, record};
 use crate::view::{day::short_day, sentences};
 
 /// A possible duplicate on file of a new record.
@@ -71,8 +72,7 @@ impl Twin {
             Choice::of("stop", ""),
         ];
         let questions = Questions { kept: None, ..*questions };
-        let question = format!("Possible duplicate of {words}. Which is it?");
-        Ok(match questions.choose(&question, &choices, Enter::Asks)? {
+        Ok(match questions.choose(record::TWIN.with(&[words]), &choices, Enter::Asks)? {
             Some(0) if self.is_timed => TwinAnswer::Replaces,
             Some(0) => TwinAnswer::OnFile,
             Some(1) => TwinAnswer::Another,
@@ -118,7 +118,7 @@ fn void_one(context: &Context, program: &Program, twin: &Twin, by: &str, new: &s
     let why = format!("same {}, now with its time", twin.kind);
     let who = Who { by: Some(by.to_owned()), why: Some(why) };
     let mut gaps = FlagGaps::of(context, true);
-    let stamp = correction.stamp(&who, "", &mut gaps);
+    let stamp = correction.stamp(&who, WHY_VOIDED, &mut gaps);
     gaps.end()?;
     let stamp = stamp.ok_or_else(super::gap::incomplete)?;
     let corrected = correction.standing.void(&stamp, Some(new))?;

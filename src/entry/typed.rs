@@ -73,11 +73,25 @@ const MOST_MM: f64 = 150.0;
 /// # Errors
 /// One sentence with the correct form.
 pub(crate) fn entered(key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
+    if key == "note" {
+        is_note(text)?;
+    }
     match typed(key, shape, text, clock)? {
         Value::Number(mm) if key.ends_with("_mm") && mm > MOST_MM => {
             Err(format!("It cannot be {mm} mm at an exit site. Write the millimeters, 0 to {MOST_MM}."))
         }
         value => Ok(value),
+    }
+}
+
+/// Refuses a yes or a no as a note: the answer to whether there is one.
+///
+/// # Errors
+/// One sentence with the correct form.
+pub(crate) fn is_note(text: &str) -> Result<(), String> {
+    match text.trim().to_lowercase().as_str() {
+        "y" | "n" | "yes" | "no" => Err("Type the note itself, or press Enter for none.".to_owned()),
+        _ => Ok(()),
     }
 }
 

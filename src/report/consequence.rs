@@ -47,6 +47,10 @@ pub struct Consequence {
     pub ended: Vec<Sign>,
     /// Signals still open whose latest evidence the write acts on, those of today first.
     pub answered: Vec<Sign>,
+    /// True if the write acts by the kind of its records, a culture, an infection or a treatment, which claims nothing.
+    pub acts_by_kind: bool,
+    /// The signals of today acted on without a contact with a clinician about them on file.
+    pub uncalled: Vec<Sign>,
     /// Signals of today that stay open, not acted on and without new evidence.
     pub still: Vec<Sign>,
     /// Signals of this week that stay open, never acted on and without new evidence.
@@ -57,6 +61,8 @@ pub struct Consequence {
     pub silences: Option<Vec<Sign>>,
     /// Added records that violate an order in force.
     pub violated: Vec<Violated>,
+    /// Shower and damage requirements that the write settles.
+    pub settled: Vec<Running>,
     /// Shower and damage requirements open after the write, and what else is overdue after it.
     pub running: Vec<Running>,
     /// True if the signals can be computed; false if a part of the policy is invalid.
@@ -138,7 +144,9 @@ impl Consequence {
         let unread = UnreadableFiles::of_all(after.unread, after.patient, unread);
         let is_known = not_known(rules).is_empty();
         let (mut raised, mut answered, mut still) = (Vec::new(), Vec::new(), Vec::new());
-        let (mut still_this_week, mut still_acted_on) = (Vec::new(), Vec::new());
+        let (mut still_this_week, mut still_acted_on, mut uncalled) = (Vec::new(), Vec::new(), Vec::new());
+        let inputs = SignalInputs::of(rules, &is);
+        let is_called = |episode: &Episode| inputs.as_ref().is_some_and(|inputs| inputs.reached_a_clinician(episode));
         for (key, episode) in &open_after {
             let known = open_before.get(key);
             if known.is_none_or(|known| shows_more(known, episode)) {
@@ -152,12 +160,17 @@ impl Consequence {
             }
             if known.is_some_and(|known| !known.news_answered && episode.news_answered) {
                 answered.push(Sign::of(episode, &is));
+                if episode.urgency == Urgency::Today && !is_called(episode) {
+                    uncalled.push(Sign::of(episode, &is));
+                }
             }
         }
         let gone = open_before.iter().filter(|(key, _)| !open_after.contains_key(key));
         let mut ended: Vec<Sign> = gone.map(|(_, episode)| Sign::of(episode, &was)).collect();
         let is_new = |event: &&Event| was.events().iter().all(|known| known.name != event.name);
         let new: Vec<&Event> = is.events().iter().filter(is_new).collect();
+        let is_clinical = |event: &&Event| matches!(event.name.kind, Kind::Culture | Kind::Infection | Kind::Treatment);
+        let acts_by_kind = !new.is_empty() && new.iter().all(is_clinical);
         let has_change = new.iter().any(|event| matches!(event.fact, Fact::Change(_)));
         for sign in &mut ended {
             sign.is_plain = has_change && sign.signal == Signal::WaterAtSite;
@@ -171,11 +184,24 @@ impl Consequence {
             let of_today = open_after.values().filter(|episode| episode.urgency == Urgency::Today);
             of_today.map(|episode| Sign::of(episode, &is)).collect::<Vec<Sign>>()
         });
-        let all = [&mut raised, &mut ended, &mut answered, &mut still, &mut still_this_week, &mut still_acted_on];
+        let all = [
+            &mut raised,
+            &mut ended,
+            &mut answered,
+            &mut uncalled,
+            &mut still,
+            &mut still_this_week,
+            &mut still_acted_on,
+        ];
         for signs in all.into_iter().chain(&mut silences) {
             signs.sort_by_key(|sign| (sign.urgency, sign.signal.word(), sign.exit.clone()));
         }
+        let (clocks_before, running) = (running(rules, &was, &unread), running(rules, &is, &unread));
+        let is_clock = |one: &&Running| matches!(one.because, Because::AfterShower | Because::Damage);
+        let is_left = |one: &Running| running.iter().any(|left| (left.because, &left.exit) == (one.because, &one.exit));
+        let settled = clocks_before.iter().filter(is_clock).filter(|one| !is_left(one)).cloned().collect();
         Consequence {
+            settled,
             patient: after.patient.code.clone(),
             as_of,
             date: after.patient.calendar.date(as_of),
@@ -183,12 +209,14 @@ impl Consequence {
             raised,
             ended,
             answered,
+            acts_by_kind,
+            uncalled,
             still,
             still_this_week,
             still_acted_on,
             silences,
             violated: violated(&was, &is),
-            running: running(rules, &is, &unread),
+            running,
             is_known,
         }
     }

@@ -116,10 +116,12 @@ impl<'t> TriggerEvent<'t> {
 
 impl ChangeTrigger {
     /// Returns the reason of a change without a time by which it resolves the triggers it came after and none of the others:
-    /// none if there are no others, and `other`, which resolves nothing, if no reason does both.
+    /// none if there are no others and no reason fits them all, and `other`, which resolves nothing, if no reason does both.
     pub fn reason_after(after: &[ChangeTrigger], others: &[ChangeTrigger]) -> Option<ChangeReason> {
         if others.is_empty() {
-            return None;
+            let resolves =
+                |reason: &ChangeReason| after.iter().all(|one| is_resolved_for(one.trouble, one.kind, Some(*reason)));
+            return after.iter().map(ChangeTrigger::own_reason).find(resolves);
         }
         let spares = |reason: &ChangeReason| ChangeTrigger::spares(*reason, others);
         Some(after.iter().map(ChangeTrigger::own_reason).find(spares).unwrap_or(ChangeReason::Other))

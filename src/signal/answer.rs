@@ -196,6 +196,20 @@ pub(super) fn is_about(contact: &Contact, signal: Signal) -> bool {
     contact.about.iter().any(|about| [Subject::Signal(signal), Subject::Signals].contains(about))
 }
 
+impl SignalInputs<'_> {
+    /// Returns true if a contact with a clinician about a signal is on file since it opened.
+    pub(crate) fn reached_a_clinician(&self, episode: &Episode) -> bool {
+        self.timeline.events().iter().any(|event| match &event.fact {
+            Fact::Contact(contact) => {
+                event.when.instant >= episode.since.instant()
+                    && is_about(contact, episode.signal)
+                    && reached_clinician(self, contact)
+            }
+            _ => false,
+        })
+    }
+}
+
 /// Returns true if a contact reached a clinician.
 pub(super) fn reached_clinician(watch: &SignalInputs, contact: &Contact) -> bool {
     let person = watch.people.and_then(|people| people.get(&contact.with));

@@ -51,6 +51,7 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
         };
         lines.push(format!("Acted on, still open: {}.", list(acted_on, named)));
     }
+    lines.extend(uncalled(consequence, call));
     let ended_today = consequence.ended.iter().filter(|sign| sign.urgency == Urgency::Today);
     lines
         .extend(ended_today.map(|sign| {
@@ -86,7 +87,7 @@ pub(crate) fn questions(consequence: &Consequence) -> Vec<Closing> {
             is_by_look: false,
         });
     }
-    if !answered.is_empty() {
+    if !answered.is_empty() && !consequence.acts_by_kind {
         closings.push(Closing {
             text: format!("This counts as acted on: {}.", list_of(&answered)),
             question: "Is that right?",
@@ -105,6 +106,34 @@ pub(crate) fn questions(consequence: &Consequence) -> Vec<Closing> {
         });
     }
     closings
+}
+
+/// Describes the shower and damage requirements that a write settles.
+pub(crate) fn settled(consequence: &Consequence) -> String {
+    let each: Vec<String> = consequence.settled.iter().map(|clock| running(clock, consequence)).collect();
+    format!("This settles: {}", each.join(" "))
+}
+
+/// Describes the signals of today that a culture, an infection or a treatment acts on, which no one has to confirm; `None` if
+/// there are none.
+pub(crate) fn counts_as_acted_on(consequence: &Consequence, call: Option<&str>) -> Option<String> {
+    let signs: Vec<&Sign> = consequence.answers_today().filter(|_| consequence.acts_by_kind).collect();
+    if signs.is_empty() {
+        return None;
+    }
+    let list = list(signs, |sign| evidence(sign, consequence.date));
+    let uncalled = uncalled(consequence, call).map(|sentence| format!(" {sentence}")).unwrap_or_default();
+    Some(format!("Counts as acted on: {list}.{uncalled}"))
+}
+
+/// Names the signals of today acted on by a culture, an infection or a treatment while no clinician was called.
+fn uncalled(consequence: &Consequence, call: Option<&str>) -> Option<String> {
+    if consequence.uncalled.is_empty() || !consequence.acts_by_kind {
+        return None;
+    }
+    let call = call.map(|call| format!(" {}", visible(call.trim()))).unwrap_or_default();
+    let names = list(&consequence.uncalled, |sign| words::signal(sign.signal).to_owned());
+    Some(format!("No contact with a clinician about {names} is on file.{call}"))
 }
 
 /// A question before signals end or are acted on.

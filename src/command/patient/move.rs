@@ -93,8 +93,8 @@ fn is_discharge(chart: &PatientFile, place: &str, from: NaiveDate) -> bool {
 /// The reason why a planned move gets another day.
 fn why_another_day(context: &Context, typed: &TypedForm) -> Result<String, Failure> {
     let why = FlagGaps::walk(context, typed.writing.yes, |gaps| {
-        let question = "Why is the planned day changed?";
-        gaps.asking(question).needed("--why", "the reason why the planned day changes", None, gap::reason)
+        let why = ("--why", "the reason why the planned day changes", course::MOVED_EARLIER_BECAUSE);
+        gaps.needed(why, None, gap::reason)
     })?;
     why.ok_or_else(gap::incomplete)
 }

@@ -11,13 +11,20 @@ pub(in crate::command) struct Choice {
     pub(in crate::command) word: String,
     pub(in crate::command) key: String,
     pub(in crate::command) about: String,
+    /// True if it claims findings, so that only its number or the whole word selects it.
+    pub(in crate::command) is_whole: bool,
 }
 
 impl Choice {
     /// A choice whose key is its word, such as a code.
     pub(in crate::command) fn of(word: impl Into<String>, about: impl Into<String>) -> Choice {
         let word = word.into();
-        Choice { key: word.clone(), word, about: about.into() }
+        Choice { key: word.clone(), word, about: about.into(), is_whole: false }
+    }
+
+    /// A choice that claims findings, so that no beginning of its word selects it.
+    pub(in crate::command) fn claim(word: &str, about: &str) -> Choice {
+        Choice { is_whole: true, ..Choice::of(word, about) }
     }
 
     /// Codes without explanations.
@@ -27,7 +34,12 @@ impl Choice {
 
     /// Keys shown in words, without explanations.
     pub(in crate::command) fn words(keys: &[&str]) -> Vec<Choice> {
-        let choice = |key: &&str| Choice { word: words::choice(key), key: (*key).to_owned(), about: String::new() };
+        let choice = |key: &&str| Choice {
+            word: words::choice(key),
+            key: (*key).to_owned(),
+            about: String::new(),
+            is_whole: false,
+        };
         keys.iter().map(choice).collect()
     }
 
@@ -72,7 +84,8 @@ fn find(choices: &[Choice], typed: &str) -> Result<usize, Miss> {
     let is_no = matches!(lower.as_str(), "n" | "no");
     let is_short = |word: &str| word != "none" && (!is_no || word == "no");
     let begins = |name: &String| !lower.is_empty() && name.starts_with(&lower) && is_short(name);
-    let found: Vec<usize> = (0..choices.len()).filter(|at| choices[*at].names().iter().any(begins)).collect();
+    let is_begun = |at: &usize| !choices[*at].is_whole && choices[*at].names().iter().any(begins);
+    let found: Vec<usize> = (0..choices.len()).filter(is_begun).collect();
     match found.as_slice() {
         [one] => Ok(*one),
         [] => Err(Miss::None),

@@ -9,7 +9,7 @@ use crate::view::doubt::{Doubt, NotedFinding, doubt};
 const FAR_OFF_DAYS: i64 = 3;
 
 /// Words of a note that name a finding, with the record that holds it. Common practice, no source.
-const FINDINGS: [(&str, NotedFinding); 20] = [
+const FINDINGS: [(&str, NotedFinding); 30] = [
     ("fever", NotedFinding::Temperature),
     ("febrile", NotedFinding::Temperature),
     ("chills", NotedFinding::Temperature),
@@ -25,15 +25,33 @@ const FINDINGS: [(&str, NotedFinding); 20] = [
     ("swelling", NotedFinding::Site),
     ("swollen", NotedFinding::Site),
     ("odor", NotedFinding::Site),
+    ("smell", NotedFinding::Site),
+    ("smells", NotedFinding::Site),
+    ("smelly", NotedFinding::Site),
+    ("discharge", NotedFinding::Site),
+    ("drng", NotedFinding::Site),
+    ("yellow", NotedFinding::Site),
+    ("green", NotedFinding::Site),
+    ("bled", NotedFinding::Site),
     ("wet", NotedFinding::Dressing),
     ("soiled", NotedFinding::Dressing),
     ("pulled", NotedFinding::Pull),
     ("yanked", NotedFinding::Pull),
     ("snagged", NotedFinding::Pull),
+    ("fell", NotedFinding::Pull),
+    ("dropped", NotedFinding::Pull),
 ];
 
 /// Words before a finding that deny it.
 const DENIALS: [&str; 6] = ["no", "not", "without", "denies", "denied", "never"];
+
+/// Words of a note before a number that is a temperature.
+const TEMPERATURES: [&str; 4] = ["t", "temp", "tmax", "temperature"];
+
+/// Returns true if a note mentions a temperature or a fever without denying it.
+pub(in crate::command) fn notes_temperature(note: &str) -> bool {
+    all_noted(note).iter().any(|(_, finding)| *finding == NotedFinding::Temperature)
+}
 
 /// The doubts about a record that is a call; none for other records.
 pub(in crate::command) fn of_call(event: &Event, date: NaiveDate) -> Vec<String> {
@@ -42,26 +60,34 @@ pub(in crate::command) fn of_call(event: &Event, date: NaiveDate) -> Vec<String>
     let far_off = contact.expect_by.filter(|_| contact.expect_by_instant.is_some_and(is_far));
     let far_off = far_off.map(|until| Doubt::FarOff { until: until.wall, days: FAR_OFF_DAYS });
     let has_temperature = contact.temperature_c.is_some();
-    let noted = event.note.as_deref().and_then(noted);
-    let noted = noted.filter(|(_, finding)| !(has_temperature && *finding == NotedFinding::Temperature));
+    let noted = event.note.as_deref().map(all_noted).unwrap_or_default().into_iter();
+    let noted = noted.filter(|(_, finding)| !(has_temperature && *finding == NotedFinding::Temperature)).take(1);
     let noted = noted.map(|(word, finding)| Doubt::FindingInNote { word, finding });
     far_off.into_iter().chain(noted).map(|one| doubt(&one, date)).collect()
 }
 
-/// The first finding that a note mentions without denying it.
-fn noted(note: &str) -> Option<(&'static str, NotedFinding)> {
+/// The findings that a note mentions without denying them, in its order.
+fn all_noted(note: &str) -> Vec<(&'static str, NotedFinding)> {
     let words: Vec<String> = note.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
     let words: Vec<&String> = words.iter().filter(|word| !word.is_empty()).collect();
     let is_denied = |at: usize| words[at.saturating_sub(2)..at].iter().any(|word| DENIALS.contains(&word.as_str()));
-    words.iter().enumerate().find_map(|(at, word)| {
-        let known = FINDINGS.iter().find(|(known, _)| known == word)?;
-        (!is_denied(at)).then_some(*known)
-    })
+    let is_degrees =
+        |word: &&String| word.parse().is_ok_and(|n: u32| (99..=106).contains(&n) || (38..=41).contains(&n));
+    let noted = words.iter().enumerate().filter_map(|(at, word)| {
+        let known = FINDINGS.iter().find(|(known, _)| known == word).copied();
+        let degrees = || {
+            let before = TEMPERATURES.iter().find(|known| *known == word)?;
+            words.get(at + 1).filter(|next| is_degrees(next)).map(|_| (*before, NotedFinding::Temperature))
+        };
+        let is_asleep = *word == "fell" && words.get(at + 1).is_some_and(|next| *next == "asleep");
+        known.or_else(degrees).filter(|_| !is_denied(at) && !is_asleep)
+    });
+    noted.collect()
 }
 
 #[cfg(test)]
 mod tests {
-    use super::noted;
+    use super::all_noted;
 
     #[test]
     fn a_note_names_a_finding_unless_it_denies_it() {
@@ -72,11 +98,21 @@ mod tests {
             ("no fever, no new drainage", None),
             ("denies any redness", None),
             ("no fever but the line was pulled", Some("pulled")),
+            ("T 101.5 this morning", Some("t")),
+            ("temp 101", Some("temp")),
+            ("temp 98.6", None),
+            ("yellow discharge", Some("yellow")),
+            ("green drng", Some("green")),
+            ("smells bad", Some("smells")),
+            ("bled through gauze", Some("bled")),
+            ("controller fell", Some("fell")),
+            ("no smell", None),
+            ("fell asleep", None),
             ("mother is back at noon", None),
             ("wetness alarm, redder than", None),
             ("", None),
         ] {
-            assert_eq!(noted(note).map(|(word, _)| word), word, "{note}");
+            assert_eq!(all_noted(note).first().map(|(word, _)| *word), word, "{note}");
         }
     }
 }

@@ -15,8 +15,9 @@ use crate::command::question::{Kept, Leave, Questions};
 use crate::command::twin::Twin;
 use crate::command::{Context, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
-use crate::event::{Event, Kind};
+use crate::event::{Event, Kind, Source};
 use crate::folder::PictureFile;
+use crate::policy::CarePlace;
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
 use crate::record::Value;
@@ -170,10 +171,12 @@ impl Entering<'_> {
         let draft = self.timed(draft)?;
         let draft = if self.typed.edit { edited(self.context, self.book, self.stamped(draft)?)? } else { draft };
         let draft = self.completed(draft, None)?;
+        let ready = self.ready(draft)?;
+        self.source_is_typed(&ready)?;
         if self.typed.dry_run {
-            return Ok((self.ready(draft)?, false));
+            return Ok((ready, false));
         }
-        self.confirmed(draft)
+        self.confirmed(ready.draft)
     }
 
     /// The record tried against the records on file, and whether every question about it was answered yes.
@@ -273,6 +276,24 @@ impl Entering<'_> {
         }
         consent::to_be_put_right(&missing)?;
         Ok(draft)
+    }
+
+    /// Refuses a script's change at a patient at home, by staff and without a source, that settles a shower or damage.
+    fn source_is_typed(&self, ready: &Ready) -> Result<(), Failure> {
+        let Some((patient, consequence)) = self.book.patient.as_ref().zip(ready.consequence.as_ref()) else {
+            return Ok(());
+        };
+        let is_typed = self.typed.edit || self.typed.given.iter().any(|(key, _)| key == "source");
+        let is_seen = ready.draft.values.text("source") == Some(Source::Seen.word());
+        let day = ready.draft.instant(self.clock).unwrap_or(self.clock.now);
+        let is_at_home = patient.place(self.book.calendar.today(day)) == CarePlace::Home;
+        if is_typed || !is_seen || !is_at_home || consequence.settled.is_empty() {
+            return Ok(());
+        }
+        let settled = crate::view::consequence::settled(consequence);
+        Err(Failure::unwritten(format!(
+            "{settled} Required: --source: seen if staff saw it, told if it was reported, else log or image"
+        )))
     }
 
     /// Sets the source implied by the record's author and writer, if none was typed.

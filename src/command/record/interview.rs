@@ -242,7 +242,7 @@ impl Asking<'_> {
     /// Asks about dressing and anchor in one question, if nothing is wrong.
     fn covering(&self, talk: &mut Talk) -> Result<bool, Leave> {
         let choices = [
-            Choice::of("in-order", "dressing intact and anchor in place, as found and as left"),
+            Choice::claim("intact", "dressing intact and anchor in place, as found and as left"),
             Choice::of("each", "one by one"),
         ];
         let question = record::DRESSING_AND_ANCHOR;

@@ -27,6 +27,10 @@ impl Entering<'_> {
                 return Ok(last);
             }
         }
+        let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
+        let acted_on = ready.consequence.as_ref();
+        let acted_on = acted_on.and_then(|consequence| crate::view::consequence::counts_as_acted_on(consequence, call));
+        acted_on.iter().for_each(|sentence| questions.say(sentence));
         // An end is confirmed only by an explicit yes.
         loop {
             match self.close(ready).map_err(Leave::Fails)? {

@@ -3,9 +3,9 @@
 use super::Walk;
 use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave};
-use crate::command::record::subject;
+use crate::command::record::{notes_temperature, subject};
 use crate::command::until::no_time_given;
-use crate::entry::{Book, Clock, Draft};
+use crate::entry::{Book, Clock, Draft, is_note, temperature};
 use crate::event::{ContactOutcome as Ended, Kind, Signal};
 use crate::people::Person;
 use crate::problem::Failure;
@@ -29,6 +29,8 @@ pub(super) struct Call {
     escalated_to: Option<String>,
     /// The time by which a change or visit is expected.
     until: Option<Moment>,
+    /// The body temperature that the note mentions, in °C.
+    temperature_c: Option<f64>,
     /// The signals discussed.
     about: Vec<Signal>,
     /// A note of one line.
@@ -71,6 +73,9 @@ impl Call {
         }
         if let Some(until) = self.until {
             draft.values.set("expect_by", Value::Moment(until));
+        }
+        if let Some(degrees) = self.temperature_c {
+            draft.values.set("temperature_c", Value::Number(degrees));
         }
         if let Some(note) = &self.note {
             draft.values.set("note", word(note));
@@ -130,7 +135,12 @@ impl Walk<'_> {
 
     /// Asks for the note, if the user wanted to add one to a call with a change.
     pub(super) fn ask_note(&self, call: &mut Call) -> Result<(), Leave> {
-        call.note = self.questions().ask(asks::NOTE, Enter::Leaves("no note"), |text| Ok(text.to_owned()))?;
+        let note = |text: &str| is_note(text).map(|()| text.to_owned());
+        call.note = self.questions().ask(asks::NOTE, Enter::Leaves("no note"), note)?;
+        call.temperature_c = None;
+        if call.note.as_deref().is_some_and(notes_temperature) {
+            call.temperature_c = self.questions().ask(asks::TEMPERATURE, Enter::Leaves("not known"), temperature)?;
+        }
         Ok(())
     }
 

@@ -6,7 +6,7 @@ use super::change::{AskedChange, ToldChange, change_questions};
 use crate::command::Context;
 use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
-use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
+use crate::command::consent::{nothing_refused, sentence};
 use crate::command::question::{Kept, Leave, Questions};
 use crate::command::record::{TAKEN_BACK, commit_message, flags_of, of_call, said, write_unless_asked};
 use crate::command::twin::{self, Twin, TwinAnswer};
@@ -206,7 +206,7 @@ impl Walk<'_> {
                 }
                 continue;
             }
-            if !is_yes(self.terminal, &doubted(&doubt, self.context.look)) {
+            if !questions.accepts(&doubt)? {
                 return Ok(WriteAnswer::No);
             }
         }

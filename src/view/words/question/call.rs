@@ -24,6 +24,11 @@ pub(crate) const NOTE: Question = Question::new(
     "Anything the next caller needs. No names and no telephone numbers.",
     "mother is back at noon",
 );
+pub(crate) const TEMPERATURE: Question = Question::new(
+    "The note mentions a temperature. Which one was told? With its unit, such as 98.6F or 37.0C",
+    "A note raises no signal; the temperature recorded here does.",
+    "101.5F",
+);
 pub(crate) const CHANGED_BY: Question = Question::new(
     "Who changed it",
     "The person who changed the dressing, by number or code.",

@@ -24,6 +24,11 @@ pub(crate) const WHEN: Question = Question::new(
     "The time of the event, not of the typing. A date alone means that the time is unknown.",
     "18:40 or \"yesterday 18:40\"",
 );
+pub(crate) const TWIN: Question = Question::new(
+    "Possible duplicate of {}. Which is it?",
+    "Two records of one event count twice. A time is never amended, so the record without it is voided.",
+    "1",
+);
 pub(crate) const WRITER: Question =
     Question::new("Who is writing this record? Your code", "The code of the person at this keyboard.", "rn-07");
 pub(crate) const SITE_AS_SEEN: Question = Question::new(
@@ -188,7 +193,7 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
             "1, 2",
         ),
         "outcome" => (
-            "What came of the call?",
+            "Outcome of the call?",
             "What came of the call. If it was a promise, its time is asked next.",
             "3, or advised",
         ),
