@@ -36,10 +36,10 @@ pub(crate) fn schedule(before: &[Row], after: &[Row], look: TextStyle) -> String
         if row.site().is_none() {
             return hanging(look, &format!("  {}", visible(&due::schedule_reason(row))), "    ");
         }
-        let was = before.iter().find(|was| was.exit() == row.exit()).map(due::scheduled);
+        let was = before.iter().find(|was| was.exit() == row.exit()).map(due::state);
         let exit = row.exit().filter(|_| after.len() > 1);
         let exit = exit.map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
-        let is = due::scheduled(row);
+        let is = due::state(row);
         let moved = match was {
             Some(was) if was == is => format!("schedule unchanged: {is}"),
             Some(was) => format!("schedule: was {was}, now {is}"),

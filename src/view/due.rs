@@ -211,14 +211,6 @@ pub(super) fn asides(row: &Row) -> Vec<String> {
 
 /// Describes a row's state in a few words.
 pub(super) fn state(row: &Row) -> String {
-    match row.state() {
-        State::Upcoming | State::AwaitingLog | State::None if row.has_signal_of_today() => "review today".to_owned(),
-        _ => scheduled(row),
-    }
-}
-
-/// Describes the schedule of a row in a few words, apart from its signals.
-pub(super) fn scheduled(row: &Row) -> String {
     let Row::Site(site) = row else { return "cannot be read".to_owned() };
     match (site.due.state, site.due.because) {
         (State::Upcoming, _) => {

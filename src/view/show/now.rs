@@ -7,7 +7,7 @@ use crate::report::show::ShowReport;
 use crate::signal::{Episode, Observation, Urgency, Worsening};
 use crate::text::visible;
 use crate::view::day::{short_day, since, wall};
-use crate::view::due::{asides, reason, scheduled, state};
+use crate::view::due::{asides, reason, state};
 use crate::view::infection::under_treatment;
 use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
@@ -52,7 +52,7 @@ pub(super) fn answer(body: &ShowReport, today: NaiveDate) -> String {
         None => sentences.push("Next change not known.".to_owned()),
         Some(rows) => sentences.extend(rows.iter().filter(|row| row.site().is_some()).map(|row| {
             let exit = row.exit().filter(|_| rows.len() > 1).map(|exit| format!(" at exit {}", visible(exit)));
-            format!("Change{}: {}.", exit.unwrap_or_default(), scheduled(row))
+            format!("Change{}: {}.", exit.unwrap_or_default(), state(row))
         })),
     }
     sentences.join(" ")
