@@ -82,10 +82,9 @@ impl Story {
         let (when, offset) = when.split_at_checked("2026-11-24T07:15".len()).unwrap_or((when, ""));
         let key = if when.contains('T') { format!("at = {when}:00{offset}") } else { format!("on = {when}") };
         let name = format!("{}-{kind}.toml", when.replace(':', ""));
-        let mut story = self.clone();
         let by = if says.starts_with("by = ") { "" } else { "by = 'rn-07'\n" };
-        story.events.push((name, format!("kind = '{kind}'\n{key}\n{by}{says}\n")));
-        story
+        let event = (name, format!("kind = '{kind}'\n{key}\n{by}{says}\n"));
+        Story { events: self.events.iter().cloned().chain([event]).collect(), ..self.clone() }
     }
 
     /// Returns true if a change can be expected on a day.
