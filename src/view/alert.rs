@@ -111,6 +111,11 @@ pub(crate) fn not_alerted(open: &OpenAlerts) -> Vec<String> {
     line(&open.not_yet, &hours).into_iter().chain(line(&open.held_by_promise, promise)).collect()
 }
 
+/// Formats a duration in hours, or in days from three days on, as on the due list.
+fn duration(hours: i64) -> String {
+    if hours < 72 { format!("{hours} h") } else { count(hours / 24, "day") }
+}
+
 impl AlertWords<'_> {
     /// Returns the text of a message: the counts, the overdue patients without an alert yet, the alerts, where to look, remarks, and the heartbeat.
     pub(crate) fn body(
@@ -202,7 +207,7 @@ impl AlertWords<'_> {
         let what = match &alert.matter {
             Matter::Overdue { hours, because } => {
                 let because = because.filter(|_| self.with_findings).map(because_words).unwrap_or_default();
-                format!("overdue for {hours} h{because}{since}")
+                format!("overdue for {}{because}{since}", duration(*hours))
             }
             Matter::Signal { signal, urgency, evidence, acted_on } => {
                 let soon = if *urgency == Urgency::Today { "today" } else { "this week" };

@@ -248,7 +248,7 @@ fn the_same_is_printed_once_and_again_when_it_got_worse_or_after_a_day() {
     // The state has the time of the last check, whether or not there were alerts.
     assert!(fs::read_to_string(office.state()).unwrap().contains("\"checked\": \"2026-11-25T11:00:00Z\""));
     let again = office.printed_at("2026-11-26T04:00");
-    assert!(again.contains("P-001 a  overdue for 73 h, since 2026-11-23 03:00 (sent before)"), "{again}");
+    assert!(again.contains("P-001 a  overdue for 3 days, since 2026-11-23 03:00 (sent before)"), "{again}");
 }
 
 #[test]
@@ -274,7 +274,7 @@ fn what_a_late_log_told_is_said_to_be_learnt_late() {
     office.event("P-002", "2026-11-24T0701-change", "");
     office.event("P-001", "2026-11-21T1800-shower", "[entered]\nat = 2026-11-30T09:00:00\nby = 'rn-07'\n");
     let run = office.run_at("2026-11-30T09:30", &[]);
-    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; reported 8 days late";
+    let late = "P-001 a  overdue for 8 days, since 2026-11-21 20:00; reported 8 days late";
     assert!(run.stdout.lines().any(|line| line == late), "{}", run.stdout);
 }
 
