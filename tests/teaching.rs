@@ -371,7 +371,7 @@ fn lines(found: &Value) -> Vec<String> {
 fn the_discharge_checklist_says_what_is_met_and_what_is_not() {
     let records = household(CURRICULA);
     let ask = || report(&said(records.path(), &["teaching", "P-001", "--as-of", "2026-11-24T07:15", "--json"]));
-    assert_eq!(lines(&ask()), ["not-met", "not-known", "met"]);
+    assert_eq!(lines(&ask()), ["not-met", "not-known", "met", "not-met"]);
     teach(&records, "2026-09-01", 1, "ed-1", "attested", "");
     // inpatient, daily through POD 21 and every two days at home: 7 in 14 days
     let count = |n: u32| {
@@ -382,14 +382,29 @@ fn the_discharge_checklist_says_what_is_met_and_what_is_not() {
     let change = "kind = 'change'\nat = 2026-11-23T09:00:00\nby = 'ed-1'\n[left]\nanchor = 'in-place'\n";
     write(&records, "patients/P-001/2026/2026-11-23T0900-change.toml", change);
     count(6);
-    assert_eq!(lines(&ask()), ["met", "not-met", "met"]);
+    assert_eq!(lines(&ask()), ["met", "not-met", "met", "met"]);
     count(7);
-    assert_eq!(lines(&ask()), ["met", "met", "met"]);
+    assert_eq!(lines(&ask()), ["met", "met", "met", "met"]);
     // the anchor is off: needs review today
     let loose = "kind = 'inspection'\nat = 2026-11-23T12:00:00\nby = 'ed-1'\nanchor = 'loose'\n";
     write(&records, "patients/P-001/2026/2026-11-23T1200-inspection.toml", loose);
-    assert_eq!(lines(&ask()), ["met", "met", "not-met"]);
+    assert_eq!(lines(&ask()), ["met", "met", "not-met", "met"]);
     kept("teaching_the_discharge_checklist", &records, &[&["teaching", "P-001"]]);
+    let at = |as_of: &str| said(records.path(), &["teaching", "P-001", "--as-of", as_of]).stdout;
+    let late = at("2026-11-25T07:15");
+    assert!(late.contains("[ ] dressing change current: exit a overdue 4 h"), "{late}");
+    // A change after a shower is open from the shower on.
+    let shower = "kind = 'shower'\nat = 2026-11-24T06:30:00\nby = 'patient'\ndressing_before = 'intact'\n";
+    write(&records, "patients/P-001/2026/2026-11-24T0630-shower.toml", shower);
+    let open = at("2026-11-24T07:15");
+    assert!(open.contains("[ ] dressing change current: exit a change by 08:30 after a shower"), "{open}");
+    // A record that cannot be read may be the change.
+    write(&records, "patients/P-001/2026/2026-11-24T0700-change.toml", "kind = 'change");
+    assert!(
+        at("2026-11-24T07:15").contains("[?] not known, dressing change current: next change not known"),
+        "{}",
+        at("2026-11-24T07:15")
+    );
 }
 
 #[test]
@@ -401,5 +416,5 @@ fn the_invented_program_has_somebody_in_every_list() {
     assert!(demo(&["teaching", "--within", "60"]).stdout.contains("Lapses within 60 days\n  rn-03"));
     let home = report(&demo(&["teaching", "P-005", "--json"]));
     assert_eq!(home["discharge"][0]["planned_on"], "2026-11-30");
-    assert_eq!(lines(&home), ["not-met", "met", "met"]);
+    assert_eq!(lines(&home), ["not-met", "met", "met", "met"]);
 }

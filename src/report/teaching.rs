@@ -3,7 +3,7 @@
 mod discharge;
 
 pub use discharge::{
-    Discharge, DischargeRequirement, Line, LineState, Needed, Reason, household as household_with_discharge,
+    Discharge, DischargeRequirement, Line, LineState, Needed, OpenChange, Reason, household as household_with_discharge,
 };
 
 use chrono::NaiveDate;

@@ -4,12 +4,14 @@
 use chrono::NaiveDate;
 
 use super::day::short_day;
+use super::due::lasting;
 use super::{TextStyle, hanging, off_word, paragraph, unusable, words};
 use crate::day::plus;
 use crate::report::Report;
 use crate::report::teaching::{
-    Discharge, DischargeRequirement, Learner, Line, LineState, Needed, Reason, TeachingReport, Unlisted,
+    Discharge, DischargeRequirement, Learner, Line, LineState, Needed, OpenChange, Reason, TeachingReport, Unlisted,
 };
+use crate::schedule::Because;
 use crate::supply::FirstDays;
 use crate::teaching::{Checkoff, CurriculumProgress, Lack, MissingStep, MoveHome, Objection, Progress};
 use crate::text::{count, visible};
@@ -267,6 +269,7 @@ fn needed(line: &Line) -> String {
         DischargeRequirement::SignedOff => "caregiver signed off",
         DischargeRequirement::Supplies => "supplies",
         DischargeRequirement::NoSignalOfToday => "signals for today",
+        DischargeRequirement::DressingCurrent => "dressing change current",
     };
     format!("{needs}: {}", visible(&reason(&line.why)))
 }
@@ -284,6 +287,9 @@ fn reason(why: &Reason) -> String {
             let needed = count(*needed, "caregiver");
             format!("{who} on {home}, {needed} or the patient needed{}", suspended.collect::<String>())
         }
+        Reason::ScheduleNotKnown => "next change not known".to_owned(),
+        Reason::Changes(open) if open.is_empty() => "none overdue".to_owned(),
+        Reason::Changes(open) => open.iter().map(open_change).collect::<Vec<_>>().join("; "),
         Reason::SuppliesNotKnown => "stock not known".to_owned(),
         Reason::Supplies(items) if items.is_empty() => "none set in the policy".to_owned(),
         Reason::Supplies(items) => items.iter().map(item).collect::<Vec<_>>().join("; "),
@@ -297,6 +303,21 @@ fn reason(why: &Reason) -> String {
             let off: Vec<String> = off.iter().map(|(name, why)| off_word(name, why)).collect();
             if off.is_empty() { open } else { format!("{open}; turned off by the policy: {}", off.join(", ")) }
         }
+    }
+}
+
+/// `exit a overdue 4 h`, `exit a log overdue 5 d`, `exit a by 09:17 after a shower`
+fn open_change(open: &OpenChange) -> String {
+    let exit = &open.exit;
+    let what = if open.because == Because::LogLate { "log overdue" } else { "overdue" };
+    let why = match open.because {
+        Because::AfterShower => " after a shower",
+        Because::Damage => ", dressing damaged",
+        _ => "",
+    };
+    match open.hours_overdue {
+        Some(hours) => format!("exit {exit} {what} {}{why}", lasting(hours)),
+        None => format!("exit {exit} change by {}{why}", open.deadline.0.format("%H:%M")),
     }
 }
 

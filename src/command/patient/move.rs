@@ -13,6 +13,7 @@ use crate::patient::{CareRow, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Failure;
 use crate::record::Value;
+use crate::report::teaching::{DischargeRequirement, Line};
 use crate::view;
 use crate::view::words::question::course;
 use crate::word::Word;
@@ -105,8 +106,14 @@ fn checklist(chart: &PatientFile, from: NaiveDate, doubts: &mut Vec<String>) -> 
     let as_of = AsOf { instant: at, is_given: true };
     let (report, _) = ask::teaching(chart.program, std::slice::from_ref(&chart.patient.code), as_of)?;
     let mut shown = String::new();
-    for mut discharge in report.discharge {
+    // A change is current or overdue today, not on the day of a planned move: until then there are no records.
+    let as_of_now = AsOf { instant: chart.context.surroundings.now, is_given: false };
+    let (today, _) = ask::teaching(chart.program, std::slice::from_ref(&chart.patient.code), as_of_now)?;
+    for (mut discharge, today) in report.discharge.into_iter().zip(today.discharge) {
         discharge.planned_on = Some(from);
+        discharge.lines.retain(|line| line.needs != DischargeRequirement::DressingCurrent);
+        let is_of_dressing = |line: &Line| line.needs == DischargeRequirement::DressingCurrent;
+        discharge.lines.extend(today.lines.into_iter().filter(is_of_dressing));
         doubts.extend(discharge.lines.iter().filter_map(view::unmet));
         shown.push_str(&view::checklist(&discharge, chart.context.look));
     }

@@ -10,13 +10,14 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-pub use reason::{Needed, Reason};
+pub use reason::{Needed, OpenChange, Reason};
 
 use super::{Household, learners, unjudged};
 use crate::chart::Chart;
 use crate::event::{Kind, Signal};
 use crate::policy::{Policy, SupplyItem};
 use crate::report::supplies;
+use crate::schedule::{Because, Due, Schedule, State};
 use crate::signal::{Episode, SignalInputs, Urgency, not_known, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::{Progress, SignOffRules};
@@ -32,6 +33,8 @@ words! {
         Supplies = "supplies",
         /// No signal of today open.
         NoSignalOfToday = "no-signal-of-today",
+        /// No change overdue, and none required after a shower or damage.
+        DressingCurrent = "dressing-change-current",
     }
 }
 
@@ -98,6 +101,7 @@ pub fn household(chart: &Chart) -> Household {
         signed_off(school.filter(|_| is_teaching_known), &timeline, planned_on.unwrap_or(timeline.today)),
         enough(policy, &timeline, is_stock_known),
         quiet(watch.map(|watch| watch.episodes()), is_complete && watch.is_some(), off_today(rules)),
+        current(chart, policy, &timeline),
     ];
     let discharge = Discharge { patient: patient.code.clone(), planned_on, lines };
     let move_home = school.filter(|_| is_teaching_known).and_then(|school| school.move_home(&timeline));
@@ -141,6 +145,32 @@ fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
         _ => LineState::Met,
     };
     line(state, Reason::Supplies(needed))
+}
+
+/// Returns the line for the dressing changes of the exit sites followed.
+fn current(chart: &Chart, policy: &Policy, timeline: &Timeline) -> Line {
+    let line = |state, why| Line { needs: DischargeRequirement::DressingCurrent, state, why };
+    let Some(plan) = policy.plan.as_ref().filter(|_| chart.unread.state().is_none()) else {
+        return line(LineState::NotKnown, Reason::ScheduleNotKnown);
+    };
+    let patient = &chart.patient;
+    let open = patient.exits_followed(timeline.today).into_iter().flat_map(|exit| {
+        let due = Due::of(&Schedule { plan, patient, exit }, timeline);
+        let first = due.because.zip(due.deadline).map(|(because, deadline)| {
+            let hours_overdue = due.hours_overdue.filter(|_| due.state == State::Overdue);
+            OpenChange { exit: exit.id.clone(), because, deadline, hours_overdue }
+        });
+        let also = due.also.iter().map(|other| OpenChange {
+            exit: exit.id.clone(),
+            because: other.because,
+            deadline: other.deadline,
+            hours_overdue: other.hours_overdue,
+        });
+        first.into_iter().chain(also.collect::<Vec<_>>())
+    });
+    let is_reported = |open: &OpenChange| matches!(open.because, Because::AfterShower | Because::Damage);
+    let open: Vec<OpenChange> = open.filter(|open| open.hours_overdue.is_some() || is_reported(open)).collect();
+    line(if open.is_empty() { LineState::Met } else { LineState::NotMet }, Reason::Changes(open))
 }
 
 /// Returns the line for open signals of today. It lists those turned off by the policy, since they were not checked.

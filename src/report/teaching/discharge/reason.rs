@@ -7,7 +7,9 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
-use crate::event::Signal;
+use crate::day::WallTime;
+use crate::event::{Signal, rfc3339};
+use crate::schedule::Because;
 use crate::supply::FirstDays;
 use crate::teaching::Failed;
 use crate::text::count;
@@ -45,6 +47,32 @@ pub enum Reason {
         /// Signals turned off by the policy, with the reason.
         off: BTreeMap<String, String>,
     },
+    /// The next change is not known.
+    ScheduleNotKnown,
+    /// Changes overdue, or required after a shower or damage; empty if there are none.
+    Changes(Vec<OpenChange>),
+}
+
+/// A change that is overdue, or required after a shower or damage.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenChange {
+    /// The exit site.
+    pub exit: String,
+    /// The cause.
+    pub because: Because,
+    /// The deadline.
+    pub deadline: WallTime,
+    /// Completed hours since the deadline, if it has passed.
+    pub hours_overdue: Option<i64>,
+}
+
+impl Display for OpenChange {
+    fn fmt(&self, out: &mut Formatter<'_>) -> Result {
+        match self.hours_overdue {
+            Some(hours) => write!(out, "exit {} overdue for {}", self.exit, count(hours, "hour")),
+            None => write!(out, "exit {} due by {}", self.exit, rfc3339(&self.deadline.0)),
+        }
+    }
 }
 
 /// An item, with the amount needed for the first days at home.
@@ -80,6 +108,12 @@ impl Display for Reason {
                     let steps = failed.steps.join(", ");
                     write!(out, "; {code} is suspended: {steps} missed or prompted on {}", failed.on)
                 })
+            }
+            Reason::ScheduleNotKnown => out.write_str("the next change is not known"),
+            Reason::Changes(open) if open.is_empty() => out.write_str("no change is overdue"),
+            Reason::Changes(open) => {
+                let each: Vec<String> = open.iter().map(OpenChange::to_string).collect();
+                out.write_str(&each.join("; "))
             }
             Reason::SuppliesNotKnown => out.write_str("supplies are not known"),
             Reason::Supplies(needed) if needed.is_empty() => out.write_str("the policy lists no supplies"),
