@@ -128,7 +128,7 @@ fn the_census_adds_up() {
     assert_eq!((sum, report["census"]["on_file"].as_i64().unwrap()), (25, folders as i64));
     // The counts for a named patient include it, too.
     let named = on_one_line(&demo().args(["due", "--as-of", AS_OF, "P-022"]).output().unwrap().stdout);
-    assert!(named.contains("1 patient on file: 1 overdue · 1 signal needs review today"), "{named}");
+    assert!(named.contains("1 of 25 patients on file: 1 overdue · 1 signal needs review today"), "{named}");
 }
 
 #[test]
@@ -179,7 +179,7 @@ fn within_and_all_show_more_and_named_patients_only_their_files() {
         .assert()
         .code(0)
         .stderr("")
-        .stdout(contains("1 patient on file: 1 later"));
+        .stdout(contains("1 of 25 patients on file: 1 later"));
 }
 
 #[test]

@@ -205,7 +205,7 @@ fn a_call_covers_no_day() {
     assert_eq!((&row["heard_through"], &row["heard_from"]), (&json!("2026-10-31"), &json!("2026-11-23")));
     let text = desk.done(&["due", "--all", "--as-of", "2026-11-24T07:15"]);
     assert!(text.contains("log complete through Oct 31, next expected Dec 5, last call Mon Nov 23"), "{text}");
-    assert!(text.contains("since Oct 31, next expected Dec 5: P-001"), "{text}");
+    assert!(text.contains("log not late yet: complete through Oct 31, next expected Dec 5: P-001"), "{text}");
 }
 
 #[test]

@@ -65,10 +65,11 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     list.1.extend(names.refused);
     let is_to_act_on = list.0.rows.iter().any(due::Row::is_to_act_on);
     let is_shown = |row: &due::Row| args.all || is_named || row.is_shown(as_of, args.within.map(i64::from));
+    let named = is_named.then(|| query.program.patients.codes.len() + query.program.patients.strays.len());
     let mut outcome = match &args.html {
         Some(file) => {
             let report = query.report("due", list);
-            let page = view::due_page(&report, &calendar, is_shown, &contacts);
+            let page = view::due_page(&report, &calendar, is_shown, named, &contacts);
             let (path, mark) = (context.surroundings.here.join(file), view::due_mark());
             match contacts.is_empty() {
                 true => write_outside(&path, &page, Some(&mark))?,
@@ -76,8 +77,9 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
             }
             Outcome::report(format!("Wrote {}: a page to print.\n", text::path(file)), &report.unusable)
         }
-        None => query
-            .answer("due", list, |report| view::due(report, &calendar, is_shown, is_named, &contacts, context.look)),
+        None => {
+            query.answer("due", list, |report| view::due(report, &calendar, is_shown, named, &contacts, context.look))
+        }
     };
     outcome.stderr.push_str(names.hint);
     outcome.is_paged = !args.no_pager && !args.asking.json && args.html.is_none();

@@ -45,37 +45,40 @@ use block::RowBlock;
 const NONE_SHOWN: &str = "None of them is overdue or due today, or has a known open signal.";
 
 /// Renders the due list of the rows that pass `is_shown`.
-/// With `in_full`, each row shows all known facts, not only those selected for the morning list.
+/// With `named`, the number of all patients on file, the list is of patients asked for by code: each row shows all known facts,
+/// not only those selected for the morning list.
 pub(crate) fn due(
     report: &Report<DueReport>,
     calendar: &Calendar,
     is_shown: impl Fn(&Row) -> bool,
-    in_full: bool,
+    named: Option<usize>,
     contacts: &Contacts,
     look: TextStyle,
 ) -> String {
-    let body = &report.body;
+    let (body, in_full) = (&report.body, named.is_some());
     let mut out = unusable(look, &unnamed(report));
     if body.rows.is_empty() {
         out.push_str("No patients on file: patients/ is missing or empty.\n");
         return out;
     }
-    out.push_str(&hanging(look, &counts(report, calendar), "  "));
+    out.push_str(&hanging(look, &counts(report, calendar, named), "  "));
     let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
     for block in RowBlock::ALL {
         let rows: Vec<&Row> = shown.iter().copied().filter(|row| RowBlock::of(row) == block).collect();
         out.push_str(&match block {
             RowBlock::NoLog if !in_full => code::no_log(&body.rows, contacts, look),
             _ if rows.is_empty() => String::new(),
-            RowBlock::DueToday if !in_full => code::due_today(&rows, calendar, contacts, look),
+            RowBlock::DueToday if !in_full => {
+                code::due_today(&rows, &due_today(&rows, &body.rows), &body.rows, calendar, contacts, look)
+            }
             RowBlock::Later if !in_full => code::later(&rows, contacts, look),
             RowBlock::Away | RowBlock::Ended if !in_full => code::none_due(block, &rows, contacts, look),
             _ => {
-                let title = match block {
-                    RowBlock::Overdue => overdue(&rows, &body.rows),
-                    _ => titled(block, patients(&rows)),
-                };
-                format!("\n{}\n{}", bold(&title, look), line::lines(&rows, in_full, contacts, look))
+                format!(
+                    "\n{}\n{}",
+                    bold(&title_of(block, &rows, &body.rows), look),
+                    line::lines(&rows, in_full, contacts, look)
+                )
             }
         });
     }
@@ -121,6 +124,15 @@ fn titled(block: RowBlock, patients: usize) -> String {
     format!("{} ({})", block.heading(), count(patients as i64, "patient"))
 }
 
+/// Formats the heading of a block, with the figures of the census.
+fn title_of(block: RowBlock, rows: &[&Row], all: &[Row]) -> String {
+    match block {
+        RowBlock::Overdue => overdue(rows, all),
+        RowBlock::DueToday => due_today(rows, all),
+        _ => titled(block, patients(rows)),
+    }
+}
+
 /// Formats the heading of the overdue block. Patients who need a look or a change now are listed above:
 /// `OVERDUE (5 of 9 patients)`.
 fn overdue(rows: &[&Row], all: &[Row]) -> String {
@@ -132,13 +144,25 @@ fn overdue(rows: &[&Row], all: &[Row]) -> String {
     }
 }
 
+/// Formats the heading of the block of changes due today, so that its figures are those of the census. A patient who is due
+/// but needs a look now is listed above, and one who is overdue at another exit site is counted as overdue:
+/// `DUE TODAY (6 of 7 patients)`.
+fn due_today(rows: &[&Row], all: &[Row]) -> String {
+    let state = |patient: &str| all.iter().filter(|row| row.patient() == patient).map(Row::state).min();
+    let is_due = |row: &&Row| state(row.patient()) == Some(State::Due);
+    let due: Vec<&Row> = rows.iter().copied().filter(is_due).collect();
+    let (here, everybody) = (patients(&due), patients(&all.iter().filter(is_due).collect::<Vec<_>>()));
+    let of = if here < everybody { format!("{here} of ") } else { String::new() };
+    format!("{} ({of}{})", RowBlock::DueToday.heading(), count(everybody as i64, "patient"))
+}
+
 /// Counts the patients of the rows, each once regardless of the number of exit sites.
 fn patients(rows: &[&Row]) -> usize {
     rows.iter().map(|row| row.patient()).collect::<BTreeSet<_>>().len()
 }
 
 /// Renders the time, the census, and the patient to call first.
-fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
+fn counts(report: &Report<DueReport>, calendar: &Calendar, named: Option<usize>) -> String {
     let zone = calendar.policy_zone();
     let at = match report.as_of {
         At::Time(time) => time.with_timezone(&zone).format("%a %b %-d %H:%M %Z").to_string(),
@@ -148,7 +172,8 @@ fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
     // A rejected contacts file hides no signal.
     let hides_nothing = report.unusable.iter().all(|one| one.file == contacts::FILE);
     let is_complete = hides_nothing && body.signals_not_known.is_empty();
-    format!("{at} · {}{}", census(&body.census, is_complete), call_first(&body.rows))
+    let of = named.filter(|all| *all > body.census.on_file);
+    format!("{at} · {}{}", census_of(&body.census, of, is_complete), call_first(&body.rows))
 }
 
 /// Names the patient with the most dangerous finding not acted on, whom the order by deadline may hide: `, most urgent P-011:
@@ -171,6 +196,11 @@ fn call_first(rows: &[Row]) -> String {
 /// Renders the census: `25 patients on file: 9 overdue, 1 away (P-031 41 days) · 4 signals need review today (2 acted on, 2 not)`.
 /// Without `is_complete`, the number of signals is a minimum.
 pub(crate) fn census(census: &Census, is_complete: bool) -> String {
+    census_of(census, None, is_complete)
+}
+
+/// Renders the census of some of the patients on file: `2 of 25 patients on file: 1 overdue, 1 later`.
+fn census_of(census: &Census, all: Option<usize>, is_complete: bool) -> String {
     let states = State::ALL.iter().filter(|state| **state != State::None);
     let states = states.map(|state| (census.in_state(*state), super::words::state(*state).to_owned()));
     let since = |days: i64| if days == 0 { "since today".to_owned() } else { count(days, "day") };
@@ -190,7 +220,9 @@ pub(crate) fn census(census: &Census, is_complete: bool) -> String {
         review => format!(" · at least {}", super::words::review(review, Urgency::Today)),
     };
     let states = if parts.is_empty() { "no one".to_owned() } else { parts.join(", ") };
-    format!("{} on file: {states}{review}", count(census.on_file as i64, "patient"))
+    let on_file = all.unwrap_or(census.on_file);
+    let some = all.map(|_| format!("{} of ", census.on_file)).unwrap_or_default();
+    format!("{some}{} on file: {states}{review}", count(on_file as i64, "patient"))
 }
 
 /// Renders a patient's rows for a call, each fact once.

@@ -13,22 +13,29 @@ use crate::day::{Calendar, WallTime};
 use crate::entry::Contacts;
 use crate::policy::CarePlace;
 use crate::report::due::{Row, SiteRow};
-use crate::schedule::Because;
+use crate::schedule::{Because, State};
 use crate::text::visible;
 use crate::view::day::{clock, short, short_day};
 use crate::view::teaching::signed_off;
-use crate::view::{TextStyle, contact, hanging};
+use crate::view::{TextStyle, bold, contact, hanging};
 
 /// Renders the rows due today: codes by place, and a separate line for each row with more facts.
-pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts, look: TextStyle) -> String {
+pub(super) fn due_today(
+    rows: &[&Row],
+    title: &str,
+    all: &[Row],
+    calendar: &Calendar,
+    contacts: &Contacts,
+    look: TextStyle,
+) -> String {
     let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
     let sites: Vec<&SiteRow> = plain.iter().filter_map(|row| row.site()).collect();
     let usual = usual(sites.iter().filter_map(|site| site.due.deadline), calendar);
     let by = usual.map(|by| format!(" by {}", short(&by.into(), today(rows)))).unwrap_or_default();
-    let mut out = heading(RowBlock::DueToday, patients(rows), &by, look);
+    let mut out = format!("\n{}{by}\n", bold(title, look));
     for (place, word) in [(CarePlace::Home, "home"), (CarePlace::Inpatient, "ward"), (CarePlace::Elsewhere, "away")] {
         let here = plain.iter().filter(|row| row.site().is_some_and(|site| site.place == place));
-        let codes: Vec<String> = here.map(|row| due_code(row, usual, contacts)).collect();
+        let codes: Vec<String> = here.map(|row| due_code(row, all, usual, contacts)).collect();
         if !codes.is_empty() {
             out.push_str(&hanging(look, &format!("  {word}  {}", codes.join(", ")), "        "));
         }
@@ -50,7 +57,8 @@ fn is_on_clock(deadline: &WallTime, calendar: &Calendar) -> bool {
 }
 
 /// Formats a code, with its deadline if it differs from the usual one, and its reason if it is not the interval.
-fn due_code(row: &Row, usual: Option<WallTime>, contacts: &Contacts) -> String {
+/// A patient who is overdue at another exit site is counted there: `P-029 b (overdue at exit a)`.
+fn due_code(row: &Row, all: &[Row], usual: Option<WallTime>, contacts: &Contacts) -> String {
     let Some(site) = row.site() else { return code(row) };
     let clock = site
         .due
@@ -64,7 +72,9 @@ fn due_code(row: &Row, usual: Option<WallTime>, contacts: &Contacts) -> String {
         _ => Some(of_change(site)),
     });
     let home = site.move_home.as_ref().map(|home| format!("{}, {}", home.on.format("home %b %-d"), signed_off(home)));
-    named(row, contacts, clock.into_iter().chain(reason).chain(home))
+    let is_other = |other: &&Row| other.patient() == row.patient() && other.state() == State::Overdue;
+    let other = all.iter().find(is_other).and_then(Row::exit).map(|exit| format!("overdue at exit {}", visible(exit)));
+    named(row, contacts, other.into_iter().chain(clock).chain(reason).chain(home))
 }
 
 /// Formats an overdue row for a handoff: `P-022  dressing wet since Mon 21:30, no change reported; overdue 7 h`.
@@ -125,12 +135,12 @@ pub(super) fn none_due(block: RowBlock, rows: &[&Row], contacts: &Contacts, look
 
 /// Renders the households that report by log and are not covered today, by the last day covered and the next log.
 pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: TextStyle) -> String {
-    let mut groups: BTreeMap<(Option<NaiveDate>, NaiveDate), Vec<String>> = BTreeMap::new();
+    let mut groups: BTreeMap<(bool, Option<NaiveDate>, NaiveDate), Vec<String>> = BTreeMap::new();
     // An overdue log has its own row.
     let is_late = |site: &&SiteRow| site.due.because == Some(Because::LogLate);
     for site in rows.iter().filter_map(Row::site).filter(|site| !is_late(site)) {
         if let Some(expected) = site.due.log_expected {
-            let codes = groups.entry((site.due.heard_through, expected)).or_default();
+            let codes = groups.entry((expected >= site.today, site.due.heard_through, expected)).or_default();
             let name = contact::name(contacts, &site.patient).map(|name| format!(" ({name})"));
             let patient = format!("{}{}", visible(&site.patient), name.unwrap_or_default());
             if !codes.contains(&patient) {
@@ -143,10 +153,11 @@ pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: TextStyle) -> Stri
     }
     let today = today(&rows.iter().collect::<Vec<_>>());
     let mut out = heading(RowBlock::NoLog, groups.values().flatten().collect::<BTreeSet<_>>().len(), "", look);
-    for ((heard, expected), mut codes) in groups {
+    for ((is_in_time, heard, expected), mut codes) in groups {
         codes.sort();
-        let since = heard.map_or("no log on file".to_owned(), |day| format!("since {}", short_day(day, today)));
-        let text = format!("  {since}, next expected {}: {}", short_day(expected, today), codes.join(", "));
+        let late = if is_in_time { "log not late yet" } else { "log overdue" };
+        let last = heard.map_or("none on file".to_owned(), |day| format!("complete through {}", short_day(day, today)));
+        let text = format!("  {late}: {last}, next expected {}: {}", short_day(expected, today), codes.join(", "));
         out.push_str(&hanging(look, &text, "    "));
     }
     out

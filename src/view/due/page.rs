@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::block::RowBlock;
 use super::fact::{first, second};
 use super::line::head;
-use super::{NONE_SHOWN, closing_lines, counts, patients, titled, unnamed};
+use super::{NONE_SHOWN, closing_lines, counts, title_of, unnamed};
 use crate::day::Calendar;
 use crate::entry::Contacts;
 use crate::report::Report;
@@ -30,6 +30,7 @@ pub(crate) fn due_page(
     report: &Report<DueReport>,
     calendar: &Calendar,
     is_shown: impl Fn(&Row) -> bool,
+    named: Option<usize>,
     contacts: &Contacts,
 ) -> String {
     let body = &report.body;
@@ -38,13 +39,13 @@ pub(crate) fn due_page(
     let page = html! {
         p class="release" { (INTERNAL) @if !contacts.is_empty() { (WITH_NAMES) } } "\n"
         h1 { "Exit-site list" } "\n"
-        p { (counts(report, calendar)) } "\n"
+        p { (counts(report, calendar, named)) } "\n"
         @for file in unnamed(report) {
             p class="warn" { "Incomplete. Cannot read " (file.file) ": " (file.message) } "\n"
         }
         @for (block, rows) in RowBlock::ALL.map(|block| (block, of_block(block))) {
             @if !rows.is_empty() {
-                h2 { (titled(block, patients(&rows))) } "\n"
+                h2 { (title_of(block, &rows, &body.rows)) } "\n"
                 (table(&rows, contacts)) "\n"
             }
         }
