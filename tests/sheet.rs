@@ -209,6 +209,9 @@ fn no_showers_and_the_first_day_of_showers_are_said() {
     let early = records("", "", &[]);
     let august = ["P-001", "--month", "2026-08", "--as-of", "2026-08-10"];
     kept("sheet_the_first_day_of_showers_is_said", early.path(), &[&august]);
+    let spanish = said(early.path(), &[&august[..], &["--language", "es"]].concat()).stdout;
+    let spanish = spanish.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(spanish.contains("No se duche antes del 31 de agosto, a menos que su programa se lo permita."), "{spanish}");
 }
 
 #[test]
@@ -217,7 +220,8 @@ fn the_text_fits_eighty_columns_and_ends_with_the_caution_line() {
         let Outcome { stdout, .. } = demo(&[code, "--month", "2026-12"]);
         let longest = stdout.lines().map(|line| line.chars().count()).max().unwrap();
         assert!(longest <= 80, "{code}: {longest}\n{stdout}");
-        assert!(stdout.ends_with("local codes and licensed practice come first.\n"), "{stdout}");
+        let words = stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.ends_with("Your program's instructions come first."), "{stdout}");
     }
     let text = demo(&["P-044", "--month", "2026-12"]).stdout;
     assert!(text.contains("Do not use: chlorhexidine."), "{text}");
@@ -225,14 +229,47 @@ fn the_text_fits_eighty_columns_and_ends_with_the_caution_line() {
 }
 
 #[test]
-fn a_narrow_terminal_leaves_out_columns_from_the_right_and_says_so() {
+fn a_narrow_terminal_leaves_out_columns_but_no_finding_and_says_so_in_the_language() {
     let kept = records("", "", &["2026-11-23"]);
-    for width in [20, 40, 60] {
-        let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
-        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("Not enough room for:") && words.contains("Note. Notes, with the day."), "{text}");
-        assert!(text.contains("Tue 1 ●  |____|______|____"), "{text}");
+    let on = |width, language| {
+        let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12", "--language", language]).stdout;
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let english = [
+        "Drainage: 0 none",
+        "Redness, mm",
+        "Swelling: 0 none",
+        "Odor: 0 no",
+        "Warm skin: 0 no",
+        "Pain if pressed: 0 none",
+        "Temperature",
+    ];
+    let spanish = [
+        "Líquido: 0 nada",
+        "Rojez, mm",
+        "Hinchazón: 0 no",
+        "Mal olor: 0 no",
+        "Calor: 0 no",
+        "Dolor al presionar: 0 no",
+        "Temperatura",
+    ];
+    for width in [20, 40, 60, 80, 120] {
+        for (language, findings) in [("en", english), ("es", spanish)] {
+            let text = on(width, language);
+            for finding in findings {
+                let is_column = ('A'..='P').any(|letter| text.contains(&format!(" {letter} {finding}")));
+                assert!(is_column, "{width} {finding}: {text}");
+            }
+            assert!(language == "en" || !text.contains("No column") && !text.contains("Grades what"), "{text}");
+        }
     }
+    assert!(on(60, "en").contains("No column for: Why changed, Note. Write it in the notes. Notes, with the day."));
+    assert!(
+        on(60, "es").contains("Sin columna para: Motivo del cambio, Nota. Escríbalo en las notas. Notas, con el día.")
+    );
+    assert!(on(60, "es").ends_with("Las instrucciones de su programa están primero."));
+    assert!(on(80, "en").contains("P Note") && !on(80, "en").contains("No column for"), "{}", on(80, "en"));
+    assert!(!on(120, "en").contains("No column for"), "{}", on(120, "en"));
     for width in [60, 100] {
         let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
         let longest = text.lines().map(|line| line.chars().count()).max().unwrap();
@@ -635,6 +672,61 @@ fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
             ),
         ],
     );
+}
+
+/// A change on another day moves the next one only where the interval is in days.
+#[test]
+fn a_change_on_another_day_is_followed_by_the_day_that_the_schedule_gives() {
+    let of = |rows: &str, language: &str| {
+        let kept = records("", rows, &["2026-11-23"]);
+        let text = said(kept.path(), &["P-001", "--month", "2026-12", "--language", language]).stdout;
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let order =
+        |more: &str| format!("[[order]]\nfrom = 2026-11-01\nby = 'md-3'\non_weekdays = ['mon', 'wed', 'fri']\n{more}");
+    let moved = "If you change it earlier or later,";
+    for (rows, next) in [
+        (String::new(), "count on from that day."),
+        (order(""), "the next change is still the next marked day."),
+        (order("min_days = 2\n"), "ask your program for the day of the next change."),
+        (order("until = 2026-12-10\n"), "ask your program for the day of the next change."),
+    ] {
+        assert!(of(&rows, "en").contains(&format!("{moved} {next}")), "{rows}: {}", of(&rows, "en"));
+    }
+    assert!(of(&order(""), "es").contains("el próximo cambio sigue siendo el siguiente día marcado."));
+    // Changed on Tuesday, the order is met on Wednesday.
+    let kept = records("", &order(""), &["2026-12-01"]);
+    assert_eq!(due(&kept, "2026-12")[..2], [2, 4]);
+}
+
+#[test]
+fn the_reasons_to_call_are_the_same_in_each_language() {
+    let of = |language: &str| {
+        let text = demo(&["P-014", "--month", "2026-12", "--language", language]).stdout;
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for (language, lines) in [
+        (
+            "en",
+            [
+                "a new bad smell, or new or worse pain, at the site",
+                "the line was pulled, or the controller or a battery was dropped",
+                "the anchor does not hold",
+            ],
+        ),
+        (
+            "es",
+            [
+                "un mal olor nuevo, o un dolor nuevo o más fuerte, en el sitio",
+                "alguien jaló la línea, o se cayó el controlador o una batería",
+                "el anclaje no sujeta",
+            ],
+        ),
+    ] {
+        for line in lines {
+            assert!(of(language).contains(line), "{line}: {}", of(language));
+        }
+    }
 }
 
 #[test]

@@ -26,13 +26,16 @@ pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: Tex
     let mut out = unusable(look, &report.unusable);
     if let Some(log) = &report.body.log {
         out.push_str(&text::log(log, language, look));
+        out.push_str(&super::paragraph(look, language.say("page.caution")));
     }
     for checkoff in &report.body.checkoffs {
         out.push_str(&checkoff::text(checkoff, language, look));
         out.push_str(&super::paragraph(look, &visible(&checkoff::typed(checkoff))));
         out.push('\n');
     }
-    out.push_str(&super::paragraph(look, &report.caution));
+    if report.body.log.is_none() {
+        out.push_str(&super::paragraph(look, &report.caution));
+    }
     out
 }
 

@@ -75,6 +75,8 @@ pub struct DaySpan {
     pub every_days: Option<i64>,
     /// The weekdays on which a change is due, if weekdays are ordered.
     pub weekdays: Vec<Weekday>,
+    /// The minimum days between two changes, if weekdays are ordered; otherwise null.
+    pub min_days: Option<i64>,
 }
 
 /// One day.
@@ -167,14 +169,16 @@ impl Exit {
 
 impl DaySpan {
     fn of(day: NaiveDate, says: String) -> DaySpan {
-        DaySpan { from: day, to: day, says, every_days: None, weekdays: Vec::new() }
+        DaySpan { from: day, to: day, says, every_days: None, weekdays: Vec::new(), min_days: None }
     }
 
     fn every(day: NaiveDate, interval: &Interval) -> DaySpan {
         let span = DaySpan::of(day, interval.to_string());
         match interval {
             Interval::EveryDays(days) => DaySpan { every_days: Some(*days), ..span },
-            Interval::OnWeekdays { weekdays, .. } => DaySpan { weekdays: weekdays.clone(), ..span },
+            Interval::OnWeekdays { weekdays, min_days } => {
+                DaySpan { weekdays: weekdays.clone(), min_days: Some(*min_days), ..span }
+            }
         }
     }
 }

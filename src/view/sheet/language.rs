@@ -21,6 +21,9 @@ const BUILT_IN: [(&str, &str); 2] = [
 /// The optional key of a remark for the person who prints the sheet.
 const TO_CHECK: &str = "to_check";
 
+/// The keys that a program's own file may lack, since it may be older: the built-in text of the language is used, if any.
+const NEWER: [&str; 3] = ["how.moved_weekdays", "how.moved_ask", "page.no_room"];
+
 /// The lists that a program may make longer or shorter.
 const ANY_LENGTH: [&str; 1] = ["call.now"];
 
@@ -54,9 +57,16 @@ impl Language {
                 either(&known)
             )));
         };
-        let words = words(text).ok_or_else(|| Failure::new(format!("sheet/{code}.toml is not valid TOML")))?;
+        let mut words = words(text).ok_or_else(|| Failure::new(format!("sheet/{code}.toml is not valid TOML")))?;
         let english = words_of_english();
-        let has_all = english.iter().find(|(key, value)| !words.get(*key).is_some_and(|own| fits(key, own, value)));
+        let built_in = built_in.and_then(self::words).unwrap_or_default();
+        for key in NEWER.iter().filter(|key| built_in.contains_key(**key)) {
+            words.entry((*key).to_owned()).or_insert_with(|| built_in[*key].clone());
+        }
+        let is_newer = |key: &String| !words.contains_key(key) && NEWER.contains(&key.as_str());
+        let has_all = english
+            .iter()
+            .find(|(key, value)| !is_newer(key) && !words.get(*key).is_some_and(|own| fits(key, own, value)));
         if let Some((key, value)) = has_all {
             let as_many =
                 value.as_array().map_or("a text".to_owned(), |list| format!("a list of {} texts", list.len()));
@@ -189,6 +199,11 @@ mod tests {
         assert!(read("x = ").contains("is not valid TOML"));
         assert!(Language::read("fr", None).unwrap_err().0.contains("Use --language en or es"));
         assert!(Language::read("fr", Some(&english.replace("\"the site is bleeding\",\n", ""))).is_ok());
+        // A file from before a key was added has the built-in text of its language, or none.
+        let older = english.replace("moved_weekdays = ", "# ").replace("no_room = ", "# ");
+        for (code, expected) in [("en", "No column for: {list}. Write it in the notes."), ("fr", "")] {
+            assert_eq!(Language::read(code, Some(&older)).unwrap().say("page.no_room"), expected);
+        }
         assert_eq!(Language::file("../en"), None);
     }
 }

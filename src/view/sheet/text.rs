@@ -13,9 +13,12 @@ const SPARE: usize = 3;
 /// The width of the day column with its mark.
 const DAY: usize = 9;
 
-/// The widths of a column for a number, and of one for a time or a measure.
-const NARROW: usize = 4;
-const WIDE: usize = 6;
+/// The width to which a column grows.
+const MOST: usize = 6;
+
+/// The columns left out on a narrow terminal, the first one first. The findings and the temperature are always printed.
+const DROPPED: [&str; 8] =
+    ["note", "reason", "left.anchor", "dressing_before", "found.anchor", "found.dressing", "by", "time"];
 
 pub(super) fn log(log: &MonthLog, language: &Language, look: TextStyle) -> String {
     log.exits.iter().map(|exit| exit_log(log, exit, language, look)).collect::<Vec<_>>().join("\n")
@@ -58,7 +61,8 @@ fn exit_log(log: &MonthLog, exit: &Exit, language: &Language, look: TextStyle) -
     let left_out = COLUMNS.iter().filter(|column| !columns.iter().any(|(kept, _)| kept.key == column.key));
     let left_out: Vec<&str> = left_out.map(|column| words::heading(column.key, language)).collect();
     if !left_out.is_empty() {
-        out.push_str(&hanging(look, &format!("Not enough room for: {}.", left_out.join(", ")), "  "));
+        let no_room = language.fill("page.no_room", &[("list", &left_out.join(", "))]);
+        out.push_str(&hanging(look, &no_room, "  "));
     }
     out.push_str(&hanging(look, language.say("page.notes"), "  "));
     out
@@ -69,24 +73,38 @@ fn letter(n: usize) -> char {
     char::from(b'A'.saturating_add(u8::try_from(n).unwrap_or(25).min(25)))
 }
 
-/// Returns the columns that fit next to the day, each with its width.
+/// Returns the columns that fit next to the day, each with its width. Findings and times stay longest.
 fn columns(look: TextStyle) -> Vec<(&'static Column, usize)> {
-    let mut left = look.width.max(40) - DAY;
-    let mut columns: Vec<(&'static Column, usize)> = Vec::new();
-    for column in &COLUMNS {
-        let width = if column.answers.is_empty() && column.key != "by" { WIDE } else { NARROW };
-        if left <= width {
+    let room = look.width.max(40) - DAY;
+    let mut columns: Vec<(&'static Column, usize)> = COLUMNS.iter().map(|column| (column, width(column))).collect();
+    let needed = |columns: &[(&Column, usize)]| columns.iter().map(|(_, width)| width + 1).sum::<usize>();
+    for key in DROPPED {
+        if needed(&columns) > room {
+            columns.retain(|(column, _)| column.key != key);
+        }
+    }
+    let mut left = room.saturating_sub(needed(&columns));
+    // Room that is left widens the narrowest columns, a character at a time.
+    while let Some((_, width)) = columns.iter_mut().filter(|(_, width)| *width < MOST).min_by_key(|(_, width)| *width) {
+        if left == 0 {
             break;
         }
-        left -= width + 1;
-        columns.push((column, width));
+        (*width, left) = (*width + 1, left - 1);
     }
-    if let Some((column, width)) = columns.last_mut()
-        && column.key == "note"
-    {
+    if let Some((_, width)) = columns.iter_mut().find(|(column, _)| column.key == "note") {
         *width += left.min(20);
     }
     columns
+}
+
+/// Returns the minimum width of a column: of an answer by its number, a person, a time, a reason, or a measure.
+fn width(column: &Column) -> usize {
+    match column.key {
+        "note" => 6,
+        "time" | "reason" | "site.temperature_c" => 5,
+        "by" | "site.redness_mm" => 3,
+        _ => 2,
+    }
 }
 
 fn row(day: &str, cells: impl Iterator<Item = String>) -> String {

@@ -1,7 +1,7 @@
 //! The sentences of a household's log, shared by paper and terminal.
 
 use super::language::Language;
-use crate::report::sheet::{Exit, LogDay, MonthLog};
+use crate::report::sheet::{DaySpan, Exit, LogDay, MonthLog};
 use crate::schedule::DayPlan;
 use crate::word::Word;
 
@@ -52,7 +52,7 @@ pub(super) fn how(log: &MonthLog, exit: &Exit, language: &Language) -> Vec<Strin
     let spans = |spans| language.spans(log.from, log.to, spans);
     let change_days = if log.is_planned {
         let days = language.fill("how.change_days", &[("often", &spans(&exit.intervals))]);
-        format!("{} {}", days.replace(" ()", ""), language.say("how.moved"))
+        format!("{} {}", days.replace(" ()", ""), language.say(moved(exit))).trim_end().to_owned()
     } else {
         language.say("how.change_days_unknown").to_owned()
     };
@@ -79,6 +79,17 @@ pub(super) fn how(log: &MonthLog, exit: &Exit, language: &Language) -> Vec<Strin
         lines.push(language.say("how.out").to_owned());
     }
     lines
+}
+
+/// Returns the key of the instruction for a change on another day. Only an interval in days counts on from that day. Of
+/// weekdays, the next one is due, unless the order asks for more than a day between two changes.
+fn moved(exit: &Exit) -> &'static str {
+    let all = |is_so: fn(&DaySpan) -> bool| exit.intervals.iter().all(is_so);
+    match () {
+        _ if all(|span| span.every_days.is_some()) => "how.moved",
+        _ if all(|span| span.every_days.is_none() && span.min_days == Some(1)) => "how.moved_weekdays",
+        _ => "how.moved_ask",
+    }
 }
 
 /// Lists the people who may have done it, each with the number to enter; `Patient::on_the_sheet` reads it back.
