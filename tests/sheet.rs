@@ -211,7 +211,10 @@ fn no_showers_and_the_first_day_of_showers_are_said() {
     kept("sheet_the_first_day_of_showers_is_said", early.path(), &[&august]);
     let spanish = said(early.path(), &[&august[..], &["--language", "es"]].concat()).stdout;
     let spanish = spanish.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(spanish.contains("No se duche antes del 31 de agosto, a menos que su programa se lo permita."), "{spanish}");
+    assert!(
+        spanish.contains("No se duche antes del 31 de agosto, a menos que su programa se lo permita."),
+        "{spanish}"
+    );
 }
 
 #[test]
