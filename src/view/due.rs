@@ -41,8 +41,13 @@ use crate::text::{count, visible};
 
 use block::RowBlock;
 
-/// The text if no row is listed.
-const NONE_SHOWN: &str = "None of them is overdue or due today, or has a known open signal.";
+/// The text if no row is listed. Signals that are not known may be open.
+fn none_shown(body: &DueReport) -> &'static str {
+    match body.signals_not_known.is_empty() {
+        true => "None of them is overdue or due today, or has a known open signal.",
+        false => "None of them is overdue or due today. Signals may be open: not all of them are known.",
+    }
+}
 
 /// Renders the due list of the rows that pass `is_shown`.
 /// With `named`, the number of all patients on file, the list is of patients asked for by code: each row shows all known facts,
@@ -84,7 +89,7 @@ pub(crate) fn due(
     }
     out.push('\n');
     if shown.is_empty() {
-        out.push_str(&paragraph(look, NONE_SHOWN));
+        out.push_str(&paragraph(look, none_shown(body)));
     }
     for line in closing_lines(body, &shown) {
         out.push_str(&hanging(look, &line, "  "));

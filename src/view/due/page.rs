@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::block::RowBlock;
 use super::fact::{first, second};
 use super::line::head;
-use super::{NONE_SHOWN, closing_lines, counts, title_of, unnamed};
+use super::{closing_lines, counts, none_shown, title_of, unnamed};
 use crate::day::Calendar;
 use crate::entry::Contacts;
 use crate::report::Report;
@@ -49,7 +49,7 @@ pub(crate) fn due_page(
                 (table(&rows, contacts)) "\n"
             }
         }
-        @if shown.is_empty() { p { (NONE_SHOWN) } "\n" }
+        @if shown.is_empty() { p { (none_shown(body)) } "\n" }
         @for line in closing_lines(body, &shown) {
             p { (line) } "\n"
         }
