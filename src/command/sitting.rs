@@ -87,8 +87,9 @@ impl<'a> Sitting<'a> {
 
     /// Reads the next line that is not `?`; `None` if the user stops.
     fn line(&self, question: &str, explanation: &str) -> Option<String> {
+        let fitted = sentences(question, self.look);
         while !self.answers(|answers| answers.is_over) {
-            match self.terminal.ask(question) {
+            match self.terminal.ask(fitted.trim_end_matches('\n')) {
                 Some(line) if line.trim() == EXPLAIN => {
                     self.terminal.say(&sentences(&format!("  {explanation}"), self.look));
                 }
