@@ -57,11 +57,14 @@ fn changes_missed(site: &WatchedSite) -> Vec<Episode> {
         let at = next.map_or_else(|| watch.calendar().end(expectation.due_on), |next| watch.calendar().start(next));
         let last = changes.iter().rev().find(|change| change.when.instant < at);
         let evidence = Evidence { file: file_of(watch, last.copied()), what: Observation::Missed(row.clone()) };
-        if !fold.is_up() {
+        // A change on that care day ends the run, even if another time zone makes it the earlier instant.
+        let day = watch.calendar().today(at);
+        let end = changes.iter().find(|change| change.when.care_day >= day || change.when.instant >= at);
+        if !fold.is_up() && end.is_none_or(|change| change.when.instant >= at) {
             fold.rise(at, at, vec![evidence]);
         }
-        if let Some(change) = changes.iter().find(|change| change.when.instant >= at) {
-            fold.end(change.when.instant);
+        if let Some(change) = end {
+            fold.end(change.when.instant.max(at));
         }
     }
     fold.finish()
