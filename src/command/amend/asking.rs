@@ -117,7 +117,11 @@ impl Amending<'_> {
 
     /// The reason that the record cannot be written.
     fn refused(&self, wishes: &[Wish]) -> Option<Failure> {
-        let by = self.correction.standing.values.text("by").unwrap_or_default().to_owned();
+        // The writer is asked for later: a code that may write stands in, since the record may be by the patient.
+        let (program, today) = (self.correction.book.program, self.correction.today());
+        let staff = program.people.iter().flat_map(|people| &people.people);
+        let by = staff.filter(|person| person.is_active(today)).map(|person| person.code.clone()).next();
+        let by = by.unwrap_or_else(|| "not-asked-yet".to_owned());
         let stamp = Stamp { at: self.correction.clock().moment(), by, why: "not yet asked for".to_owned() };
         let amended = self.correction.standing.amended(wishes, &stamp);
         amended.and_then(|corrected| self.correction.verdict(&corrected)).err()
