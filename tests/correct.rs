@@ -920,7 +920,7 @@ fn a_reason_is_at_least_a_word() {
     }
     let person = Person::typing(&["x", "wrong day", "y"]);
     desk.run_as(Some("co-1"), &["amend", CHANGE, "--set", "note=dry"], Some(&person));
-    assert!(person.saw().contains("Reason for the correction:\nWrite the reason in a few words"), "{}", person.saw());
+    assert!(person.saw().contains("Reason for the correction:\n  Write the reason in a few words"), "{}", person.saw());
     assert!(desk.get(CHANGE).contains("why = \"wrong day\""), "{}", person.saw());
     let person = Person::typing(&["wrong day", "y"]);
     desk.run_as(Some("co-1"), &["void", CHANGE], Some(&person));

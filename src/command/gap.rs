@@ -4,6 +4,7 @@ use super::{Context, Terminal, consent};
 use crate::problem::Failure;
 use crate::text::visible_lines;
 use crate::view::words::question::{Question, QuestionText};
+use crate::view::{TextStyle, sentences};
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -11,6 +12,7 @@ const BACK: &str = "<";
 /// Reads flags one after the other.
 pub(super) struct FlagGaps<'a> {
     terminal: Option<&'a dyn Terminal>,
+    look: TextStyle,
     wrong: Vec<String>,
     /// The earlier answers, each with its flag, which are not asked for again, and the index of the next one.
     answers: Vec<(String, String)>,
@@ -25,7 +27,7 @@ impl<'a> FlagGaps<'a> {
     /// Creates a reader that asks nothing if `yes` is true.
     pub(super) fn of(context: &Context<'a>, yes: bool) -> FlagGaps<'a> {
         let terminal = context.surroundings.terminal.filter(|_| !yes);
-        FlagGaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
+        FlagGaps { terminal, look: context.look, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
     }
 
     /// Reads all flags of a command; `<` goes back one question and keeps the answers before it.
@@ -69,6 +71,11 @@ impl<'a> FlagGaps<'a> {
         self.terminal.iter().for_each(|terminal| terminal.so_far("flags", flags.clone()));
     }
 
+    /// Says why an answer does not fit.
+    fn say(&self, terminal: &dyn Terminal, sentence: &str) {
+        terminal.say(&sentences(&format!("  {}", visible_lines(sentence)), self.look));
+    }
+
     /// A required flag. `read` parses it, or returns what to type instead.
     pub(super) fn needed<T>(
         &mut self,
@@ -86,8 +93,7 @@ impl<'a> FlagGaps<'a> {
                 }
             };
         };
-        if let Some(value) =
-            given.and_then(|given| read(given).map_err(|sentence| terminal.say(&visible_lines(&sentence))).ok())
+        if let Some(value) = given.and_then(|given| read(given).map_err(|sentence| self.say(terminal, &sentence)).ok())
         {
             return Some(value);
         }
@@ -127,13 +133,13 @@ impl<'a> FlagGaps<'a> {
                     self.keep(flag, "");
                     return None;
                 }
-                "" => terminal.say("Required. Ctrl-C stops, and nothing is written."),
+                "" => self.say(terminal, "Required. Ctrl-C stops, and nothing is written."),
                 answer => match read(answer) {
                     Ok(value) => {
                         self.keep(flag, answer);
                         return Some(value);
                     }
-                    Err(sentence) => terminal.say(&visible_lines(&sentence)),
+                    Err(sentence) => self.say(terminal, &sentence),
                 },
             }
         }
