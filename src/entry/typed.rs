@@ -68,7 +68,8 @@ fn intolerances(value: Value) -> Result<Value, String> {
 /// The largest length at an exit site that a person may enter, in mm. Common practice, no source; a record may hold more.
 const MOST_MM: f64 = 150.0;
 
-/// Parses like [`typed`] what a person enters about one record: a length that no exit site has is refused.
+/// Parses like [`typed`] what a person enters about one record: a length that no exit site has is refused, and a
+/// day of a result or a resolution that has not come yet.
 ///
 /// # Errors
 /// One sentence with the correct form.
@@ -79,6 +80,9 @@ pub(crate) fn entered(key: &str, shape: &Shape, text: &str, clock: Clock) -> Res
     match typed(key, shape, text, clock)? {
         Value::Number(mm) if key.ends_with("_mm") && mm > MOST_MM => {
             Err(format!("It cannot be {mm} mm at an exit site. Write the millimeters, 0 to {MOST_MM}."))
+        }
+        Value::Date(day) if ["result.on", "resolved"].contains(&key) && day > clock.date() => {
+            Err(format!("{day} is in the future. Check the month and the year."))
         }
         value => Ok(value),
     }
