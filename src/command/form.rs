@@ -286,7 +286,15 @@ impl Filling<'_> {
         if matches!(key.need, Need::Writer | Need::Clinician | Need::NewCode) {
             (self.is_by)(key.need, text.trim())?;
         }
-        typed_as(self.fields, key.table.unwrap_or(self.form.table), key.key, text, self.clock)
+        let value = typed_as(self.fields, key.table.unwrap_or(self.form.table), key.key, text, self.clock)?;
+        match (self.form.field(self.fields, key).map(|field| &field.shape), &value) {
+            (Some(Shape::Whole(least, most)), Value::Number(number))
+                if !(*least as f64..=*most as f64).contains(number) =>
+            {
+                Err(format!("It cannot be {}. Write {least} to {most}.", plain(&value)))
+            }
+            _ => Ok(value),
+        }
     }
 
     /// Reads a text at a terminal: a US-style date is read back in full, and confirmed if it is ambiguous.

@@ -353,13 +353,13 @@ pub(super) fn is_free(program: &Program, code: &str) -> Result<(), String> {
         ));
     }
     if program.people.as_ref().is_some_and(|people| people.get(code).is_some()) {
-        return Err(format!("{code} is on the staff; codes are unique in the program, choose another"));
+        return Err(format!("{code} is on the staff. Codes are unique in the program: choose another."));
     }
     let has_it = |patient: &Patient| patient.caregivers.iter().any(|caregiver| caregiver.code == code);
     let mut others = program.patients.codes.iter().filter_map(|other| program.patient(other, &mut Vec::new()));
     match others.find(has_it) {
         Some(other) => Err(format!(
-            "{code} is already a caregiver of {}; codes are unique in the program, choose another",
+            "{code} is already a caregiver of {}. Codes are unique in the program: choose another.",
             other.code
         )),
         None => Ok(()),

@@ -167,7 +167,7 @@ impl Roster<'_> {
             let stdout = format!("{whom}{FILE} would hold:\n\n{}", edit.text());
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
-        self.context.say(&whom);
+        self.context.say(&crate::view::sentences(&whom, self.context.look));
         let ask = || consent::ask(self.context, writing.yes, &doubts, LastQuestion::Write);
         if !consent::until_dropped(self.context, false, || Ok(ask()? == ConsentAnswer::Yes))? {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });

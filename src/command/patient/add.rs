@@ -124,6 +124,7 @@ fn settle(
     program.folder.write_file(&folder, FILE, &text)?;
     let schedule = view::schedule(&[], &effect::standing(program, code, context.surroundings.now), context.look);
     let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
+    let back = crate::view::sentences(&back, context.look);
     let outcome = context.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
     Ok(Some(context.committed(program, typed.writing.commit(), &[file], &title, outcome)))
 }

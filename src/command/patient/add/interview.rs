@@ -65,10 +65,10 @@ impl FlagTexts {
 pub(super) fn past(text: &str, clock: Clock, today: NaiveDate) -> Result<NaiveDate, String> {
     match clock.day(text)? {
         day if day == clock.date() && day > today => Err(format!(
-            "Care day {day} begins at {}. Until then it is {today}",
+            "Care day {day} begins at {}. Until then it is {today}.",
             clock.calendar.starts().format("%H:%M")
         )),
-        day if day > today => Err(format!("{day} is in the future; check the month and the year")),
+        day if day > today => Err(format!("{day} is in the future. Check the month and the year.")),
         day => Ok(day),
     }
 }
@@ -193,9 +193,9 @@ impl Interview<'_> {
                 match (text.trim(), implanted) {
                     ("implant", Some(day)) => Ok(day.to_string()),
                     (text, implanted) => match past(text, self.clock, self.today)? {
-                        day if implanted.is_some_and(|implanted| day < implanted) => {
-                            Err(format!("{day} is before the implant; records begin on that day or later"))
-                        }
+                        day if implanted.is_some_and(|implanted| day < implanted) => Err(format!(
+                            "{day} is before the implant. Records begin on the day of the implant or later."
+                        )),
                         day => Ok(day.to_string()),
                     },
                 }
@@ -206,7 +206,7 @@ impl Interview<'_> {
             },
             "--last-change-before" => match past(text, self.clock, self.today)? {
                 day if begin.is_some_and(|begin| day >= begin) => Err(format!(
-                    "{day} is not before the records begin; record that change with `exitsite record change`"
+                    "{day} is not before the records begin. Record that change with `exitsite record change`."
                 )),
                 day => Ok(day.to_string()),
             },
@@ -215,7 +215,7 @@ impl Interview<'_> {
             "--reports" => typed("care", "reports"),
             "--infections-before" => match text.trim().parse::<i64>() {
                 Ok(n) if !(0..=MOST_INFECTIONS).contains(&n) => {
-                    Err(format!("{n} is not possible. Write a whole number from 0 to {MOST_INFECTIONS}, or unknown"))
+                    Err(format!("{n} is not possible. Write a whole number from 0 to {MOST_INFECTIONS}, or unknown."))
                 }
                 _ => typed("", "infections_before"),
             },
