@@ -155,7 +155,11 @@ fn init_asks_for_name_and_zone_at_a_terminal_and_a_slip_is_asked_again() {
     let person = Person::typing(&["Example VAD program", "Chicago time", "America/Denver"]);
     let Outcome { status, stdout, .. } = run_in(kept.path(), &["init", "records"], Some(&person));
     assert_eq!((status, person.left()), (0, 0), "{}", person.saw());
-    assert!(person.saw().contains("unknown time zone \"Chicago time\""), "{}", person.saw());
+    assert!(
+        person.saw().contains("Unknown time zone \"Chicago time\". Write an IANA name such as"),
+        "{}",
+        person.saw()
+    );
     let policy = std::fs::read_to_string(kept.path().join("records/policy.toml")).unwrap();
     assert!(policy.contains("program = \"Example VAD program\"") && policy.contains("\"America/Denver\""), "{stdout}");
     // Enter leaves the name for later, never the zone; the end of input creates nothing.

@@ -233,7 +233,7 @@ fn ask(args: &Args, context: &Context, plan: &Plan) -> Option<Outcome> {
         );
         return Some(Outcome { stderr, status: 2, ..Outcome::default() });
     };
-    terminal.say(&format!("Please check before the import:\n{remarks}"));
+    terminal.say(&view::sentences(&format!("Please check before the import:\n{remarks}"), context.look));
     if consent::is_yes(terminal, "Is everything correct? Import it? [y/N]") {
         return None;
     }

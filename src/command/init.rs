@@ -9,6 +9,7 @@ use crate::policy::{self, Policy};
 use crate::problem::Failure;
 use crate::record::{Edit, Value};
 use crate::text;
+use crate::view::sentences;
 use crate::view::words::question::course;
 
 /// Create a records folder, with a policy to fill in
@@ -55,9 +56,11 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         )
     });
     let zone_line = zone_line.unwrap_or_default();
-    let stdout = format!(
-        "Made {dir}. {git}\n{zone_line}First {own} every value of {dir}/policy.toml: protocols differ between programs.\nNext, in {dir}:\n{NEXT}"
+    let made = format!(
+        "Made {dir}. {git}\n{zone_line}First {own} every value of {dir}/policy.toml: protocols differ between programs.\nNext, in {dir}:\n"
     );
+    let made = if context.surroundings.terminal.is_some() { sentences(&made, context.look) } else { made };
+    let stdout = format!("{made}{NEXT}");
     Ok(Outcome { stdout, has_written: true, ..Outcome::default() })
 }
 
@@ -102,7 +105,7 @@ fn own_policy(program: Option<&str>, zone: Option<&str>) -> Result<String, Failu
         }
     }
     match Policy::fault(edit.text()) {
-        Some(problem) => Err(Failure::new(format!("{}: {}", problem.message, problem.help))),
+        Some(problem) => Err(Failure::new(text::in_sentences(&[&problem.message, &problem.help]))),
         None => Ok(edit.text().to_owned()),
     }
 }
