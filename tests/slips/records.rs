@@ -1,0 +1,94 @@
+//! The questions of `record`.
+
+use crate::asks::Asks::{Choice, Degrees, Millimeters, Note, Open, OpenPastDay, Text, Time, YesNo};
+use crate::asks::{Case, End};
+
+pub(crate) const CASES: [Case; 6] = [
+    Case::of(
+        &["record", "change", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "p014-spouse"),
+            ("How do you know?", Choice, "told"),
+            ("Why was the dressing changed?", Open, "1"),
+            ("Exit site: ", Open, "f"),
+            ("Which kind of drainage?", Open, "serous"),
+            ("How much drainage?", Open, "scant"),
+            ("How far does redness", Millimeters, ""),
+            ("Is there swelling?", Open, "1"),
+            ("How far does crust", Millimeters, ""),
+            ("Is there pain", Open, "1"),
+            ("Which are present?", Open, "none"),
+            ("What is the body", Degrees, ""),
+            ("Dressing and anchor", Open, "1"),
+            ("Write it?", YesNo, "y"),
+        ],
+    ),
+    Case::of(
+        &["record", "assessment", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "rn-07"),
+            ("Exit site: ", Choice, "f"),
+            ("Which kind of drainage?", Open, "pus"),
+            ("How much drainage?", Open, "large"),
+            ("How far does redness", Millimeters, "12"),
+            ("Is there swelling?", Open, "along"),
+            ("How far does crust", Millimeters, "2"),
+            ("Is there pain", Open, "severe"),
+            ("Which are present?", Open, "1 2"),
+            ("What is the body", Degrees, "101.5F"),
+            ("Any note?", Note, "seen in the clinic"),
+            ("Write it?", YesNo, "y"),
+        ],
+    ),
+    Case::of(
+        &["record", "inspection", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "rn-07"),
+            ("How is the dressing?", Open, "1"),
+            ("How is the anchor?", Open, "1"),
+            ("Any note?", Note, "seen in the clinic"),
+            ("Write it?", YesNo, "y"),
+        ],
+    ),
+    Case::of(
+        &["record", "shower", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "patient"),
+            ("How do you know?", Choice, "told"),
+            ("Which kind of water?", Open, "1"),
+            ("How was the dressing before", Open, "1"),
+            ("How was the dressing after", Open, "1"),
+            ("How is the anchor?", Open, "1"),
+            ("Any note?", Note, "well"),
+            ("Write it?", YesNo, "y"),
+        ],
+    ),
+    Case::of(
+        &["record", "culture", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "rn-07"),
+            ("Which specimen?", Choice, "1"),
+            ("On which day did the result", OpenPastDay, "today"),
+            ("Did the culture grow?", Open, "yes"),
+            ("Which organisms grew?", Text, "S. aureus"),
+            ("Any note?", Note, "called in"),
+            ("Write it?", YesNo, "y"),
+        ],
+    ),
+    Case::of(
+        &["record", "contact", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "rn-07"),
+            ("Who was reached?", Choice, "patient"),
+            ("What was the call about?", Choice, "overdue"),
+            ("Outcome of the call?", Choice, "advised"),
+        ],
+    )
+    .then(End::GoesOn),
+];
