@@ -5,6 +5,7 @@
 mod alert;
 mod amend;
 mod audit;
+mod call;
 mod check;
 mod closing;
 mod completions;

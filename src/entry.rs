@@ -21,7 +21,7 @@ mod us_date;
 
 pub use book::{Book, Trial, is_refused};
 pub use contacts::{Card, Contacts};
-pub use correct::{Changed, Corrected, Stamp, Standing, plain};
+pub use correct::{Changed, Corrected, Stamp, Standing, in_words, plain};
 pub use course::{Course, new_patient, row, typed_as, typed_for};
 pub use day_part::is_by_day_part;
 pub use draft::Draft;

@@ -165,7 +165,8 @@ impl Program {
 
     /// The failure for an unknown patient; it suggests the same code in another spelling, never another patient.
     pub fn no_such_patient(&self, code: &str) -> Failure {
-        let near = text::same_code(code, self.patients.codes.iter().map(String::as_str));
+        let known = || self.patients.codes.iter().map(String::as_str);
+        let near = text::same_code(code, known()).or_else(|| text::same_number(code, known()));
         let suggestion = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
         Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code)))
     }

@@ -7,7 +7,7 @@ mod formula;
 mod near;
 
 pub use formula::{guarded, unguarded};
-pub use near::{nearest, nearest_or_only, same_code};
+pub use near::{nearest, nearest_or_only, same_code, same_number};
 
 /// Returns true for characters that control a terminal or reorder text: control characters, bidirectional marks, line
 /// and paragraph separators, and a byte order mark inside a text.

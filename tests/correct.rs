@@ -697,6 +697,71 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
 }
 
 #[test]
+fn no_growth_within_a_day_of_the_swab_is_asked_about_and_the_correction_is_the_other_growth() {
+    for (name, when, taken) in [
+        ("2026-11-24T0700-culture.toml", "at = 2026-11-24T07:00:00", Some("15 minutes ago")),
+        ("2026-11-23T0730-culture.toml", "at = 2026-11-23T07:30:00", Some("23 hours ago")),
+        ("2026-11-24-culture.toml", "on = 2026-11-24", Some("today")),
+        ("2026-11-23T0700-culture.toml", "at = 2026-11-23T07:00:00", None),
+        ("2026-11-23-culture.toml", "on = 2026-11-23", None),
+    ] {
+        let desk = desk();
+        let culture = format!("patients/P-001/2026/{name}");
+        desk.put(&culture, &format!("kind = \"culture\"\n{when}\nby = \"rn-07\"\nspecimen = \"exit-site\"\n"));
+        let before = desk.everything();
+        let type_lines = |growth: &str, lines: &[&str]| {
+            let person = Person::typing(lines);
+            let arguments = ["result", &culture, "--on", "today", "--growth", growth];
+            (desk.run_as(Some("co-1"), &arguments, Some(&person)), person.saw())
+        };
+        let (_, shown) = type_lines("yes", &["", "n"]);
+        assert!(!shown.contains("was taken"), "{shown}");
+        if let Some(taken) = taken {
+            let (_, shown) = type_lines("no", &["discard"]);
+            assert!(shown.contains(&format!("The culture was taken {taken}, and the result is no growth.")), "{shown}");
+            assert_eq!(desk.everything(), before);
+        }
+        let answers: &[&str] = if taken.is_some() { &["y", "y"] } else { &["y"] };
+        let (outcome, shown) = type_lines("no", answers);
+        assert_eq!((outcome.status, shown.contains("was taken")), (0, taken.is_some()), "{shown}");
+        let line = format!("exitsite amend {culture} --set result.growth=yes --why \"…\"\n");
+        assert!(outcome.stdout.contains(&line), "{}", outcome.stdout);
+        desk.done(&with(&["amend", &culture, "--set", "result.growth=yes", "--source", "told"]));
+        assert!(desk.get(&culture).contains("growth = true"));
+    }
+}
+
+#[test]
+fn a_row_of_the_list_begins_with_what_was_found_and_a_temperature_has_both_units() {
+    let desk = desk();
+    let put = |time: &str, says: &str| {
+        let at = format!("2026-11-22T{}:{}:00", &time[..2], &time[2..]);
+        let found = "reason = \"scheduled\"\n[found]\ndressing = \"intact\"\nanchor = \"in-place\"";
+        let text =
+            format!("kind = \"change\"\nat = {at}\nby = \"rn-07\"\nsource = \"seen\"\n{found}\n[site]\n{says}\n");
+        desk.put(&format!("patients/P-001/2026/2026-11-22T{time}-change.toml"), &text);
+    };
+    put("1000", "redness_mm = 12\nodor = false\ntemperature_c = 38.44");
+    put("1100", "drainage = \"serous\"");
+    put("1200", "odor = false");
+    let listed = desk.refused(&with(&["void", "P-001"]));
+    for row in [
+        "10:00  change by rn-07: redness 12 mm, temperature 101.2 °F (38.44 °C); found dressing intact, anchor in place; scheduled; no odor",
+        "11:00  change by rn-07: drainage serous; found dressing intact",
+        "12:00  change by rn-07: found dressing intact, anchor in place; scheduled; no odor",
+    ] {
+        assert!(listed.contains(row), "{row}\n{listed}");
+    }
+    let file = "patients/P-001/2026/2026-11-22T1000-change.toml";
+    let person = Person::typing(&["temperature_c", "98.6F", "", "co-1", "wrong line", "n"]);
+    desk.run_as(Some("co-1"), &["amend", file], Some(&person));
+    let shown = person.saw();
+    assert!(shown.contains("temperature_c is 101.2 °F (38.44 °C). New value"), "{shown}");
+    assert!(shown.contains("temperature_c: 101.2 °F (38.44 °C), now 98.6 °F (37.0 °C)"), "{shown}");
+    assert!(shown.contains("temperature_c: 101.2 °F (38.44 °C) -> 98.6 °F (37.0 °C)"), "{shown}");
+}
+
+#[test]
 fn a_record_is_picked_by_its_number_and_none_is_preselected() {
     let desk = clinic();
     let type_lines = |arguments: &[&str], lines: &[&str]| {

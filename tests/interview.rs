@@ -334,7 +334,7 @@ fn no_enter_throws_a_record_away_behind_a_doubt() {
     lines.extend(["", "", "", "3", "2", "y"]);
     let (shown, new) = talk(&desk, &CHANGE, &lines);
     assert!(shown.contains("Not saved yet: 1 go back and correct, 2 save anyway, or type discard"), "{shown}");
-    assert!(shown.contains("Type 1, 2, or discard in full."), "{shown}");
+    assert!(shown.contains("Type 1 to go back, 2 to save anyway, or discard in full."), "{shown}");
     assert!(new.len() == 1 && new[0].contains("drainage = \"purulent\""), "{shown}");
     // Back to the questions; only the word in full discards.
     let before = desk.everything();

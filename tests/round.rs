@@ -64,7 +64,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
     for question in [
         "P-001  home  son  pus: rn-07, today 06:00; ",
         "Needs review today: pus\n",
-        "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (another person), 5 nobody (no answer)",
+        "Who was reached: 1 patient, 2 p001-son (son), 3 other (another person), 4 clinician, 5 nobody (no answer)",
         "Outcome: 1 will change the dressing, 2 coming in",
         "Which open signals was the call about? Numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
         "Note, one line [Enter: no note]",
@@ -684,15 +684,35 @@ fn a_skip_says_what_was_passed_and_can_be_taken_back() {
 fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     let desk = desk();
     change(&desk, "2026-11-24T0600", PUS);
-    let person = Person::typing(&["n", "yes", "q"]);
+    // No answer, which is written; then a call that is left before the last question.
+    let person = Person::typing(&["n", "yes", "<", "c", "2", "advised"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
     let said = person.interrupted();
-    assert_eq!(said[0], "exitsite: stopped. Nothing was written. Run `exitsite round` to start again.");
-    assert!(
-        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. Run `exitsite round` to continue"),
-        "{said:?}"
-    );
-    assert_eq!(said.last().unwrap(), "");
+    let (first, later): (Vec<&String>, Vec<&String>) =
+        said.iter().partition(|text| text.contains("Nothing was written"));
+    assert_eq!(first[0], "exitsite: stopped. Nothing was written. Run `exitsite round` to start again.");
+    let on_file =
+        "exitsite: stopped. Written in this round and on file: patients/P-001/2026/2026-11-24T0715-contact.toml.";
+    let on = "Run `exitsite round` to continue with the patients not called today.";
+    assert_eq!(*later[0], format!("{on_file} {on}"), "{said:?}");
+    let dropped = |call: &str| later.contains(&&format!("{on_file} {call} was not written. {on}"));
+    assert!(dropped("The call for P-001") && dropped("The call with p001-son about P-001"), "{said:?}");
+}
+
+#[test]
+fn people_and_outcomes_have_the_same_numbers_in_a_round_and_at_record_contact() {
+    let desk = desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    let (_, in_round) = round(&desk, &["c", "2", "advised"]);
+    let person = Person::typing(&["", "co-1", "2", "other", "6"]);
+    desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
+    for saw in [in_round, person.saw()] {
+        let flat = saw.split_whitespace().collect::<Vec<_>>().join(" ");
+        for part in ["1 patient, 2 p001-son (son), 3 other (another person), 4 ", ", 6 other"] {
+            assert!(flat.contains(part), "{part}: {flat}");
+        }
+    }
+    assert!(person.saw().contains(", 7 no answer"), "{}", person.saw());
 }
 
 /// Adds a call by rn-07 at another computer, written during the n-th question to the coordinator.

@@ -204,7 +204,7 @@ fn a_patient_whose_state_is_blocked_is_named() {
             let (report, status) = answer(desk, arguments);
             assert_eq!((&report["not_known"], status), (&json!(["P-001"]), 3), "{name}");
             let text = desk.run(arguments).stdout;
-            assert!(text.contains("Not all signals are known, unreadable record: P-001"), "{name}: {text}");
+            assert!(text.contains("Not all signals are known for P-001: run `exitsite check`"), "{name}: {text}");
             assert!(!text.contains("0 signals need review today"), "{name}: {text}");
         }
     }

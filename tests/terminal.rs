@@ -544,12 +544,14 @@ fn what_is_perhaps_on_file_already_is_asked_about() {
     let mut session = seat(&kept, &[&flags[..], &["--at", &at(10), "--yes"]].concat());
     ends(&mut session, 0);
     let before = files(&kept);
-    for (minute, answers, new) in
-        [(20, vec!["n\n", "discard\n"], 0), (20, vec!["y\n", "n\n"], 0), (20, vec!["\n", "\n", "2\n", "y\n"], 1)]
-    {
+    for (minute, answers, new) in [
+        (20, vec!["n\n", "discard\n"], 0),
+        (20, vec!["y\n", "n\n"], 0),
+        (20, vec!["discard\n", "1\n", "Save anyway\n", "y\n"], 1),
+    ] {
         let mut session = seat(&kept, &[&flags[..], &["--at", &at(minute)]].concat());
         session.exp_string("Possible duplicate of").unwrap();
-        let left = "Not saved yet: 2 save anyway, or type discard";
+        let left = "Not saved yet: type save anyway, or type discard";
         let questions = match answers.as_slice() {
             ["y\n", ..] => vec!["Save anyway? [y/N]", "Write it? [y/N]"],
             _ => vec!["Save anyway? [y/N]", left, left, "Write it? [y/N]"],
@@ -897,7 +899,9 @@ fn what_does_not_fit_is_said_in_lines_that_break_no_word() {
     talk(&mut session, &[("When was it", "half past six\n")]);
     let shown = text(&session.exp_string("When was it").unwrap());
     assert!(
-        shown.contains("is not a time. Write 18:40, \"yesterday\r\n    18:40\", 2026-11-23T18:40, or 2026-11-23 alone"),
+        shown.contains(
+            "is not a time. Write 18:40, 9pm,\r\n    \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone"
+        ),
         "{shown}"
     );
     talk(&mut session, &[("> ", "\u{4}")]);

@@ -71,7 +71,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     correction.settle(
         &corrected,
         args.writing,
-        &CorrectionParts { done: "Amended", last: LastQuestion::Write, back, anew: None },
+        &CorrectionParts { done: "Amended", last: LastQuestion::Write, back, anew: None, doubts: Vec::new() },
     )
 }
 

@@ -174,6 +174,9 @@ pub(super) fn discards(terminal: &dyn Terminal, before: &str) -> bool {
     }
 }
 
+/// The word that throws a record away, which is a no wherever a record is confirmed.
+pub(super) const DISCARD: &str = "discard";
+
 /// The message after another answer than yes or no.
 pub(super) const Y_OR_N: &str = "Type y for yes, or n for no.";
 
@@ -182,7 +185,7 @@ fn is_yes_typed(terminal: &dyn Terminal, question: &str, needed: &str) -> bool {
     loop {
         match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("y" | "yes") => return true,
-            Some("n" | "no") | None => return false,
+            Some("n" | "no" | DISCARD) | None => return false,
             Some("") => terminal.say(needed),
             Some(_) => terminal.say(Y_OR_N),
         }
@@ -220,7 +223,7 @@ pub(super) fn is_yes(terminal: &dyn Terminal, question: &str) -> bool {
     loop {
         match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("y" | "yes") => return true,
-            Some("n" | "no" | "") | None => return false,
+            Some("n" | "no" | "" | DISCARD) | None => return false,
             Some(_) => terminal.say(Y_OR_N),
         }
     }

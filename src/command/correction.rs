@@ -104,6 +104,8 @@ pub(super) struct CorrectionParts<'s> {
     pub(super) done: &'static str,
     /// The final question.
     pub(super) last: LastQuestion,
+    /// The doubts of the command, in addition to those of `check`.
+    pub(super) doubts: Vec<String>,
     /// The sentence on how to undo it.
     pub(super) back: String,
 }
@@ -196,7 +198,7 @@ impl<'a> OpenCorrection<'a> {
         let (context, file, program) = (self.context, &self.target.source.file, self.book.program);
         let anew = || said.anew.into_iter();
         let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
-        doubts.extend(anew().flat_map(Anew::doubts));
+        doubts.extend(said.doubts.iter().cloned().chain(anew().flat_map(Anew::doubts)));
         let moved: String = anew().map(|anew| anew.shown(self.context.look)).collect();
         let consequences = self.consequences(corrected, said.anew)?;
         // Like the consequences: a record a few minutes ahead of the clock already counts.

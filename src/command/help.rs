@@ -86,6 +86,14 @@ const INSTEAD_OF_DEIDENTIFY: &str = "figures that may leave the program: `exitsi
 /// Adds the most similar command to the usage error about an unknown one, among those possible at its place.
 pub(super) fn with_the_nearest(mut error: clap::Error, arguments: &[OsString], command: &Command) -> clap::Error {
     if error.kind() == ErrorKind::InvalidSubcommand
+        && let Some(ContextValue::String(typed)) = error.get(ContextKind::InvalidSubcommand)
+        && let Some(tip) = kept_as(typed).filter(|_| is_of_record(&names_at(typed, arguments, command)))
+    {
+        error.remove(ContextKind::SuggestedSubcommand);
+        error.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![tip.into()]));
+        return error;
+    }
+    if error.kind() == ErrorKind::InvalidSubcommand
         && error.get(ContextKind::SuggestedSubcommand).is_none()
         && let Some(ContextValue::String(typed)) = error.get(ContextKind::InvalidSubcommand)
         && let Some(near) = nearest_or_only(typed, &names_at(typed, arguments, command))
@@ -94,6 +102,22 @@ pub(super) fn with_the_nearest(mut error: clap::Error, arguments: &[OsString], c
         error.insert(ContextKind::SuggestedSubcommand, near);
     }
     error
+}
+
+/// The command that records what a nurse names in another word than the records.
+fn kept_as(typed: &str) -> Option<&'static str> {
+    match typed.to_lowercase().as_str() {
+        "call" | "phone" => Some("a call is recorded by `exitsite record contact PATIENT`"),
+        "fever" | "temperature" => Some(
+            "a fever is recorded as a temperature: `exitsite record assessment PATIENT --temperature-c 101.2F`, or reported in a call: `exitsite record contact PATIENT --temperature-c 101.2F`",
+        ),
+        _ => None,
+    }
+}
+
+/// Returns true for the commands of the first place, and for the kinds of records.
+fn is_of_record(names: &[&str]) -> bool {
+    names.contains(&"record") || names.contains(&"assessment")
 }
 
 /// The commands that are possible in place of an unknown one.
@@ -106,7 +130,9 @@ fn names_at<'c>(unknown: &str, arguments: &[OsString], command: &'c Command) -> 
 
 #[cfg(test)]
 mod tests {
-    use super::GROUPS;
+    use std::ffi::OsString;
+
+    use super::{GROUPS, with_the_nearest};
     use crate::text::nearest_or_only;
 
     #[test]
@@ -117,6 +143,39 @@ mod tests {
         grouped.sort_unstable();
         all.sort_unstable();
         assert_eq!(grouped, all);
+    }
+
+    #[test]
+    fn a_call_and_a_fever_name_the_command_that_records_them() {
+        let tip = |words: &[&str]| {
+            let arguments: Vec<OsString> = ["exitsite"].iter().chain(words).map(OsString::from).collect();
+            let definition = crate::command::definition();
+            let error = definition.clone().try_get_matches_from(&arguments).unwrap_err();
+            with_the_nearest(error, &arguments, &definition).render().to_string()
+        };
+        for words in [&["call"][..], &["call", "P-009"], &["record", "call", "P-009"], &["record", "Phone"]] {
+            assert!(
+                tip(words).contains("tip: a call is recorded by `exitsite record contact PATIENT`"),
+                "{}",
+                tip(words)
+            );
+            assert!(!tip(words).contains("similar"), "{}", tip(words));
+        }
+        for words in [&["fever"][..], &["record", "fever", "P-009"]] {
+            assert!(
+                tip(words).contains("`exitsite record assessment PATIENT --temperature-c 101.2F`"),
+                "{}",
+                tip(words)
+            );
+        }
+        for words in [&["patient", "call"][..], &["record", "chnage"], &["recrod"]] {
+            assert!(!tip(words).contains("is recorded"), "{}", tip(words));
+        }
+        let record = crate::command::definition();
+        for kind in ["assessment", "contact"] {
+            let arguments = ["exitsite", "record", kind, "P-001", "--temperature-c", "101.2F"];
+            assert!(record.clone().try_get_matches_from(arguments).is_ok(), "{kind}");
+        }
     }
 
     #[test]

@@ -220,7 +220,10 @@ impl Questions<'_> {
     /// # Errors
     /// Back to the previous question, or the end of input.
     pub(super) fn confirms_or(&self, question: &str, others: &[&str]) -> Result<Option<bool>, Leave> {
-        self.yes_or_no(question, others, |question| self.terminal.ask(question))
+        let no_if_discarded = |line: String| {
+            if line.trim().eq_ignore_ascii_case(super::consent::DISCARD) { "n".to_owned() } else { line }
+        };
+        self.yes_or_no(question, others, |question| self.terminal.ask(question).map(no_if_discarded))
     }
 
     fn yes_or_no(
@@ -253,7 +256,7 @@ impl Questions<'_> {
         loop {
             match self.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
                 Some("y" | "yes") => return Ok(true),
-                Some("n" | "no" | "") | None => return Ok(false),
+                Some("n" | "no" | "" | super::consent::DISCARD) | None => return Ok(false),
                 Some(BACK) => return Err(Leave::Kept),
                 Some(_) => self.say(super::consent::Y_OR_N),
             }
@@ -323,7 +326,7 @@ impl Questions<'_> {
     /// Back to the questions, or the end of input.
     pub(super) fn discards(&self) -> Result<(), Leave> {
         let read = |typed: &str| match typed {
-            "discard" => Ok(()),
+            super::consent::DISCARD => Ok(()),
             _ => Err("Type discard, or Enter to go back.".to_owned()),
         };
         match self.ask(record::NOT_WRITTEN, Enter::Leaves("back to the questions"), read) {

@@ -75,7 +75,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     correction.settle(
         &corrected,
         args.writing,
-        &CorrectionParts { done: "Filled in", last: LastQuestion::Write, back, anew: None },
+        &CorrectionParts { done: "Filled in", last: LastQuestion::Write, back, anew: None, doubts: Vec::new() },
     )
 }
 

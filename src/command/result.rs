@@ -1,15 +1,18 @@
 //! `exitsite result`
 
+use chrono::TimeDelta;
+
 use super::consent::LastQuestion;
 use super::correction::{CorrectionParts, OpenCorrection, Which, Writing};
 use super::gap::FlagGaps;
 use super::pick::WantedRecords;
 use super::{Context, Outcome, resolve};
-use crate::entry::{Key, plain};
+use crate::entry::Key;
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::quoted;
+use crate::view::doubt::{Doubt, doubt};
 use crate::view::words::question::correction::{GROWTH, ORGANISMS, RESULT_DAY, WHICH_OPEN};
 
 /// Enter the result of a culture
@@ -92,18 +95,43 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
             .filter_map(|(key, value)| Some((key, value?)))
             .collect();
     let corrected = correction.standing.filled(&filling)?;
-    let says: Vec<String> =
-        filling.iter().map(|(key, value)| format!(" --set {key}={}", quoted(&plain(value)))).collect();
+    let doubts = is_early(&correction, &filling).into_iter().collect();
     let back = format!(
         "If it is wrong:\n  exitsite amend {}{} --why \"…\"\n",
         quoted(&correction.target.source.file),
-        says.concat()
+        otherwise(&filling)
     );
     correction.settle(
         &corrected,
         args.writing,
-        &CorrectionParts { done: "Filled in", last: LastQuestion::Write, back, anew: None },
+        &CorrectionParts { done: "Filled in", last: LastQuestion::Write, back, anew: None, doubts },
     )
+}
+
+/// The flags that correct what was filled in: the other growth, or else other organisms.
+fn otherwise(filling: &[(&str, Value)]) -> &'static str {
+    let has = |key: &str| filling.iter().find(|(known, _)| *known == key).map(|(_, value)| value);
+    match (has("result.growth"), has("result.organisms")) {
+        (Some(Value::Flag(false)), _) => " --set result.growth=yes",
+        (Some(_), None) => " --set result.growth=no",
+        (Some(_), Some(_)) => " --set result.growth=no --clear result.organisms",
+        (None, Some(_)) => " --set result.organisms=\"…\"",
+        (None, None) => " --set result.on=YYYY-MM-DD",
+    }
+}
+
+/// The doubt about no growth within a day of the swab; of a culture without a time, on its day.
+fn is_early(correction: &OpenCorrection, filling: &[(&str, Value)]) -> Option<String> {
+    let is_none_grown = filling.contains(&("result.growth", Value::Flag(false)));
+    let file = &correction.target.source.file;
+    let culture = correction.book.events.iter().find(|event| is_none_grown && event.file() == file)?;
+    let since = correction.context.surroundings.now - culture.when.instant;
+    let since = match culture.when.wall {
+        Some(_) if since >= TimeDelta::zero() && since < TimeDelta::hours(24) => Some(since),
+        None if culture.when.care_day == correction.today() => None,
+        _ => return None,
+    };
+    Some(doubt(&Doubt::NoGrowthSoon { since }, correction.today()))
 }
 
 fn wanted(args: &Args) -> WantedRecords {

@@ -5,9 +5,11 @@ mod call;
 mod change;
 mod passing;
 mod promised;
+mod stopping;
 mod writing;
 
-use super::consent::STOPPED;
+use std::cell::RefCell;
+
 use super::contacts::ContactsFile;
 use super::question::{Kept, Questions};
 use super::record::unknown;
@@ -110,18 +112,6 @@ enum Mark {
     Passed,
 }
 
-/// The message after Ctrl-C: the records on file, and how to resume.
-fn interrupted(done: &[(usize, Vec<String>)]) -> String {
-    let files: Vec<&str> = done.iter().flat_map(|(_, files)| files).map(String::as_str).collect();
-    match files.is_empty() {
-        true => format!("{STOPPED} Run `exitsite round` to start again."),
-        false => format!(
-            "exitsite: stopped. Written in this round and on file: {}. Run `exitsite round` to continue with the patients not called today.",
-            files.join(", ")
-        ),
-    }
-}
-
 /// One walk.
 struct Walk<'a> {
     context: &'a Context<'a>,
@@ -133,6 +123,8 @@ struct Walk<'a> {
     kept: &'a Kept,
     /// Names and telephone numbers.
     contacts: &'a Contacts,
+    /// The records written in this round.
+    written: RefCell<Vec<String>>,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
@@ -145,7 +137,8 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let by = by.ok_or_else(|| Failure::new("Required: --by, your code, or EXITSITE_BY set to it."))?;
     let kept = Kept::default();
     let names = context.contacts(&args.contacts, &program.folder, true);
-    let walk = Walk { context, program: &program, terminal, by, args, kept: &kept, contacts: &names.contacts };
+    let (contacts, written) = (&names.contacts, RefCell::default());
+    let walk = Walk { context, program: &program, terminal, by, args, kept: &kept, contacts, written };
     names.refused.iter().for_each(|file| walk.say(&format!("Names and numbers are not shown: {}", file.message)));
     let patients = walk.listed()?;
     let (marks, has_written) = walk.through(&patients)?;
@@ -210,9 +203,11 @@ impl<'a> Walk<'a> {
         let (mut at, mut is_back, mut has_written) = (0, false, false);
         let mut passed: Vec<String> = Vec::new();
         loop {
-            self.terminal.on_interrupt(&interrupted(&done));
+            let written: Vec<String> = done.iter().flat_map(|(_, files)| files.clone()).collect();
+            self.written.replace(written.clone());
+            self.stops_between_calls();
             self.terminal.begin();
-            self.terminal.has_written(&done.iter().flat_map(|(_, files)| files.clone()).collect::<Vec<_>>());
+            self.terminal.has_written(&written);
             let next = match patients.get(at) {
                 Some(rows) => {
                     let number = format!("{} of {}", at + 1, patients.len());
@@ -346,6 +341,7 @@ impl<'a> Walk<'a> {
                     if let Some(files) = self.record(book, rows, outcome, is_changed)? {
                         return Ok(Next::Recorded(files));
                     }
+                    self.stops_between_calls();
                 }
                 Some(Does::Skip) => {
                     let open = view::round::open(rows);

@@ -123,6 +123,6 @@ fn void_one(context: &Context, program: &Program, twin: &Twin, by: &str, new: &s
     let stamp = stamp.ok_or_else(super::gap::incomplete)?;
     let corrected = correction.standing.void(&stamp, Some(new))?;
     let back = format!("It stays on file but no longer counts; {new} replaces it.\n");
-    let said = CorrectionParts { anew: None, done: "Voided", last: LastQuestion::Void, back };
+    let said = CorrectionParts { anew: None, doubts: Vec::new(), done: "Voided", last: LastQuestion::Void, back };
     correction.settle(&corrected, Writing::default(), &said)
 }

@@ -95,7 +95,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     correction.settle(
         &corrected,
         args.writing,
-        &CorrectionParts { done: "Voided", last: LastQuestion::Void, back, anew: anew.as_ref() },
+        &CorrectionParts { done: "Voided", last: LastQuestion::Void, back, anew: anew.as_ref(), doubts: Vec::new() },
     )
 }
 

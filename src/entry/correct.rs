@@ -21,7 +21,7 @@ use crate::place::RecordText;
 use crate::privacy;
 use crate::problem::Failure;
 use crate::record::{Edit, Moment, Value, Values};
-use crate::text::{quoted, visible};
+use crate::text::{quoted, temperature, visible};
 use crate::word::Word;
 
 /// The author, time and reason of a correction.
@@ -275,9 +275,17 @@ impl Changed {
 
     /// Both values: `redness_mm: 12 -> 2`.
     pub fn words(&self) -> String {
-        let said =
-            |value: &Option<Value>| value.as_ref().map_or("not given".to_owned(), |value| visible(&plain(value)));
+        let said = |value: &Option<Value>| in_words(&self.key, value.as_ref());
         format!("{}: {} -> {}", self.key, said(&self.was), said(&self.is))
+    }
+}
+
+/// A value as it is shown: a temperature on both scales, since °C is stored whichever was typed.
+pub fn in_words(key: &str, value: Option<&Value>) -> String {
+    match value {
+        Some(Value::Number(celsius)) if key.rsplit('.').next() == Some("temperature_c") => temperature(*celsius),
+        Some(value) => visible(&plain(value)),
+        None => "not given".to_owned(),
     }
 }
 

@@ -55,8 +55,18 @@ pub fn is_by_day_part(text: &str) -> bool {
 /// The part of the day could mean two times, or has no time; one sentence that says what to type instead.
 pub(super) fn in_full(text: &str, is_ahead: bool) -> Result<String, String> {
     let lower = text.trim().to_lowercase();
-    let words: Vec<&str> = lower.split_whitespace().filter(|word| *word != "at").collect();
+    let mut words: Vec<&str> = lower.split_whitespace().filter(|word| *word != "at").collect();
+    if let [.., "12", "noon" | "midnight"] = words.as_slice() {
+        words.remove(words.len() - 2);
+    }
     let (day, part, rest) = match words.as_slice() {
+        ["midnight"] => return Ok(if is_ahead { "tomorrow 00:00" } else { "00:00" }.to_owned()),
+        [.., "midnight"] => {
+            return Err(format!(
+                "\"{}\" could be the start or the end of the day. Type the date that begins then, such as \"2026-11-24 00:00\".",
+                cut(&visible(text.trim()), 60)
+            ));
+        }
         ["tonight", rest @ ..] => ("today", DayPart::Night, rest),
         ["last", "night", rest @ ..] => ("yesterday", DayPart::Night, rest),
         ["this", part, rest @ ..] if DayPart::read(part).is_some_and(|part| part != DayPart::Night) => {
@@ -130,11 +140,24 @@ mod tests {
             ("mon night at 9", "mon 21:00"),
             ("yesterday at 9", "yesterday 9"),
             ("at 18:40", "18:40"),
+            ("at noon", "noon"),
+            ("yesterday 12 noon", "yesterday noon"),
+            ("yesterday afternoon at noon", "yesterday 12:00"),
+            ("Midnight", "00:00"),
+            ("12 midnight", "00:00"),
             ("yesterday 18:40", "yesterday 18:40"),
             ("last night at x", "last night at x"),
             ("this night 9", "this night 9"),
         ] {
             assert_eq!(in_full(typed, false).as_deref(), Ok(full), "{typed}");
+        }
+    }
+
+    #[test]
+    fn midnight_ahead_is_the_next_and_with_a_day_it_could_be_either_end() {
+        assert_eq!(in_full("at midnight", true).as_deref(), Ok("tomorrow 00:00"));
+        for typed in ["yesterday midnight", "tonight at midnight", "2026-11-23 12 midnight"] {
+            assert!(in_full(typed, false).unwrap_err().contains("start or the end"), "{typed}");
         }
     }
 

@@ -90,7 +90,8 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "1:30"), "2026-11-24T01:30:00-06:00"); // the night before this morning
     /// assert_eq!(said(morning, "yesterday 18:40"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "yesterday 6:40 pm"), "2026-11-23T18:40:00-06:00");
-    /// assert_eq!(said(morning, "6 am"), "2026-11-24T06:00:00-06:00");
+    /// assert_eq!((said(morning, "6 am"), said(morning, "6a")), (said(morning, "06:00"), said(morning, "0600")));
+    /// assert_eq!((said(morning, "midnight"), said(morning, "mon noon")), (said(morning, "0:00"), said(morning, "mon 1200")));
     /// assert_eq!(said(morning, "mon 1840"), "2026-11-23T18:40:00-06:00");
     /// for typed in ["yesterday 7:15 pm", "yesterday 715p", "yesterday 7:15p", "yesterday 1915", "yesterday 19:15"] {
     ///     assert_eq!(said(morning, typed), "2026-11-23T19:15:00-06:00", "{typed}");
@@ -222,12 +223,12 @@ impl Clock<'_> {
         bare_hour(text, is_day).map_or(Ok(()), Err)?;
         let unknown = || match direction {
             Direction::Back => format!(
-                "\"{text}\" is not a time. Write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone.",
+                "\"{text}\" is not a time. Write 18:40, 9pm, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone.",
                 text = as_typed(text)
             ),
             Direction::Ahead => {
                 format!(
-                    "\"{text}\" is not a time. Write 18:40, \"tomorrow 12:00\", or 2026-11-23T18:40.",
+                    "\"{text}\" is not a time. Write 18:40, 9pm, \"tomorrow 12:00\", or 2026-11-23T18:40.",
                     text = as_typed(text)
                 )
             }

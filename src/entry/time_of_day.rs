@@ -4,8 +4,11 @@ use chrono::{FixedOffset, NaiveTime, Timelike};
 
 use crate::text::visible;
 
-/// Parses a time of day, `18:40`, `1840`, `640`, `6:40pm`, `640p`, `6pm`, and the UTC offset after it.
+/// Parses a time of day, `18:40`, `1840`, `640`, `6:40pm`, `640p`, `6pm`, `noon`, and the UTC offset after it.
 pub(super) fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
+    if word == "noon" {
+        return NaiveTime::from_hms_opt(12, 0, 0).map(|noon| (noon, None));
+    }
     let (clock, offset) = match word.find(['+', '-', 'z']) {
         Some(at) => (&word[..at], Some(offset(&word[at..])?)),
         None => (word, None),

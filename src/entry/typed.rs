@@ -16,7 +16,10 @@ pub(crate) fn typed(key: &str, shape: &Shape, text: &str, clock: Clock) -> Resul
     let text = text.trim();
     match key.rsplit('.').next() {
         Some("temperature_c") => temperature(text).map(Value::Number),
-        Some(key) if key.ends_with("_mm") => of_shape(shape, without_unit(text), clock),
+        Some(key) if key.ends_with("_mm") => match millimeters_of_cm(text) {
+            Some(mm) => Err(format!("\"{}\" is in centimeters. Type {mm} (mm).", visible(text))),
+            None => of_shape(shape, without_unit(text), clock),
+        },
         Some("drainage") if text.eq_ignore_ascii_case("pus") => of_shape(shape, "purulent", clock),
         Some("intolerances") => of_shape(shape, text, clock).and_then(intolerances),
         _ => of_shape(shape, text, clock),
@@ -97,6 +100,12 @@ pub(crate) fn is_note(text: &str) -> Result<(), String> {
         "y" | "n" | "yes" | "no" => Err("Type the note itself, or press Enter for none.".to_owned()),
         _ => Ok(()),
     }
+}
+
+/// The millimeters of a length typed in centimeters; `None` if it is not one.
+fn millimeters_of_cm(text: &str) -> Option<f64> {
+    let cm = text.to_lowercase().strip_suffix("cm")?.trim_end().parse::<f64>().ok()?;
+    (cm.is_finite() && cm >= 0.0).then(|| (cm * 100.0).round() / 10.0)
 }
 
 /// A length without its unit.
@@ -263,8 +272,15 @@ pub fn listed(items: &[&str], item: &Shape) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{listed, split};
+    use super::{listed, millimeters_of_cm, split};
     use crate::record::Shape;
+
+    #[test]
+    fn a_length_in_centimeters_is_refused_with_its_millimeters() {
+        for (typed, mm) in [("2 cm", Some(20.0)), ("0.7CM", Some(7.0)), ("12", None), ("2 mm", None), ("cm", None)] {
+            assert_eq!(millimeters_of_cm(typed), mm, "{typed}");
+        }
+    }
 
     #[test]
     fn a_list_that_was_written_is_read_again() {

@@ -55,6 +55,26 @@ pub fn same_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> O
     same.next().filter(|_| same.next().is_none())
 }
 
+/// The only known code with the number that was typed alone, without its letters; `None` if there are two.
+///
+/// ```
+/// # use exitsite::text::same_number;
+/// let known = ["P-014", "P-016", "Q-16", "P-1-7"];
+/// assert_eq!((same_number("014", known), same_number("14", known)), (Some("P-014"), Some("P-014")));
+/// for typed in ["016", "17", "1", "4", "P", "0-14", ""] {
+///     assert_eq!(same_number(typed, known), None, "{typed}");
+/// }
+/// ```
+pub fn same_number<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let number = typed.trim();
+    let is_number = !number.is_empty() && number.chars().all(|c| c.is_ascii_digit());
+    let meant = parts(number);
+    let mut same = known
+        .into_iter()
+        .filter(|code| is_number && matches!(parts(code).as_slice(), [_, rest] if [rest.clone()] == *meant));
+    same.next().filter(|_| same.next().is_none())
+}
+
 /// Splits a code into letters in one case and numbers without leading zeros.
 fn parts(code: &str) -> Vec<String> {
     let is_number = |part: &String| part.ends_with(|c: char| c.is_ascii_digit());

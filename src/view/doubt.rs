@@ -1,12 +1,12 @@
 //! Doubts about a record before it is written, as sentences.
 
-use chrono::{NaiveDate, NaiveDateTime};
+use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
 use super::round::reported;
 use super::teaching::objection;
 use crate::schedule::ChangeTrigger;
 use crate::teaching::Objection;
-use crate::text::visible;
+use crate::text::{count, visible};
 
 /// A doubt about a record, in addition to the problems that `check` finds.
 #[derive(Debug)]
@@ -21,6 +21,8 @@ pub(crate) enum Doubt<'a> {
     EmptyInspection,
     /// An onset after the determination.
     LateOnset(NaiveDate),
+    /// A culture without growth, this long after it was taken; `None` if on the same day, its time unknown.
+    NoGrowthSoon { since: Option<TimeDelta> },
     /// A checkoff that will not be passed.
     NotPassed(Objection),
     /// The record, a change, counts as later than a report of that day only by assumption, and ends it.
@@ -66,6 +68,14 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
             "Neither dressing nor anchor is recorded. An inspection records at least one.".to_owned()
         }
         Doubt::LateOnset(onset) => format!("The onset, {onset}, is after the determination. Check both dates."),
+        Doubt::NoGrowthSoon { since } => {
+            let taken = match since {
+                Some(since) if since.num_hours() > 0 => format!("{} ago", count(since.num_hours(), "hour")),
+                Some(since) => format!("{} ago", count(since.num_minutes(), "minute")),
+                None => "today".to_owned(),
+            };
+            format!("The culture was taken {taken}, and the result is no growth. Check the culture and the result.")
+        }
         Doubt::NotPassed(why) => format!("The checkoff will not be passed: {}.", visible(&objection(why))),
         Doubt::Ends(report) => format!(
             "{}: a change that day without a time counts as after it and ends it. If the change came before it, or you do not know, give its time, or scheduled as its reason (--reason scheduled).",

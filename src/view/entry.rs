@@ -134,10 +134,11 @@ fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
     book.events.iter().any(is_there)
 }
 
-/// Describes a record on file in one line: `Fri 11-20 10:00  culture by rn-07: exit-site, no result yet`.
+/// Describes a record on file in one line, its findings first: `Fri 2026-11-20 10:00  culture by rn-07: exit site; no
+/// result yet`.
 pub(crate) fn brief(book: &Book, event: &Event) -> String {
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
-    let words = super::event::facts(event);
+    let words = super::event::findings_first(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let at = match At::of(&event.when, &book.calendar) {
         At::Time(time) => time.format("%a %Y-%m-%d %H:%M").to_string(),

@@ -133,6 +133,29 @@ pub(crate) fn facts(event: &Event) -> String {
     parts.join("; ")
 }
 
+/// Describes the facts of an event for a line that may be cut: the findings present, the dressing, the rest, and last the
+/// findings that are absent.
+pub(crate) fn findings_first(event: &Event) -> String {
+    let facts = facts(event);
+    let Some(found) = event.site() else { return facts };
+    let all = site(found).unwrap_or_default();
+    let (present, absent) = findings(found);
+    let rank = |part: &str| match part {
+        part if part == all => 2,
+        part if part.starts_with("found ") || part.starts_with("left ") => 0,
+        _ => 1,
+    };
+    let mut others: Vec<&str> = facts.split("; ").filter(|part| rank(part) < 2).collect();
+    others.sort_by_key(|part| rank(part));
+    let absent = match (found.is_none_noted(), absent.is_empty()) {
+        (true, _) => Some("all nine site findings absent".to_owned()),
+        (_, true) => None,
+        _ => Some(absent.join(", ")),
+    };
+    let present = (!present.is_empty()).then(|| present.join(", "));
+    present.into_iter().chain(others.into_iter().map(str::to_owned)).chain(absent).collect::<Vec<_>>().join("; ")
+}
+
 /// Returns the first digits of a picture's checksum, enough to identify it.
 pub(crate) fn cut_sum(sum: &str) -> &str {
     sum.get(..12).unwrap_or(sum)
@@ -164,19 +187,23 @@ fn covering(when: &str, covering: &DressingAndAnchor) -> Option<String> {
 
 /// Lists the findings of a site, with the absent ones at the end.
 fn site(site: &Site) -> Option<String> {
-    let (mut seen, mut not_there) = (Vec::new(), Vec::new());
+    let (present, absent) = findings(site);
+    let all = [present, absent].concat();
+    (!all.is_empty()).then(|| format!("site: {}", all.join(", ")))
+}
+
+/// Describes the findings of a site that are present, and those that are absent.
+fn findings(site: &Site) -> (Vec<String>, Vec<String>) {
+    let (mut present, mut absent) = (Vec::new(), Vec::new());
     for field in SiteField::ALL {
         let Some(finding) = site.finding(*field) else { continue };
         match (words::field(*field), words::finding(*field, finding).as_str()) {
-            (name, "none") => not_there.push(name),
-            (name, "yes") => seen.push(name.to_owned()),
-            (name, value) => seen.push(format!("{name} {value}")),
+            (name, "none") => absent.push(format!("no {name}")),
+            (name, "yes") => present.push(name.to_owned()),
+            (name, value) => present.push(format!("{name} {value}")),
         }
     }
-    if !not_there.is_empty() {
-        seen.extend(not_there.iter().map(|name| format!("no {name}")));
-    }
-    (!seen.is_empty()).then(|| format!("site: {}", seen.join(", ")))
+    (present, absent)
 }
 
 /// Replaces the hyphens of a key by spaces.

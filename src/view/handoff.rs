@@ -103,8 +103,7 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
         body.corrected.len(),
         number(body.rose.len(), if body.not_known.is_empty() { "new signal" } else { "known new signal" }),
     );
-    let not_known = (!body.not_known.is_empty())
-        .then(|| format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));
+    let not_known = (!body.not_known.is_empty()).then(|| words::not_all_known(&body.not_known));
     let is_complete = report.unusable.is_empty() && body.not_known.is_empty() && body.signals_not_known.is_empty();
     let census = census(&body.census, is_complete);
     [format!("Handoff from {} to {}", at(&body.since), at(&report.as_of)), census, written]

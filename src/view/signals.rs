@@ -38,7 +38,7 @@ pub(crate) fn signals(report: &Report<SignalsReport>, calendar: &Calendar, look:
         lines.push(format!("{at_least}{}.", counts.join(", ")));
     }
     if !body.not_known.is_empty() {
-        lines.push(format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));
+        lines.push(words::not_all_known(&body.not_known));
     }
     lines.extend(not_known_words(&body.signals_not_known));
     if !off_words.is_empty() {
@@ -78,8 +78,7 @@ fn waiting(report: &Report<SignalsReport>, waiting: Waiting, clock: ReaderClock,
         body.signals.len()
     );
     out.push_str(&hanging(look, &heading, "  "));
-    let not_known = (!body.not_known.is_empty())
-        .then(|| format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));
+    let not_known = (!body.not_known.is_empty()).then(|| words::not_all_known(&body.not_known));
     let off = off_words(&body.off);
     for line in not_known.into_iter().chain(not_known_words(&body.signals_not_known)).chain(off) {
         out.push_str(&hanging(look, &line, "  "));

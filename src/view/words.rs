@@ -196,6 +196,11 @@ pub(crate) fn field(field: SiteField) -> &'static str {
     }
 }
 
+/// Says that signals of these patients may be open that are not shown, since a file of theirs or the policy cannot be read.
+pub(crate) fn not_all_known(patients: &[String]) -> String {
+    format!("Not all signals are known for {}: run `exitsite check`", patients.join(", "))
+}
+
 /// Formats a finding of a field, with its unit: "12 mm", "101.1 °F (38.4 °C)", "along the tunnel", "pus".
 pub(crate) fn finding(field: SiteField, finding: Finding) -> String {
     match (field, finding) {

@@ -4,9 +4,9 @@ use super::{Wish, fixed};
 use crate::command::correction::OpenCorrection;
 use crate::command::question::{Choice, Enter, Leave, Questions, numbered, pick, stopped};
 use crate::command::terminal::Terminal;
-use crate::entry::{Draft, Key, Stamp, plain};
+use crate::entry::{Draft, Key, Stamp, in_words, plain};
 use crate::problem::Failure;
-use crate::record::{Shape, Value};
+use crate::record::Shape;
 use crate::text::visible;
 use crate::view::words::question::correction;
 
@@ -72,8 +72,9 @@ impl Amending<'_> {
             keys.iter().filter(|(key, ..)| is_shown(key)).filter_map(|(key, ..)| self.key(key).ok()).collect();
         for (n, key) in shown.iter().enumerate() {
             let wished = wishes.iter().find(|(wished, _)| *wished == key.name);
-            let is = wished.map(|(_, value)| format!(", now {}", in_words(value.as_ref()))).unwrap_or_default();
-            let was = in_words(standing.values.get(&key.name));
+            let is =
+                wished.map(|(_, value)| format!(", now {}", in_words(&key.name, value.as_ref()))).unwrap_or_default();
+            let was = in_words(&key.name, standing.values.get(&key.name));
             self.questions.say(&format!("{}  {}: {was}{is}", n + 1, visible(&key.short())));
         }
         let enter = if wishes.is_empty() { Enter::Asks } else { Enter::Leaves("no more") };
@@ -99,7 +100,7 @@ impl Amending<'_> {
             Shape::Flag => Choice::words(&["yes", "no"]),
             _ => Vec::new(),
         };
-        let question = correction::NEW_VALUE.with(&[&visible(&key.short()), &in_words(was)]);
+        let question = correction::NEW_VALUE.with(&[&visible(&key.short()), &in_words(&key.name, was)]);
         let question = if choices.is_empty() { question } else { numbered(question, &choices) };
         let read = |typed: &str| {
             let value = match typed {
@@ -126,8 +127,4 @@ impl Amending<'_> {
         let amended = self.correction.standing.amended(wishes, &stamp);
         amended.and_then(|corrected| self.correction.verdict(&corrected)).err()
     }
-}
-
-fn in_words(value: Option<&Value>) -> String {
-    value.map_or("not given".to_owned(), |value| visible(&plain(value)))
 }

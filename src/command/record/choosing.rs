@@ -3,6 +3,7 @@
 use super::asking::{Asking, curriculum};
 use super::clinician::{reserved, staff};
 use crate::check::may_determine;
+use crate::command::call::{household, outcomes};
 use crate::command::question::Choice;
 use crate::entry::Draft;
 use crate::event::{Kind, Subject};
@@ -20,10 +21,12 @@ impl Asking<'_> {
             "by" if reserved(draft.kind).is_some() => self.clinicians(),
             "by" if draft.kind == Kind::Contact => self.callers(),
             "by" => self.people(true),
+            // In the order of a round, so that a number means the same in both.
             "with" => {
                 let other = Choice::of("other", "another person");
-                self.people(false).into_iter().chain(self.clinicians()).chain([other]).collect()
+                household(self.book).into_iter().chain([other]).chain(self.clinicians()).collect()
             }
+            "outcome" => Choice::words(&outcomes()),
             "item" => {
                 let items = self.book.program.policy.as_ref().and_then(|policy| policy.supplies.as_ref());
                 items.iter().flat_map(|items| items.iter()).map(|item| Choice::of(&item.item, "")).collect()

@@ -297,18 +297,21 @@ pub(super) fn steps(kind: Kind) -> Vec<InterviewStep> {
 }
 
 /// Handles a No: back to the questions, on as `on` says (`None`), or leave without writing, which is typed in full.
+/// Without questions to go back to there are no numbers, since 1 means to go back.
 pub(super) fn left(questions: &Questions, talk: &Talk, on: &str) -> Result<Option<Last>, Leave> {
-    let question = if talk.is_asked { record::NOT_SAVED } else { record::NOT_SAVED_BY_FLAGS }.with(&[on]);
-    let question = question.numbered(if talk.is_asked { 2 } else { 1 });
-    let shown = crate::view::entry::question(&question.text, questions.look);
+    let question = if talk.is_asked { record::NOT_SAVED } else { record::NOT_SAVED_BY_FLAGS };
+    let explanation = if talk.is_asked { question.with(&[on]).numbered(2).explained() } else { question.explained() };
+    let shown = crate::view::entry::question(&question.with(&[on]).text, questions.look);
+    let is_on = |typed: &str| typed == on || on.split(' ').next() == Some(typed);
     loop {
-        let answer = questions.terminal.ask_explained(&shown, &question.explained());
+        let answer = questions.terminal.ask_explained(&shown, &explanation);
         match answer.map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
-            Some("2" | "save" | "save anyway" | "write" | "write it" | "answer it again") => return Ok(None),
+            Some("2") if talk.is_asked => return Ok(None),
+            Some(typed) if is_on(typed) => return Ok(None),
             Some("discard") | None => return Ok(Some(Last::Nothing)),
-            Some(_) if talk.is_asked => questions.say("Type 1, 2, or discard in full."),
-            Some(_) => questions.say("Type 2, or discard in full."),
+            Some(_) if talk.is_asked => questions.say(&format!("Type 1 to go back, 2 to {on}, or discard in full.")),
+            Some(_) => questions.say(&format!("Type {on}, or discard in full.")),
         }
     }
 }

@@ -54,7 +54,7 @@ impl Entering<'_> {
                 Some("" | "n" | "no") if talk.is_asked => {
                     return Ok(left(questions, talk, "write it")?.unwrap_or(Last::Write));
                 }
-                Some("" | "n" | "no") | None => return Ok(Last::Nothing),
+                Some("" | "n" | "no" | consent::DISCARD) | None => return Ok(Last::Nothing),
                 Some("<") if talk.is_asked => return Err(Leave::Back),
                 Some("m" | "more") if talk.has_more() => return Ok(Last::More),
                 Some(_) => questions.say(consent::Y_OR_N),

@@ -33,7 +33,8 @@ impl Walk<'_> {
             };
             let correction = OpenCorrection { context: &context, book, target, standing };
             let back = "It stays on file but no longer counts.\n".to_owned();
-            let said = CorrectionParts { anew: None, done: "Voided", last: LastQuestion::Void, back };
+            let said =
+                CorrectionParts { anew: None, doubts: Vec::new(), done: "Voided", last: LastQuestion::Void, back };
             let outcome = correction.settle(&corrected, Writing::default(), &said)?;
             if !outcome.has_written {
                 let left = files[..=place].to_vec();

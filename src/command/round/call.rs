@@ -1,6 +1,7 @@
 //! The questions about a call: person reached, outcome, deadline, open signals discussed, note.
 
 use super::Walk;
+use crate::command::call::{household, outcomes};
 use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave};
 use crate::command::record::{notes_temperature, subject};
@@ -104,7 +105,7 @@ impl Walk<'_> {
             1 if call.is_clinician => self.ask_clinician(call, book)?,
             2 if preset.is_none() && call.outcome != Some(Ended::NoAnswer) => {
                 call.escalated_to = None;
-                let words: Vec<&str> = Ended::WORDS.iter().copied().filter(|word| *word != "no-answer").collect();
+                let words: Vec<&str> = outcomes().into_iter().filter(|word| *word != Ended::NoAnswer.word()).collect();
                 let choices: Vec<Choice> = Choice::words(&words)
                     .into_iter()
                     .map(|choice| Choice { about: explained(&choice.key).to_owned(), ..choice })
@@ -147,8 +148,8 @@ impl Walk<'_> {
     /// Asks who was reached, without a default. `nobody` is not a choice if the outcome implies that someone was.
     fn ask_reached(&self, call: &mut Call, book: &Book, is_answered: bool) -> Result<(), Leave> {
         let mut choices = household(book);
-        choices.push(Choice::of("clinician", ""));
         choices.push(Choice::of("other", "another person"));
+        choices.push(Choice::of("clinician", ""));
         if !is_answered {
             choices.push(Choice::of("nobody", "no answer"));
         }
@@ -213,13 +214,6 @@ impl Walk<'_> {
             }
         }
     }
-}
-
-/// The patient and the caregivers as choices.
-pub(super) fn household(book: &Book) -> Vec<Choice> {
-    let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
-    let caregivers = caregivers.map(|one| Choice::of(one.code.clone(), one.relation.clone().unwrap_or_default()));
-    [Choice::of("patient", "")].into_iter().chain(caregivers).collect()
 }
 
 /// The open signals of a patient's rows, in the order shown above the question, without duplicates.

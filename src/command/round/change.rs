@@ -4,7 +4,7 @@
 use chrono::{NaiveDate, Timelike};
 
 use super::Walk;
-use super::call::household;
+use crate::command::call::household;
 use crate::command::consent;
 use crate::command::question::{Choice, Enter, Kept, Leave, Questions, pick};
 use crate::command::record::{ReportedChange, Talk, change_told_in};

@@ -56,6 +56,7 @@ impl Walk<'_> {
         // The change is asked about after the person who reported it.
         let ask = |at: usize, answers: &mut RoundAnswers| {
             self.terminal.instead(self.commands(answers, book, rows, is_changed));
+            self.stops_in_call(&answers.call, book.owner.code());
             match at {
                 // The note of a change is asked for after the first `Write it?`, and then it is asked again.
                 at if at == last + 1 && answers.is_noted => self.ask_note(&mut answers.call).map(|()| true),
@@ -138,6 +139,7 @@ impl Walk<'_> {
             self.terminal.say(&view::entry::rows(&self.rows(book.owner.code()), self.context.look));
         }
         loop {
+            self.stops_in_call(&answers.call, book.owner.code());
             let book = self.reopened(book).map_err(Leave::Fails)?;
             let trials = self.drafts(answers, &book, rows, is_changed).map_err(Failure::new);
             let trials = match trials.and_then(|drafts| self.trials(&book, &drafts)) {
@@ -160,6 +162,7 @@ impl Walk<'_> {
                 let drafts = self
                     .drafts(answers, &book, rows, is_changed)
                     .map_err(|reason| Leave::Fails(Failure::new(reason)))?;
+                self.stops_between_calls();
                 match self.write(&book, &drafts, &trials) {
                     Ok(Some(files)) => {
                         self.void(&replaced, &files);

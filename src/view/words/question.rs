@@ -37,7 +37,7 @@ impl Question {
     }
 
     /// The explanation, without the keys.
-    fn explained(self) -> String {
+    pub(crate) fn explained(self) -> String {
         let example = if self.example.is_empty() { String::new() } else { format!(" Example: {}.", self.example) };
         format!("{}{example}", self.about)
     }

@@ -17,7 +17,11 @@ const SIGNS: &str =
     "Four signs at once: name those present; the others are recorded as absent. Type none if none is present.";
 
 /// The explanation of an unfinished record.
-const NOT_SAVED_YET: &str = "1 goes back with your answers, 2 goes on, and only the word discard throws them away.";
+const NOT_SAVED_YET: &str =
+    "1 goes back with your answers, 2 does what the question says, and only the word discard throws them away.";
+
+/// The explanation of an unfinished record that flags filled in, so that no question is left to go back to.
+const NOT_SAVED_YET_BY_FLAGS: &str = "Type the words of the question. Only the word discard throws the record away.";
 
 pub(crate) const WHEN: Question = Question::new(
     "When was it{}? 18:40, \"yesterday 18:40\", 11/23 18:40, or a date alone if the time is unknown",
@@ -63,7 +67,7 @@ pub(crate) const PICTURE_FILE: Question = Question::new(
 pub(crate) const NOT_SAVED: Question =
     Question::new("Not saved yet: 1 go back and correct, 2 {}, or type discard to throw it away", NOT_SAVED_YET, "");
 pub(crate) const NOT_SAVED_BY_FLAGS: Question =
-    Question::new("Not saved yet: 2 {}, or type discard to throw it away", NOT_SAVED_YET, "");
+    Question::new("Not saved yet: type {}, or type discard to throw it away", NOT_SAVED_YET_BY_FLAGS, "");
 pub(crate) const NOT_WRITTEN: Question = Question::new(
     "Not written yet; your answers are kept. Type discard to drop them",
     "Your answers are kept. Enter goes back to the questions, and only the word discard drops them.",
