@@ -31,7 +31,7 @@ pub(crate) const HOURS_AHEAD: i64 = 12;
 pub struct HandoffReport {
     /// The start of the time covered.
     pub since: At,
-    /// The hours after `as_of` within which changes and promises are listed.
+    /// The hours after `as_of` within which changes are listed.
     pub hours_ahead: i64,
     /// The census: each patient on file counted once.
     pub census: Census,
@@ -53,7 +53,7 @@ pub struct HandoffReport {
     pub withdrawn: Vec<Episode>,
     /// Contacts recorded, in order.
     pub contacts: Vec<ContactMade>,
-    /// Unkept promises that are broken or fall due in the next hours.
+    /// Unkept promises: those that are broken, and those that still hold, by their time.
     pub promises: Vec<Promised>,
     /// Overdue exit sites as on the due list, in its order.
     pub overdue: Vec<Row>,
@@ -360,7 +360,7 @@ pub fn report(due: DueReport, parts: Vec<Part>, shift: Shift, calendar: &Calenda
         ended,
         withdrawn,
         contacts: parts.iter().flat_map(|part| part.contacts.clone()).collect(),
-        promises: promises(&due.rows, ahead),
+        promises: promises(&due.rows),
         overdue: sites(&|row| row.state() == State::Overdue),
         becomes_due: by_deadline(sites(&becomes_due)),
         entered_late: recorded.clone().filter(|(_, is_late)| *is_late).map(|(one, _)| one.clone()).collect(),
@@ -372,8 +372,8 @@ pub fn report(due: DueReport, parts: Vec<Part>, shift: Shift, calendar: &Calenda
     }
 }
 
-/// Returns the unkept promises of the rows that fall due by a moment, each once.
-fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
+/// Returns the unkept promises of the rows, each once.
+fn promises(rows: &[Row]) -> Vec<Promised> {
     let mut found: Vec<Promised> = Vec::new();
     for site in rows.iter().filter_map(Row::site) {
         let Some(promise) = &site.due.promise else { continue };
@@ -381,8 +381,6 @@ fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
             (Some(At::Time(changed)), At::Time(promised)) => changed >= promised,
             _ => false,
         };
-        let expect_by = promise.expect_by.instant();
-        let is_within = expect_by <= ahead;
         let one = Promised {
             patient: site.patient.clone(),
             expect_by: promise.expect_by,
@@ -390,7 +388,7 @@ fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
             agreed: promise.is_agreed,
             file: promise.file.clone(),
         };
-        if is_within && !is_kept && !found.contains(&one) {
+        if !is_kept && !found.contains(&one) {
             found.push(one);
         }
     }

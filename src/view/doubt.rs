@@ -19,6 +19,8 @@ pub(crate) enum Doubt<'a> {
     UnknownItem { item: &'a str, near: Option<&'a str> },
     /// An inspection without dressing and anchor.
     EmptyInspection,
+    /// A culture by a person who is not on the staff list.
+    CultureBy { by: &'a str },
     /// An onset after the determination.
     LateOnset(NaiveDate),
     /// A culture without growth, this long after it was taken; `None` if on the same day, its time unknown.
@@ -63,6 +65,10 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
         Doubt::UnknownItem { item, near } => {
             let near = near.map(|near| format!(" Did you mean {}?", visible(near))).unwrap_or_default();
             format!("The policy has no supply \"{}\".{near}", visible(item))
+        }
+        Doubt::CultureBy { by } => {
+            let by = visible(by);
+            format!("{by} is not on the staff list. Staff take a culture; who took it? Type that code with --by.")
         }
         Doubt::EmptyInspection => {
             "Neither dressing nor anchor is recorded. An inspection records at least one.".to_owned()

@@ -74,7 +74,7 @@ pub(crate) fn due(
             RowBlock::NoLog if !in_full => code::no_log(&body.rows, contacts, look),
             _ if rows.is_empty() => String::new(),
             RowBlock::DueToday if !in_full => {
-                code::due_today(&rows, &due_today(&rows, &body.rows), &body.rows, calendar, contacts, look)
+                code::due_today(&rows, &due_today(&rows, &body.rows), calendar, contacts, look)
             }
             RowBlock::Later if !in_full => code::later(&rows, contacts, look),
             RowBlock::Away | RowBlock::Ended if !in_full => code::none_due(block, &rows, contacts, look),

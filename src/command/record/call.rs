@@ -9,10 +9,15 @@ use crate::view::doubt::{Doubt, NotedFinding, doubt};
 const FAR_OFF_DAYS: i64 = 3;
 
 /// Words of a note that name a finding, with the record that holds it. Common practice, no source.
-const FINDINGS: [(&str, NotedFinding); 30] = [
+const FINDINGS: [(&str, NotedFinding); 46] = [
     ("fever", NotedFinding::Temperature),
     ("febrile", NotedFinding::Temperature),
     ("chills", NotedFinding::Temperature),
+    ("feverish", NotedFinding::Temperature),
+    ("shivering", NotedFinding::Temperature),
+    ("shivers", NotedFinding::Temperature),
+    ("calentura", NotedFinding::Temperature),
+    ("fiebre", NotedFinding::Temperature),
     ("pus", NotedFinding::Site),
     ("purulent", NotedFinding::Site),
     ("drainage", NotedFinding::Site),
@@ -33,11 +38,22 @@ const FINDINGS: [(&str, NotedFinding); 30] = [
     ("yellow", NotedFinding::Site),
     ("green", NotedFinding::Site),
     ("bled", NotedFinding::Site),
+    ("oozing", NotedFinding::Site),
+    ("oozes", NotedFinding::Site),
+    ("oozed", NotedFinding::Site),
+    ("hurts", NotedFinding::Site),
+    ("pain", NotedFinding::Site),
+    ("painful", NotedFinding::Site),
+    ("sore", NotedFinding::Site),
+    ("tender", NotedFinding::Site),
+    ("warm", NotedFinding::Site),
     ("wet", NotedFinding::Dressing),
     ("soiled", NotedFinding::Dressing),
     ("pulled", NotedFinding::Pull),
     ("yanked", NotedFinding::Pull),
     ("snagged", NotedFinding::Pull),
+    ("tugged", NotedFinding::Pull),
+    ("pulling", NotedFinding::Pull),
     ("fell", NotedFinding::Pull),
     ("dropped", NotedFinding::Pull),
 ];
@@ -45,8 +61,11 @@ const FINDINGS: [(&str, NotedFinding); 30] = [
 /// Words before a finding that deny it.
 const DENIALS: [&str; 6] = ["no", "not", "without", "denies", "denied", "never"];
 
-/// Words of a note before a number that is a temperature.
+/// Words of a note near a number that is a temperature.
 const TEMPERATURES: [&str; 4] = ["t", "temp", "tmax", "temperature"];
+
+/// The number of words between such a word and its number: `temp was up to 102`.
+const WORDS_BETWEEN: usize = 3;
 
 /// Returns true if a note mentions a temperature or a fever without denying it.
 pub(in crate::command) fn notes_temperature(note: &str) -> bool {
@@ -61,28 +80,42 @@ pub(in crate::command) fn of_call(event: &Event, date: NaiveDate) -> Vec<String>
     let far_off = far_off.map(|until| Doubt::FarOff { until: until.wall, days: FAR_OFF_DAYS });
     let has_temperature = contact.temperature_c.is_some();
     let noted = event.note.as_deref().map(all_noted).unwrap_or_default().into_iter();
-    let noted = noted.filter(|(_, finding)| !(has_temperature && *finding == NotedFinding::Temperature)).take(1);
+    let noted = noted.filter(|(_, finding)| !(has_temperature && *finding == NotedFinding::Temperature));
     let noted = noted.map(|(word, finding)| Doubt::FindingInNote { word, finding });
     far_off.into_iter().chain(noted).map(|one| doubt(&one, date)).collect()
 }
 
-/// The findings that a note mentions without denying them, in its order.
+/// The findings that a note mentions without denying them, in its order; of each record that holds them, the first.
 fn all_noted(note: &str) -> Vec<(&'static str, NotedFinding)> {
-    let words: Vec<String> = note.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
+    let is_between = |c: char| !(c.is_alphanumeric() || c == '.');
+    let words: Vec<String> = note.split(is_between).map(|word| word.trim_matches('.').to_lowercase()).collect();
     let words: Vec<&String> = words.iter().filter(|word| !word.is_empty()).collect();
     let is_denied = |at: usize| words[at.saturating_sub(2)..at].iter().any(|word| DENIALS.contains(&word.as_str()));
-    let is_degrees =
-        |word: &&String| word.parse().is_ok_and(|n: u32| (99..=106).contains(&n) || (38..=41).contains(&n));
+    let is_degrees = |word: &&&String| {
+        let number = word.trim_end_matches(['f', 'c']).parse::<f64>();
+        number.is_ok_and(|n| (99.0..107.0).contains(&n) || (38.0..42.0).contains(&n))
+    };
     let noted = words.iter().enumerate().filter_map(|(at, word)| {
         let known = FINDINGS.iter().find(|(known, _)| known == word).copied();
         let degrees = || {
-            let before = TEMPERATURES.iter().find(|known| *known == word)?;
-            words.get(at + 1).filter(|next| is_degrees(next)).map(|_| (*before, NotedFinding::Temperature))
+            let near = &words[at..words.len().min(at + 2 + WORDS_BETWEEN)];
+            let number = near.iter().find(is_degrees)?;
+            let named = TEMPERATURES.iter().find(|known| *known == word);
+            // A number with a decimal or a unit is a temperature without such a word.
+            let is_measured = word.ends_with(['f', 'c']) || word.contains('.');
+            let alone = (number.as_str() == word.as_str() && is_measured).then_some(&"a temperature");
+            named.or(alone).map(|word| (*word, NotedFinding::Temperature))
         };
         let is_asleep = *word == "fell" && words.get(at + 1).is_some_and(|next| *next == "asleep");
         known.or_else(degrees).filter(|_| !is_denied(at) && !is_asleep)
     });
-    noted.collect()
+    let mut firsts: Vec<(&'static str, NotedFinding)> = Vec::new();
+    for (word, finding) in noted {
+        if firsts.iter().all(|(_, known)| *known != finding) {
+            firsts.push((word, finding));
+        }
+    }
+    firsts
 }
 
 #[cfg(test)]
@@ -101,6 +134,16 @@ mod tests {
             ("T 101.5 this morning", Some("t")),
             ("temp 101", Some("temp")),
             ("temp 98.6", None),
+            ("temp was 38.6", Some("temp")),
+            ("temp is up to 102", Some("temp")),
+            ("101.5 last night", Some("a temperature")),
+            ("102F at noon", Some("a temperature")),
+            ("room 101, call at 10.30", None),
+            ("feels feverish", Some("feverish")),
+            ("oozing", Some("oozing")),
+            ("hurts to touch", Some("hurts")),
+            ("line was tugged hard", Some("tugged")),
+            ("calentura 39", Some("calentura")),
             ("yellow discharge", Some("yellow")),
             ("green drng", Some("green")),
             ("smells bad", Some("smells")),
@@ -114,5 +157,8 @@ mod tests {
         ] {
             assert_eq!(all_noted(note).first().map(|(word, _)| *word), word, "{note}");
         }
+        let kinds: Vec<&str> =
+            all_noted("no chills, but pus now, temp 39, red").iter().map(|(word, _)| *word).collect();
+        assert_eq!(kinds, ["pus", "temp"]);
     }
 }

@@ -42,6 +42,11 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
     {
         doubts.push(Doubt::LateOnset(*onset));
     }
+    if let Some(event) = trial.event.as_ref().filter(|event| event.name.kind == Kind::Culture)
+        && book.program.people.as_ref().is_some_and(|people| !people.is_staff(&event.by, event.when.care_day))
+    {
+        doubts.push(Doubt::CultureBy { by: &event.by });
+    }
     let of_call = trial.event.iter().flat_map(|event| call::of_call(event, today));
     Ok(doubts.iter().map(|one| doubt(one, today)).chain(of_call).collect())
 }

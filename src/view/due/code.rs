@@ -13,7 +13,7 @@ use crate::day::{Calendar, WallTime};
 use crate::entry::Contacts;
 use crate::policy::CarePlace;
 use crate::report::due::{Row, SiteRow};
-use crate::schedule::{Because, State};
+use crate::schedule::Because;
 use crate::text::visible;
 use crate::view::day::{clock, short, short_day};
 use crate::view::teaching::signed_off;
@@ -23,7 +23,6 @@ use crate::view::{TextStyle, bold, contact, hanging};
 pub(super) fn due_today(
     rows: &[&Row],
     title: &str,
-    all: &[Row],
     calendar: &Calendar,
     contacts: &Contacts,
     look: TextStyle,
@@ -35,7 +34,7 @@ pub(super) fn due_today(
     let mut out = format!("\n{}{by}\n", bold(title, look));
     for (place, word) in [(CarePlace::Home, "home"), (CarePlace::Inpatient, "ward"), (CarePlace::Elsewhere, "away")] {
         let here = plain.iter().filter(|row| row.site().is_some_and(|site| site.place == place));
-        let codes: Vec<String> = here.map(|row| due_code(row, all, usual, contacts)).collect();
+        let codes: Vec<String> = here.map(|row| due_code(row, usual, contacts)).collect();
         if !codes.is_empty() {
             out.push_str(&hanging(look, &format!("  {word}  {}", codes.join(", ")), "        "));
         }
@@ -57,8 +56,7 @@ fn is_on_clock(deadline: &WallTime, calendar: &Calendar) -> bool {
 }
 
 /// Formats a code, with its deadline if it differs from the usual one, and its reason if it is not the interval.
-/// A patient who is overdue at another exit site is counted there: `P-029 b (overdue at exit a)`.
-fn due_code(row: &Row, all: &[Row], usual: Option<WallTime>, contacts: &Contacts) -> String {
+fn due_code(row: &Row, usual: Option<WallTime>, contacts: &Contacts) -> String {
     let Some(site) = row.site() else { return code(row) };
     let clock = site
         .due
@@ -72,9 +70,7 @@ fn due_code(row: &Row, all: &[Row], usual: Option<WallTime>, contacts: &Contacts
         _ => Some(of_change(site)),
     });
     let home = site.move_home.as_ref().map(|home| format!("{}, {}", home.on.format("home %b %-d"), signed_off(home)));
-    let is_other = |other: &&Row| other.patient() == row.patient() && other.state() == State::Overdue;
-    let other = all.iter().find(is_other).and_then(Row::exit).map(|exit| format!("overdue at exit {}", visible(exit)));
-    named(row, contacts, other.into_iter().chain(clock).chain(reason).chain(home))
+    named(row, contacts, clock.into_iter().chain(reason).chain(home))
 }
 
 /// Formats an overdue row for a handoff: `P-022  dressing wet since Mon 21:30, no change reported; overdue 7 h`.
