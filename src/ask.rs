@@ -8,6 +8,7 @@ mod policy;
 mod teaching;
 
 pub use policy::policy;
+pub(crate) use teaching::discharge;
 pub use teaching::teaching;
 
 use rayon::prelude::*;

@@ -47,9 +47,15 @@ fn a_planned_move_gets_an_earlier_day_with_a_reason() {
     let outcome =
         desk.run_as(Some("co-1"), &["patient", "move", "P-001", "--place", "home", "--from", "today"], Some(&person));
     let saw = person.saw();
-    assert!(saw.contains("Why is the planned day changed?") && saw.contains("Required."), "{saw}");
+    assert!(
+        saw.contains("A move to this place is planned. Why is its day changed?") && saw.contains("Required."),
+        "{saw}"
+    );
     assert!(saw.contains("Its row gets the new day"), "{saw}");
-    assert!(saw.to_lowercase().contains("discharge"), "{saw}");
+    // The checklist is that of the new day.
+    let checklist = saw.split("Discharge of").nth(1).unwrap_or_default();
+    let before_questions = checklist.split("was planned for").next().unwrap_or_default();
+    assert!(before_questions.contains("2026-11-24") && !before_questions.contains("2026-11-30"), "{saw}");
     assert!(outcome.status == 0 && desk.get(FILE).contains("why = \"bed needed\""), "{outcome:?}\n{saw}");
 }
 

@@ -7,12 +7,16 @@ use rayon::prelude::*;
 use super::{Answer, files, one, unusable_of, unusable_of_patient};
 use crate::chart::Window;
 use crate::day::AsOf;
+use crate::patient::Patient;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::Unusable;
 use crate::report::supplies;
-use crate::report::teaching::{self, Household, Learner, NotListed, TeachingReport, Unlisted};
+use crate::report::teaching::{self, Discharge, Household, Learner, NotListed, TeachingReport, Unlisted};
 use crate::text;
+
+/// The windows of a household with its discharge checklist; without it, the first.
+const WITH_DISCHARGE: [Window; 4] = [Window::Checkoffs, Window::Signals, supplies::WINDOWS[0], supplies::WINDOWS[1]];
 
 /// Returns the teaching of the persons with these codes, or of everyone if there are none.
 ///
@@ -51,11 +55,18 @@ pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answ
     Ok((TeachingReport { people, may_sign, discharge, moving_home, not_listed }, unusable))
 }
 
+/// Returns the discharge checklist of a patient with another course than the one on file, such as one without a planned
+/// move; `None` without a policy.
+pub(crate) fn discharge(program: &Program, patient: &Patient, as_of: AsOf) -> Option<Discharge> {
+    let mut chart = program.chart(&patient.code, &WITH_DISCHARGE, as_of).ok()?;
+    chart.patient = patient.clone();
+    program.policy.as_ref()?;
+    teaching::household_with_discharge(&chart).discharge
+}
+
 fn household(program: &Program, code: &str, persons: &Persons, as_of: AsOf) -> Answer<Household> {
     let with_discharge = *persons == Persons::WithDischarge && program.policy.is_some();
-    let [stock, state] = supplies::WINDOWS;
-    let all = [Window::Checkoffs, Window::Signals, stock, state];
-    let windows = if with_discharge { all.as_slice() } else { &all[..1] };
+    let windows = if with_discharge { WITH_DISCHARGE.as_slice() } else { &WITH_DISCHARGE[..1] };
     let question = if with_discharge { teaching::household_with_discharge } else { teaching::household };
     let unjudged = |code: &str, _: &_| teaching::unjudged(code, *persons == Persons::WithDischarge);
     let (household, mut unusable) = one(program, code, windows, as_of, question, unjudged);

@@ -7,7 +7,7 @@ use crate::ask;
 use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::gap::{self, FlagGaps};
 use crate::command::{Context, Outcome};
-use crate::day::AsOf;
+use crate::day::{AsOf, Instant};
 use crate::entry::Course;
 use crate::patient::{CareRow, Patient};
 use crate::policy::CarePlace;
@@ -62,9 +62,13 @@ fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
         false => format!("The move planned for {day} ({planned}) stays planned."),
     }));
     course.moved(from, &row, chart.today())?;
-    let back = format!("If it is wrong: remove that row of [[care]] from {}.", chart.patient.file());
+    let file = chart.patient.file();
+    let back = match plan.filter(|_| is_new_day) {
+        Some((day, _)) => format!("If it is wrong: set the day of that row of [[care]] back to {day} in {file}."),
+        None => format!("If it is wrong: remove that row of [[care]] from {file}."),
+    };
     let shown = match is_discharge(&chart, place, from) {
-        true => checklist(&chart, from, &mut doubts)?,
+        true => checklist(&chart, from, &mut doubts),
         false => String::new(),
     };
     let words = format!("{place} from {from}");
@@ -101,21 +105,19 @@ fn why_another_day(context: &Context, typed: &TypedForm) -> Result<String, Failu
 }
 
 /// The discharge checklist as of the day of the move; each unmet line is a doubt.
-fn checklist(chart: &PatientFile, from: NaiveDate, doubts: &mut Vec<String>) -> Result<String, Failure> {
-    let at = chart.context.surroundings.now.max(chart.patient.calendar.start(from));
-    let as_of = AsOf { instant: at, is_given: true };
-    let (report, _) = ask::teaching(chart.program, std::slice::from_ref(&chart.patient.code), as_of)?;
-    let mut shown = String::new();
+fn checklist(chart: &PatientFile, from: NaiveDate, doubts: &mut Vec<String>) -> String {
+    let now = chart.context.surroundings.now;
+    let at = now.max(chart.patient.calendar.start(from));
+    // A move that was planned for later is the one that is written now.
+    let mut patient = chart.patient.clone();
+    patient.care.retain(|row| row.from <= from);
+    let of = |instant: Instant, is_given| ask::discharge(chart.program, &patient, AsOf { instant, is_given });
+    let (Some(mut discharge), Some(today)) = (of(at, true), of(now, false)) else { return String::new() };
+    discharge.planned_on = Some(from);
     // A change is current or overdue today, not on the day of a planned move: until then there are no records.
-    let as_of_now = AsOf { instant: chart.context.surroundings.now, is_given: false };
-    let (today, _) = ask::teaching(chart.program, std::slice::from_ref(&chart.patient.code), as_of_now)?;
-    for (mut discharge, today) in report.discharge.into_iter().zip(today.discharge) {
-        discharge.planned_on = Some(from);
-        discharge.lines.retain(|line| line.needs != DischargeRequirement::DressingCurrent);
-        let is_of_dressing = |line: &Line| line.needs == DischargeRequirement::DressingCurrent;
-        discharge.lines.extend(today.lines.into_iter().filter(is_of_dressing));
-        doubts.extend(discharge.lines.iter().filter_map(view::unmet));
-        shown.push_str(&view::checklist(&discharge, chart.context.look));
-    }
-    Ok(shown)
+    let is_of_dressing = |line: &Line| line.needs == DischargeRequirement::DressingCurrent;
+    discharge.lines.retain(|line| !is_of_dressing(line));
+    discharge.lines.extend(today.lines.into_iter().filter(is_of_dressing));
+    doubts.extend(discharge.lines.iter().filter_map(view::unmet));
+    view::checklist(&discharge, chart.context.look)
 }

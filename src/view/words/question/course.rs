@@ -89,8 +89,11 @@ pub(crate) const MOVED_ON: Question = Question::new(
 );
 pub(crate) const MOVED_BECAUSE: Question =
     Question::new("Why does the patient move?", "The reason, in a few words. Never use a name.", "discharged");
-pub(crate) const MOVED_EARLIER_BECAUSE: Question =
-    Question::new("Why is the planned day changed?", "The reason, in a few words. Never use a name.", "bed needed");
+pub(crate) const MOVED_EARLIER_BECAUSE: Question = Question::new(
+    "A move to this place is planned. Why is its day changed?",
+    "The reason, in a few words. Never use a name.",
+    "bed needed",
+);
 pub(crate) const ENDED_ON: Question = Question::new(
     "On which day did support end?",
     "The day on which support ended: nothing is due from that day on.",
