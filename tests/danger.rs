@@ -378,12 +378,12 @@ fn a_write_calls_no_change_overdue_that_an_unreadable_record_may_have_met() {
     ];
     for command in commands {
         let said = desk.done(command);
-        holds(&said, &["unreadable, next change not known"]);
+        holds(&said, &["cannot be read, next change not known"]);
         assert!(!said.contains("OVERDUE") && !said.contains("due by"), "{said}");
     }
     let person = Person::typing(&["c", "2", "other", "", "", "y", "y", "u", "y", "q"]);
     desk.run_as(Some("rn-07"), &["round", "--again"], Some(&person));
-    holds(&person.saw(), &["Recorded", "Voided", "unreadable, next change not known"]);
+    holds(&person.saw(), &["Recorded", "Voided", "cannot be read, next change not known"]);
     assert!(!person.saw().contains("OVERDUE"), "{}", person.saw());
     // What was reported before it may have been met.
     record(&desk, "2026-11-22T0900", "shower", "dressing_before = 'intact'\n");

@@ -900,7 +900,7 @@ fn what_does_not_fit_is_said_in_lines_that_break_no_word() {
     let shown = text(&session.exp_string("When was it").unwrap());
     assert!(
         shown.contains(
-            "is not a time. Write 18:40, 9pm,\r\n    \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone"
+            "is not a time. Write 18:40, 9pm,\r\n    \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23\r\n    alone"
         ),
         "{shown}"
     );

@@ -34,7 +34,7 @@ fn unreadable(row: &UnusableRow) -> String {
     let today = row.date.unwrap_or(record.date);
     let time = record.time.map(|time| time.format(" %H:%M").to_string()).unwrap_or_default();
     let day = short_day(record.date, today);
-    format!("{} of {day}{time} unreadable, next change not known: run `exitsite check`", record.kind)
+    format!("{} of {day}{time} cannot be read, next change not known: run `exitsite check`", record.kind)
 }
 
 /// Returns the reason why a change is due, or why none is.
