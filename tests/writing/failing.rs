@@ -10,7 +10,7 @@ const AT: &str = "2025-11-20T10:00";
 fn with_failing(call: &str, error: &str, n: usize, root: &Path) -> (Option<i32>, String, String) {
     let (trace, inject) = (format!("trace={call}"), format!("inject={call}:error={error}:when={n}"));
     let before = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", &trace, "-e", &inject];
-    said(&behind(&before, root, &shower(AT, "n")).output().unwrap())
+    said(&behind(&before, root, &shower(AT, "noted")).output().unwrap())
 }
 
 #[test]
@@ -37,7 +37,7 @@ fn a_full_disk_leaves_the_records_as_they_were_whichever_step_meets_it() {
         assert!(error.contains("Cannot write") && error.contains(YEAR), "{step}");
         assert!(error.contains("free up disk space, then run the command again. Nothing was written."), "{step}");
         assert_eq!(tree(kept.path()), before, "{step}");
-        let (status, ..) = said(&exitsite(kept.path(), &shower(AT, "n")).output().unwrap());
+        let (status, ..) = said(&exitsite(kept.path(), &shower(AT, "noted")).output().unwrap());
         assert_eq!(status, Some(0), "{step}");
     }
 }
@@ -61,7 +61,7 @@ fn a_file_that_may_not_grow_is_not_left_half_written() {
     let kept = records(true);
     let before = tree(kept.path());
     let limit = ["sh", "-c", "trap '' XFSZ; ulimit -f 0; exec \"$0\" \"$@\""];
-    let (status, report, error) = said(&behind(&limit, kept.path(), &shower(AT, "n")).output().unwrap());
+    let (status, report, error) = said(&behind(&limit, kept.path(), &shower(AT, "noted")).output().unwrap());
     assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
     assert!(error.contains("Cannot write") && error.contains(YEAR) && error.contains("Nothing was written"), "{error}");
     assert_eq!(tree(kept.path()), before);
@@ -85,7 +85,7 @@ fn without_permission_to_write_nothing_changes_and_everything_can_be_read() {
         let folder = kept.path().join(folder);
         set_mode(&folder, 0o555);
         let before = tree(kept.path());
-        let (status, report, error) = said(&behind(&user, kept.path(), &shower(AT, "n")).output().unwrap());
+        let (status, report, error) = said(&behind(&user, kept.path(), &shower(AT, "noted")).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
         assert!(error.contains(&format!("Cannot write {}", kept.path().join(YEAR).display())), "{error}");
         assert!(error.contains("Permission denied") && error.contains("ask for permission to write there"), "{error}");
@@ -131,7 +131,7 @@ fn a_network_folder_that_cannot_rename_without_replacing_overwrites_nothing() {
         fs::write(kept.path().join(&file), "somebody else's").unwrap();
         let (trace, inject) = ("trace=renameat2", format!("inject=renameat2:error={error}"));
         let before = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", trace, "-e", &inject];
-        let (status, report, said) = said(&behind(&before, kept.path(), &shower(AT, "n")).output().unwrap());
+        let (status, report, said) = said(&behind(&before, kept.path(), &shower(AT, "noted")).output().unwrap());
         assert_eq!(status, Some(0), "{said}");
         assert!(report.contains("-shower-2.toml"), "{report}");
         assert_eq!(fs::read_to_string(kept.path().join(&file)).unwrap(), "somebody else's");
@@ -174,7 +174,7 @@ fn a_network_folder_that_can_neither_rename_so_nor_link_is_not_written_into() {
             "-e",
             &second,
         ];
-        let (status, report, error) = said(&behind(&strace, kept.path(), &shower(AT, "n")).output().unwrap());
+        let (status, report, error) = said(&behind(&strace, kept.path(), &shower(AT, "noted")).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
         assert!(error.contains(YEAR) && error.contains("Nothing was written"), "{error}");
         assert_eq!(tree(kept.path()), before);
@@ -266,7 +266,7 @@ fn a_failure_to_print_is_distinguished_from_a_failure_to_record() {
         let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
         said(&exitsite(kept.path(), arguments).stdout(full).output().unwrap())
     };
-    let (status, _, error) = answered_nowhere(&shower(AT, "n"));
+    let (status, _, error) = answered_nowhere(&shower(AT, "noted"));
     assert_eq!(status, Some(1), "{error}");
     assert!(error.contains("the record is on file, but the output could not be written: "), "{error}");
     let file = format!("{YEAR}/2025-11-20T1000-shower.toml");
@@ -275,7 +275,7 @@ fn a_failure_to_print_is_distinguished_from_a_failure_to_record() {
     let (status, _, error) = answered_nowhere(&amend);
     assert_eq!((status, error.contains("the record is on file, but")), (Some(1), true), "{error}");
     // A command that only reads does not claim that a record is on file.
-    for reading in [&["due"][..], &[&shower("2025-11-21T10:00", "n")[..], &["--dry-run"]].concat()] {
+    for reading in [&["due"][..], &[&shower("2025-11-21T10:00", "noted")[..], &["--dry-run"]].concat()] {
         let (status, _, error) = answered_nowhere(reading);
         assert_eq!((status, error.contains("the output could not be written")), (Some(2), true), "{error}");
     }

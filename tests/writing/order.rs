@@ -56,7 +56,7 @@ fn a_record_is_written_flushed_made_visible_and_flushed_by_name_before_the_answe
         let trace = kept.path().with_extension("trace");
         let before = strace(&trace);
         let before: Vec<&str> = before.iter().map(String::as_str).collect();
-        let calls = calls(behind(&before, kept.path(), &shower("2025-11-20T10:00", "n")), &trace);
+        let calls = calls(behind(&before, kept.path(), &shower("2025-11-20T10:00", "noted")), &trace);
         let temporary = format!("{YEAR}/.2025-11-20T1000-shower.toml.");
         let file = format!("{YEAR}/2025-11-20T1000-shower.toml\"");
         let folder = format!("{YEAR}>)");
@@ -142,7 +142,7 @@ fn a_file_is_replaced_in_the_same_order_behind_a_lock() {
 fn an_amendment_is_written_flushed_put_in_its_place_and_flushed_by_name_before_the_answer() {
     let kept = records(true);
     let file = format!("{YEAR}/2025-11-20T1000-shower.toml");
-    assert!(exitsite(kept.path(), &shower("2025-11-20T10:00", "n")).output().unwrap().status.success());
+    assert!(exitsite(kept.path(), &shower("2025-11-20T10:00", "noted")).output().unwrap().status.success());
     let trace = kept.path().with_extension("trace");
     let before = strace(&trace);
     let before: Vec<&str> = before.iter().map(String::as_str).collect();

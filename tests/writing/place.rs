@@ -10,7 +10,7 @@ const FILE: &str = "patients/P-001/2025/2025-11-20T1000-shower.toml";
 /// Writes a record under a strict umask, as in a hospital where all files are private by default.
 fn record_under_umask_077(root: &Path) {
     let before = ["sh", "-c", "umask 077; exec \"$0\" \"$@\""];
-    let (status, _, error) = said(&behind(&before, root, &shower("2025-11-20T10:00", "n")).output().unwrap());
+    let (status, _, error) = said(&behind(&before, root, &shower("2025-11-20T10:00", "noted")).output().unwrap());
     assert_eq!((status, error.as_str()), (Some(0), ""));
 }
 
@@ -66,7 +66,7 @@ fn leftovers_go_after_an_hour_and_stay_before() {
         ("2025-11-17T1000-shower.toml", 60 * 24 * 30),
     ] {
         let text =
-            if name.ends_with(".toml") { shower_text("2025-11-17T10:00:00-06:00", "n") } else { "half".to_owned() };
+            if name.ends_with(".toml") { shower_text("2025-11-17T10:00:00-06:00", "noted") } else { "half".to_owned() };
         let text = text.replace("[entered]\n", "[entered]\nat = 2025-11-17T11:00:00-06:00\n");
         fs::write(year.join(name), text).unwrap();
         let file = fs::File::options().write(true).open(year.join(name)).unwrap();
@@ -81,7 +81,7 @@ fn leftovers_go_after_an_hour_and_stay_before() {
 /// Asserts that nothing is written through `link` to `outside`, and that the sentence names it.
 fn is_refused_at(kept: &TempDir, outside: &Path, names: &str) {
     let before = (tree(kept.path()), tree(outside));
-    let (status, report, error) = said(&exitsite(kept.path(), &shower("2025-11-20T10:00", "n")).output().unwrap());
+    let (status, report, error) = said(&exitsite(kept.path(), &shower("2025-11-20T10:00", "noted")).output().unwrap());
     assert_eq!((status, report.as_str()), (Some(2), ""), "{error}");
     assert!(error.contains(names), "{error}");
     assert_eq!((tree(kept.path()), tree(outside)), before);
@@ -125,7 +125,7 @@ fn a_name_that_a_link_or_somebodys_file_takes_is_left_alone() {
     fs::write(&target, "somebody else's").unwrap();
     symlink(&target, kept.path().join(FILE)).unwrap();
     fs::write(kept.path().join(FILE.replace(".toml", "-2.toml")), "no record at all").unwrap();
-    let (status, report, error) = said(&exitsite(kept.path(), &shower("2025-11-20T10:00", "n")).output().unwrap());
+    let (status, report, error) = said(&exitsite(kept.path(), &shower("2025-11-20T10:00", "noted")).output().unwrap());
     assert_eq!(status, Some(0), "{error}");
     assert!(report.contains("Recorded patients/P-001/2025/2025-11-20T1000-shower-3.toml"), "{report}");
     assert_eq!(fs::read_to_string(&target).unwrap(), "somebody else's");
