@@ -18,6 +18,7 @@ mod typed;
 mod time_of_day;
 mod day_part;
 mod us_date;
+mod half_day;
 
 pub use book::{Book, Trial, is_refused};
 pub use contacts::{Card, Contacts};
@@ -25,6 +26,7 @@ pub use correct::{Changed, Corrected, Stamp, Standing, in_words, plain};
 pub use course::{Course, new_patient, row, typed_as, typed_for};
 pub use day_part::is_by_day_part;
 pub use draft::Draft;
+pub use half_day::HalfDay;
 pub use key::Key;
 pub use moment::{Clock, Said};
 pub use owner::Owner;

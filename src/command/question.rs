@@ -5,6 +5,7 @@
 //! question shows; `n` only ever means "no". Neither a wrong answer nor going back loses earlier answers.
 
 mod choice;
+mod half_day;
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;

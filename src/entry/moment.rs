@@ -7,7 +7,7 @@ use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime
 
 use super::day_part::{in_full, is_by_day_part};
 use super::time_of_day::{bare_hour, time};
-use super::us_date::{by_numbers, iso_day};
+use super::us_date::{by_numbers, iso_day, near_year, us_day};
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
 use crate::text::{cut, visible};
@@ -99,7 +99,11 @@ impl Clock<'_> {
     /// assert_eq!((said(morning, "0715"), said(morning, "715")), (said(morning, "07:15"), said(morning, "7:15 am")));
     /// // an hour alone is asked about
     /// assert_eq!(said(morning, "8"), "\"8\" could be more than one time. Type 08:00 or 20:00.");
-    /// assert!(said(morning, "yesterday 10").contains("Type \"yesterday 10:00\" or \"yesterday 22:00\"."));
+    /// assert!(said(morning, "yesterday 10").contains("Type \"yesterday 10:00am\" or \"yesterday 22:00\"."));
+    /// // and so is a time whose other half of the day is nearer
+    /// assert_eq!(said(morning, "yesterday 6:40"), "\"yesterday 6:40\" could be more than one time. Type \"yesterday 06:40\" or \"yesterday 18:40\".");
+    /// assert_eq!(said("2026-11-24T19:05:00-06:00", "6:40"), "\"6:40\" could be more than one time. Type 06:40 or 18:40.");
+    /// assert_eq!(said("2026-11-24T23:05:00-06:00", "10:15"), "\"10:15\" could be more than one time. Type 10:15am or 22:15.");
     /// // a part of the day; after midnight, the date is needed
     /// assert_eq!(said(morning, "last night at 9"), "2026-11-23T21:00:00-06:00");
     /// assert_eq!(said(morning, "this morning 6:30"), "2026-11-24T06:30:00-06:00");
@@ -139,6 +143,14 @@ impl Clock<'_> {
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn past(&self, text: &str) -> Result<Said, String> {
+        match self.unclear_half(text) {
+            Some(sentence) => Err(sentence),
+            None => self.read_past(text),
+        }
+    }
+
+    /// Parses the time of a past event on the 24-hour clock, as in the columns of a log.
+    pub(super) fn read_past(&self, text: &str) -> Result<Said, String> {
         let said = self.read(text, Direction::Back)?;
         let latest = self.now + Duration::minutes(GRACE_MINUTES);
         let has_come = match said {
@@ -256,7 +268,7 @@ impl Clock<'_> {
         let today = self.wall().date_naive();
         match day {
             Day::Date(date) => Ok(date),
-            Day::OfAnyYear(month, day) => near_year(today, month, day, direction),
+            Day::OfAnyYear(month, day) => near_year(today, month, day, direction == Direction::Back),
             Day::Today(days) => Ok(plus(today, days)),
             Day::Weekday(weekday) if weekday == today.weekday() => {
                 Err(format!("Today is {}. Write today or the date.", today.format("%A")))
@@ -368,32 +380,11 @@ fn day(word: &str) -> Option<Day> {
         "today" => Some(Day::Today(0)),
         "yesterday" => Some(Day::Today(-1)),
         "tomorrow" => Some(Day::Today(1)),
-        word if word.contains('/') => us_date(word),
+        word if word.contains('/') => us_day(word).and_then(|(year, month, day)| match year {
+            Some(year) => NaiveDate::from_ymd_opt(year, month, day).map(Day::Date),
+            None => Some(Day::OfAnyYear(month, day)),
+        }),
         word if word.len() == 10 => iso_day(word).map(Day::Date),
         word => word.parse().ok().map(Day::Weekday),
     }
-}
-
-/// Parses a US-style date: `11/23/2026`, `11/23/26`, or `11/23`. It is read back in full before it is written.
-fn us_date(word: &str) -> Option<Day> {
-    let parts: Vec<&str> = word.split('/').collect();
-    let is_number = |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
-    let numbers: Vec<u32> = parts.iter().filter(|part| is_number(part)).filter_map(|part| part.parse().ok()).collect();
-    match (numbers.as_slice(), parts.as_slice()) {
-        ([month, day], [_, _]) => NaiveDate::from_ymd_opt(2000, *month, *day).map(|_| Day::OfAnyYear(*month, *day)),
-        ([month, day, year], [.., written]) if written.len() == 2 || written.len() == 4 => {
-            let year = i32::try_from(*year).ok()? + if written.len() == 2 { 2000 } else { 0 };
-            NaiveDate::from_ymd_opt(year, *month, *day).map(Day::Date)
-        }
-        _ => None,
-    }
-}
-
-/// The last such day up to today, or the next one from today on.
-fn near_year(today: NaiveDate, month: u32, day: u32, direction: Direction) -> Result<NaiveDate, String> {
-    let of_year = |years: i32| NaiveDate::from_ymd_opt(today.year() + years, month, day);
-    let is_back = direction == Direction::Back;
-    let years = if is_back { [of_year(0), of_year(-1)] } else { [of_year(0), of_year(1)] };
-    let mut near = years.into_iter().flatten().filter(|date| if is_back { *date <= today } else { *date >= today });
-    near.next().ok_or_else(|| format!("{month}/{day} needs a year, such as {month}/{day}/{}.", today.year()))
 }

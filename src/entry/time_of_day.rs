@@ -49,9 +49,15 @@ pub(super) fn bare_hour(text: &str, is_day: impl Fn(&str) -> bool) -> Option<Str
     let typed = text.trim();
     let (day, hour) = typed.rsplit_once(char::is_whitespace).unwrap_or(("", typed));
     let times = hours(hour).filter(|_| day.is_empty() || is_day(day))?;
+    // Two digits from 10 to 12 are clear with am or pm only.
+    let half = |hour: u32| match hour {
+        10 | 11 if times.len() > 1 => "am",
+        12 if times.len() > 1 => "pm",
+        _ => "",
+    };
     let quoted = |hour: &u32| match day {
-        "" => format!("{hour:02}:00"),
-        day => format!("\"{} {hour:02}:00\"", visible(day.trim())),
+        "" => format!("{hour:02}:00{}", half(*hour)),
+        day => format!("\"{} {hour:02}:00{}\"", visible(day.trim()), half(*hour)),
     };
     let either: Vec<String> = times.iter().map(quoted).collect();
     let why = if either.len() > 1 { "could be more than one time" } else { "is not a time" };

@@ -1,6 +1,6 @@
 //! Dates as people write them, US-style (`12/15/2026`, `Nov 28`) or with the year first. [`super::Clock`] reads them.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 /// The clarity of a US-style date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,4 +56,27 @@ pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
         |(at, byte): (usize, u8)| if matches!(at, 4 | 7) { byte == b'-' } else { byte.is_ascii_digit() };
     let is_one = text.len() == 10 && text.bytes().enumerate().all(is_of_the_form);
     is_one.then(|| text.parse().ok()).flatten()
+}
+
+/// Parses a US-style date in numbers: `11/23/2026`, `11/23/26`, or `11/23`, whose year is `None`.
+pub(super) fn us_day(word: &str) -> Option<(Option<i32>, u32, u32)> {
+    let parts: Vec<&str> = word.split('/').collect();
+    let is_number = |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+    let numbers: Vec<u32> = parts.iter().filter(|part| is_number(part)).filter_map(|part| part.parse().ok()).collect();
+    let (year, month, day) = match (numbers.as_slice(), parts.as_slice()) {
+        ([month, day], [_, _]) => (None, *month, *day),
+        ([month, day, year], [.., written]) if written.len() == 2 || written.len() == 4 => {
+            (Some(i32::try_from(*year).ok()? + if written.len() == 2 { 2000 } else { 0 }), *month, *day)
+        }
+        _ => return None,
+    };
+    NaiveDate::from_ymd_opt(year.unwrap_or(2000), month, day).map(|_| (year, month, day))
+}
+
+/// The last such day up to today, or the next one from today on.
+pub(super) fn near_year(today: NaiveDate, month: u32, day: u32, is_past: bool) -> Result<NaiveDate, String> {
+    let of_year = |years: i32| NaiveDate::from_ymd_opt(today.year() + years, month, day);
+    let years = if is_past { [of_year(0), of_year(-1)] } else { [of_year(0), of_year(1)] };
+    let mut near = years.into_iter().flatten().filter(|date| if is_past { *date <= today } else { *date >= today });
+    near.next().ok_or_else(|| format!("{month}/{day} needs a year, such as {month}/{day}/{}.", today.year()))
 }

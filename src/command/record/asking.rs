@@ -87,15 +87,19 @@ impl Asking<'_> {
     /// Asks for the time of the event. Reads an ambiguous date back in full.
     pub(super) fn when(&self, draft: &mut Draft) -> Result<bool, Leave> {
         let question = record::WHEN.with(&[&by_their_clock(&self.book.calendar, self.clock.now)]);
+        let meant = RefCell::new(String::new());
         let read = |text: &str| {
             let mut draft = draft.clone();
-            draft.set_when(text, self.clock)?;
+            let text = self.questions.half_day(self.clock, text)?;
+            draft.set_when(&text, self.clock)?;
             if let Some(value) = draft.values.get("at").or(draft.values.get("on")) {
-                consent::date_meant(Some(self.questions.terminal), text, value)?;
+                consent::date_meant(Some(self.questions.terminal), &text, value)?;
             }
+            meant.replace(text);
             Ok(draft)
         };
-        if let Some(answered) = self.questions.ask(question, Enter::Takes("now"), read)? {
+        let words = |_: &str| meant.take();
+        if let Some(answered) = self.questions.ask_in_words(question, Enter::Takes("now"), read, words)? {
             *draft = answered;
         }
         Ok(true)

@@ -91,8 +91,14 @@ impl Entering<'_> {
             let value = keys.iter().find_map(|key| draft.values.get(key));
             value.map_or(Ok(()), |value| consent::date_meant(self.person(), text, value))
         };
+        let half = |when: &String| {
+            self.person().map_or(Ok(when.clone()), |person| self.questions(person).half_day(self.clock, when))
+        };
         if let Some(when) = &typed.when
-            && let Err(sentence) = draft.set_when(when, self.clock).and_then(|()| meant(&draft, &["at", "on"], when))
+            && let Err(sentence) = half(when).and_then(|when| {
+                draft.set_when(&when, self.clock)?;
+                meant(&draft, &["at", "on"], &when)
+            })
         {
             wrong.push(format!("--at or --on: {sentence}"));
         }
@@ -134,6 +140,10 @@ impl Entering<'_> {
     /// The terminal, if the user may be asked.
     fn person(&self) -> Option<&dyn Terminal> {
         self.context.surroundings.terminal.filter(|_| !self.typed.yes && !self.typed.dry_run)
+    }
+
+    fn questions<'q>(&self, terminal: &'q dyn Terminal) -> Questions<'q> {
+        Questions { terminal, look: self.context.look, kept: None }
     }
 
     /// Expands `all` to every step of the curriculum, and rejects a step that is not in it.

@@ -195,16 +195,19 @@ impl Walk<'_> {
             Ok(0) => Ok(ReportedTime::ThisMorning(today)),
             Ok(1) => Ok(ReportedTime::Day(today)),
             Ok(_) => Ok(ReportedTime::Day(crate::day::before(today))),
-            Err(_) => match clock.past(text)? {
-                Said::At(moment) => {
-                    consent::date_meant(Some(self.terminal), text, &Value::Moment(moment))?;
-                    Ok(ReportedTime::Typed(text.to_owned()))
+            Err(_) => {
+                let text = self.questions().half_day(clock, text)?;
+                match clock.past(&text)? {
+                    Said::At(moment) => {
+                        consent::date_meant(Some(self.terminal), &text, &Value::Moment(moment))?;
+                        Ok(ReportedTime::Typed(text))
+                    }
+                    Said::On(day) => {
+                        consent::date_meant(Some(self.terminal), &text, &Value::Date(day))?;
+                        Ok(ReportedTime::Day(day))
+                    }
                 }
-                Said::On(day) => {
-                    consent::date_meant(Some(self.terminal), text, &Value::Date(day))?;
-                    Ok(ReportedTime::Day(day))
-                }
-            },
+            }
         };
         let question = asks::CHANGED_AT.with(&[&by_their_clock(&book.calendar, self.terminal.now())]);
         self.questions().ask(question.numbered(choices.len()), Enter::Asks, read)

@@ -334,7 +334,7 @@ fn when(
         Some((n, _)) if text.len() > 10 => return Err((n, "the row has two times; keep one".to_owned())),
         Some((n, time)) => format!("{text} {}", forms.time(time).map_err(|message| (n, message))?),
     };
-    let said = clock.past(&text).map_err(|message| (value(Target::Time).map_or(n, |(n, _)| n), message))?;
+    let said = clock.read_past(&text).map_err(|message| (value(Target::Time).map_or(n, |(n, _)| n), message))?;
     Ok((said, n))
 }
 

@@ -28,6 +28,11 @@ pub(crate) const WHEN: Question = Question::new(
     "The time of the event, not of the typing. A date alone means that the time is unknown.",
     "18:40 or \"yesterday 18:40\"",
 );
+pub(crate) const HALF_OF_DAY: Question = Question::new(
+    "{}",
+    "A time without am or pm could be in the morning or in the evening. Type 06:40 or 6:40 pm and it is not asked.",
+    "2",
+);
 pub(crate) const TWIN: Question = Question::new(
     "Possible duplicate of {}. Which is it?",
     "Two records of one event count twice. A time is never amended, so the record without it is voided.",
