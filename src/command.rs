@@ -25,6 +25,7 @@ mod import;
 mod init;
 mod man;
 mod missed;
+mod order;
 mod patient;
 mod pick;
 mod policy;

@@ -108,6 +108,26 @@ impl<'t> TriggerEvent<'t> {
         TriggerEvent::all(schedule, timeline).into_iter().filter_map(assumed).collect()
     }
 
+    /// Returns the showers and damage of an exit site, each with a change in its minute, that no later change resolves. The
+    /// seconds come from the typing, so their order is not known.
+    pub(crate) fn in_one_minute(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Vec<(TriggerEvent<'t>, &'t Event)> {
+        let minute = |event: &Event| event.is_timed().then(|| event.when.instant.timestamp().div_euclid(60));
+        let changes: Vec<&Event> = timeline.changes(schedule.exit).collect();
+        let of_trigger = |trigger: TriggerEvent<'t>| {
+            let is_with = |change: &&&Event| minute(change).is_some() && minute(change) == minute(trigger.event);
+            let (with, others): (Vec<&&Event>, Vec<&&Event>) = changes.iter().partition(is_with);
+            let is_resolved = others.iter().any(|change| trigger.is_answered_by(change));
+            with.into_iter().filter(|_| !is_resolved).map(|change| (trigger, *change)).collect::<Vec<_>>()
+        };
+        let is_reported = |trigger: &TriggerEvent| trigger.event.name.kind != Kind::Change;
+        TriggerEvent::all(schedule, timeline).into_iter().filter(is_reported).flat_map(of_trigger).collect()
+    }
+
+    /// Returns true if the reason of a change says that it was made for this trigger.
+    pub(crate) fn is_named_by(&self, change: &Event) -> bool {
+        matches!(&change.fact, Fact::Change(fact) if fact.reason.is_some()) && self.is_reason_of(change)
+    }
+
     fn is_reason_of(&self, change: &Event) -> bool {
         let kind = self.event.name.kind;
         matches!(&change.fact, Fact::Change(fact) if is_resolved_for(self.trouble, kind, fact.reason))
@@ -133,7 +153,7 @@ impl ChangeTrigger {
     }
 
     /// The reason of a change made for this trigger.
-    fn own_reason(&self) -> ChangeReason {
+    pub(crate) fn own_reason(&self) -> ChangeReason {
         match self.trouble {
             Trouble::Shower => ChangeReason::AfterShower,
             Trouble::Damage(Dressing::Wet) | Trouble::LeftDamaged(Dressing::Wet) => ChangeReason::Wet,

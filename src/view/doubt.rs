@@ -4,9 +4,12 @@ use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
 use super::round::reported;
 use super::teaching::objection;
-use crate::schedule::ChangeTrigger;
+use super::words;
+use crate::report::At;
+use crate::schedule::{ChangeTrigger, Trouble};
 use crate::teaching::Objection;
 use crate::text::{count, visible};
+use crate::word::Word;
 
 /// A doubt about a record, in addition to the problems that `check` finds.
 #[derive(Debug)]
@@ -92,6 +95,50 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
             reported(report, today),
             visible(file)
         ),
+    }
+}
+
+/// Names a shower or damage behind "after": `the shower`, `the bath`, `the dressing was found wet`.
+pub(crate) fn after_which(report: &ChangeTrigger) -> String {
+    match report.trouble {
+        Trouble::Shower => format!("the {}", words::water(report.water)),
+        Trouble::Damage(dressing) | Trouble::LeftDamaged(dressing) => {
+            format!("it was {}", words::choice(dressing.word()))
+        }
+    }
+}
+
+/// Asks a script for the order of a change and a shower or damage in one minute.
+pub(crate) fn order_needed(report: &ChangeTrigger, is_of_change: bool) -> String {
+    let (what, minute) = (after_which(report), minute(report));
+    if is_of_change {
+        let reason = report.own_reason();
+        format!(
+            "A record of {} on file has the same minute, {minute}. If the dressing was changed after {what}, type --reason {reason}; if before, type an earlier time.",
+            report.kind
+        )
+    } else {
+        format!(
+            "A change on file has the same minute, {minute}. If the dressing was changed after {what}, type an earlier time for this record; if before, a later one."
+        )
+    }
+}
+
+/// Asks for another time after a no: the change was before the shower or the damage.
+pub(crate) fn other_time(report: &ChangeTrigger, is_of_change: bool) -> String {
+    let minute = minute(report);
+    if is_of_change {
+        format!("Then type the time of the change, earlier than {minute}.")
+    } else {
+        format!("Then type the time of this record, later than {minute}.")
+    }
+}
+
+/// The minute of a shower or damage: `18:40`.
+pub(crate) fn minute(report: &ChangeTrigger) -> String {
+    match report.at {
+        At::Time(time) => time.format("%H:%M").to_string(),
+        At::Day(day) => day.to_string(),
     }
 }
 

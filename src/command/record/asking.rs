@@ -7,6 +7,7 @@ use chrono::NaiveDate;
 
 use super::clinician::{not_a_clinician, reserved};
 use crate::command::consent;
+use crate::command::order::SameMinute;
 use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick_or_other};
 use crate::command::twin::Twin;
 use crate::command::until::no_time_given;
@@ -103,6 +104,26 @@ impl Asking<'_> {
             *draft = answered;
         }
         Ok(true)
+    }
+
+    /// Asks whether a change came after a shower or damage of its minute; after a no, asks for the time again.
+    pub(super) fn order(&self, draft: &mut Draft) -> Result<bool, Leave> {
+        let mut is_asked = false;
+        loop {
+            let mut is_after = true;
+            for other in SameMinute::of(draft, self.book, self.clock.now) {
+                is_asked |= other.needed().is_some();
+                is_after &= other.is_after(&self.questions)?;
+                if !is_after {
+                    break;
+                }
+                other.settle(draft);
+            }
+            if is_after {
+                return Ok(is_asked);
+            }
+            self.when(draft)?;
+        }
     }
 
     /// The draft with one more answer, or the reason it can never be written.

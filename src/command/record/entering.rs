@@ -11,6 +11,7 @@ use super::told;
 use super::{edited, fill_contact, said, source, unknown};
 use crate::ask::effect;
 use crate::command::closing::Close;
+use crate::command::order;
 use crate::command::question::{Kept, Leave, Questions};
 use crate::command::twin::Twin;
 use crate::command::{Context, Terminal, consent};
@@ -51,6 +52,8 @@ pub(super) struct Ready {
     pub(super) replaced: Vec<Twin>,
     /// Doubts that only a person can accept: an infection determined twice.
     pub(super) firm: Vec<String>,
+    /// The changes, showers and damage of its minute whose order its reason does not say.
+    pub(super) unordered: Vec<String>,
     /// `None` for staff.
     pub(super) consequence: Option<Consequence>,
 }
@@ -75,7 +78,7 @@ impl Ready {
     pub(super) fn would_ask(&self) -> Vec<String> {
         let closings = self.consequence.iter().flat_map(crate::view::consequence::questions);
         let closings = closings.map(|closing| format!("{} {}", closing.text, closing.question));
-        self.firm.iter().chain(&self.doubts).cloned().chain(closings).collect()
+        self.firm.iter().chain(&self.unordered).chain(&self.doubts).cloned().chain(closings).collect()
     }
 }
 
@@ -182,6 +185,7 @@ impl Entering<'_> {
         let draft = if self.typed.edit { edited(self.context, self.book, self.stamped(draft)?)? } else { draft };
         let draft = self.completed(draft, None)?;
         let ready = self.ready(draft)?;
+        consent::to_be_put_right(&ready.unordered)?;
         self.source_is_typed(&ready)?;
         if self.typed.dry_run {
             return Ok((ready, false));
@@ -193,6 +197,12 @@ impl Entering<'_> {
     pub(super) fn confirmed(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let ready = self.ready(draft)?;
         consent::in_person(self.context, &ready.firm)?;
+        let (book, now) = (self.book, self.clock.now);
+        if let Some(person) = self.person()
+            && !order::is_confirmed(&ready.draft, book, now, &self.questions(person))?
+        {
+            return Ok((ready, false));
+        }
         let is_wanted = self.is_meant(&ready)?;
         Ok((ready, is_wanted))
     }
@@ -333,7 +343,13 @@ impl Entering<'_> {
     pub(super) fn ready(&self, draft: Draft) -> Result<Ready, Failure> {
         let now = self.context.surroundings.now;
         let book = self.book;
+        let draft = order::settled(draft, book, now);
         let told = told::told_change(self.typed, book, &draft, self.clock)?;
+        let told = told.map(|change| order::settled(change, book, now));
+        let unordered = order::needed(&draft, book, now);
+        let of_told = told.iter().flat_map(|told| order::needed(told, book, now));
+        let of_told = of_told.map(|needed| format!("--changed: {needed} Record the change on its own."));
+        consent::to_be_put_right(&of_told.collect::<Vec<_>>())?;
         doubt::nothing_misplaced(&draft, book)?;
         let drafts = [Some(draft.clone()), told].into_iter().flatten();
         let trials = drafts.map(|draft| book.trial(&draft, now)).collect::<Result<Vec<_>, _>>()?;
@@ -365,7 +381,7 @@ impl Entering<'_> {
                 .say(&sentences(&format!("  Already on file: {file}. The rest is written."), self.context.look));
         }
         let consequence = self.consequence(&new);
-        Ok(Ready { draft, trials: new, doubts, twins, replaced: Vec::new(), firm, consequence })
+        Ok(Ready { draft, trials: new, doubts, twins, replaced: Vec::new(), firm, unordered, consequence })
     }
 
     fn consequence(&self, new: &[Trial]) -> Option<Consequence> {

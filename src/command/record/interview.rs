@@ -58,6 +58,8 @@ pub(super) enum InterviewStep {
     When,
     Key(String, Shape),
     Writer,
+    /// The order of a change and a shower or damage of its minute.
+    Order,
     Site,
     Signs,
     DressingAndAnchor,
@@ -116,6 +118,9 @@ impl Asking<'_> {
         if let (InterviewStep::Writer, true) = (step, talk.answer.is_none()) {
             return self.writer(talk);
         }
+        if let (InterviewStep::Order, true) = (step, talk.answer.is_none()) {
+            return self.order(&mut talk.draft);
+        }
         if !talk.is_asked || matches!(talk.answer, Some(Last::Write | Last::Nothing)) {
             return Ok(false);
         }
@@ -126,9 +131,11 @@ impl Asking<'_> {
             InterviewStep::Site => self.site(talk),
             InterviewStep::Signs if talk.is_by_item => self.signs(talk),
             InterviewStep::DressingAndAnchor if !talk.has_covering => self.covering(talk),
-            InterviewStep::Signs | InterviewStep::DressingAndAnchor | InterviewStep::Writer | InterviewStep::Last => {
-                Ok(false)
-            }
+            InterviewStep::Signs
+            | InterviewStep::DressingAndAnchor
+            | InterviewStep::Order
+            | InterviewStep::Writer
+            | InterviewStep::Last => Ok(false),
             InterviewStep::Key(key, shape) => self.asked_key(talk, key, shape),
         }
     }
@@ -279,6 +286,7 @@ pub(super) fn steps(kind: Kind) -> Vec<InterviewStep> {
     steps.extend(of(&|key| key == "by"));
     steps.push(InterviewStep::Writer);
     steps.extend(of(&|key| !["by", "exit"].contains(&key) && !is_site(key) && !is_late(key)));
+    steps.push(InterviewStep::Order);
     if keys.iter().any(|(key, ..)| is_site(key)) {
         steps.push(InterviewStep::Site);
         steps.extend(of(&|key| is_site(key) && !is_sign(key) && key != "site.temperature_c"));

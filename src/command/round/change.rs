@@ -6,6 +6,7 @@ use chrono::{NaiveDate, Timelike};
 use super::Walk;
 use crate::command::call::household;
 use crate::command::consent;
+use crate::command::order::SameMinute;
 use crate::command::question::{Choice, Enter, Kept, Leave, Questions, pick};
 use crate::command::record::{ReportedChange, Talk, change_told_in};
 use crate::day::Instant;
@@ -29,6 +30,8 @@ pub(super) struct ToldChange {
     when: Option<ReportedTime>,
     /// The reason as reported; `None` if not asked.
     why: Option<ChangeReason>,
+    /// True if the change is confirmed to be after the showers and damage of its minute.
+    is_after: bool,
     /// The reasons as they will be written, one per exit site.
     reasons: Vec<(String, Option<ChangeReason>)>,
     /// The findings, by exit site.
@@ -88,11 +91,14 @@ impl ToldChange {
     }
 
     /// The change records, one per exit site.
-    pub(super) fn drafts(&self, contact: &Draft, clock: Clock) -> Result<Vec<Draft>, String> {
+    pub(super) fn drafts(&self, contact: &Draft, book: &Book, clock: Clock) -> Result<Vec<Draft>, String> {
         let of_exit = |(exit, reason): &(String, Option<ChangeReason>)| {
             let mut change = self.begun(exit, contact, clock)?;
             if let Some(reason) = reason {
                 change.values.set("reason", Value::Text(reason.word().to_owned()));
+            }
+            if self.is_after {
+                SameMinute::of(&change, book, clock.now).iter().for_each(|other| other.settle(&mut change));
             }
             let found = self.findings.iter().find(|(known, _)| known == exit).map(|(_, talk)| &talk.draft);
             for (key, ..) in Draft::keys(Kind::Change) {
@@ -134,7 +140,10 @@ impl Walk<'_> {
                 let places = self.questions().choose_several(asks::CHANGED_EXITS, &choices, Enter::Asks)?;
                 change.exits = places.unwrap_or_default().into_iter().map(|place| exits[place].id.clone()).collect();
             }
-            2 => change.when = self.ask_when(book, book.calendar.today(now))?,
+            2 => {
+                change.when = self.ask_when(book, book.calendar.today(now))?;
+                change.is_after = false;
+            }
             3 => {
                 let choices = Choice::words(ChangeReason::WORDS);
                 let place = self.questions().choose(asks::CHANGED_BECAUSE, &choices, Enter::Leaves("not asked"))?;
@@ -142,8 +151,8 @@ impl Walk<'_> {
             }
             4 => {
                 change.reasons = Vec::new();
+                let mut is_asked = self.ask_order(change, asked, &exits)?;
                 let is_meant = |exit: &&ExitSite| change.exits.is_empty() || change.exits.contains(&exit.id);
-                let mut is_asked = false;
                 for exit in exits.into_iter().filter(is_meant) {
                     let (reason, was_asked) = self.ask_reason(change, book, exit)?;
                     is_asked |= was_asked;
@@ -186,6 +195,29 @@ impl Walk<'_> {
         };
         let questions = Questions { kept: asked.kept.get(n), ..self.questions() };
         ReportedChange::of(questions, asked.book, clock, asked.rows, self.by).ask(at, talk)
+    }
+
+    /// Asks whether a change came after a shower or damage of its minute; after a no, asks for the time again.
+    fn ask_order(&self, change: &mut ToldChange, asked: &AskedChange, exits: &[&ExitSite]) -> Result<bool, Leave> {
+        let (now, mut is_asked) = (self.terminal.now(), false);
+        let clock = asked.book.clock(now);
+        'time: loop {
+            for exit in exits.iter().filter(|exit| change.exits.is_empty() || change.exits.contains(&exit.id)) {
+                let Ok(mut begun) = change.begun(&exit.id, asked.contact, clock) else { continue };
+                if let Some(why) = change.why {
+                    begun.values.set("reason", Value::Text(why.word().to_owned()));
+                }
+                for other in SameMinute::of(&begun, asked.book, now) {
+                    is_asked |= other.needed().is_some();
+                    if !other.is_after(&self.questions())? {
+                        change.when = self.ask_when(asked.book, asked.book.calendar.today(now))?;
+                        continue 'time;
+                    }
+                }
+            }
+            change.is_after = true;
+            return Ok(is_asked);
+        }
     }
 
     fn ask_when(&self, book: &Book, today: NaiveDate) -> Result<Option<ReportedTime>, Leave> {

@@ -33,6 +33,11 @@ pub(crate) const HALF_OF_DAY: Question = Question::new(
     "A time without am or pm could be in the morning or in the evening. Type 06:40 or 6:40 pm and it is not asked.",
     "2",
 );
+pub(crate) const SAME_MINUTE: Question = Question::new(
+    "Both were at {}. Was the dressing changed after {}?",
+    "Only a change after the shower or the damage settles it. If it was not after it, type another time.",
+    "1, or yes",
+);
 pub(crate) const TWIN: Question = Question::new(
     "Possible duplicate of {}. Which is it?",
     "Two records of one event count twice. A time is never amended, so the record without it is voided.",
