@@ -59,6 +59,46 @@ fn the_same_change_is_saved_with_its_time_and_the_other_is_voided() {
 }
 
 #[test]
+fn the_same_change_never_drops_a_finding_without_naming_it() {
+    let asked = "Only the change of Mon Nov 23 (no time) has this: drainage serous, redness 12 mm, found dressing wet, note \"sore\". \
+                 Void it anyway? 1 yes, 2 no";
+    let found = "note = 'sore'\n[found]\ndressing = 'wet'\n[site]\ndrainage = 'serous'\nredness_mm = 12\n";
+    // A no asks again which it is, and both can stay.
+    let kept = desk(found);
+    let shown = change(&kept, "yesterday 18:00", &["1", "", "no", "2", "y"]);
+    assert!(shown.contains(asked) && shown.contains("Required."), "{shown}");
+    assert!(has(&kept, TIMED) && !kept.get(UNTIMED).contains("[void]"));
+    let kept = desk(found);
+    change(&kept, "yesterday 18:00", &["1", "yes", "y", "y"]);
+    assert!(kept.get(UNTIMED).contains("[void]"));
+}
+
+#[test]
+fn a_record_that_is_dropped_as_the_same_names_what_only_it_has() {
+    let desk = Desk::new();
+    desk.put(TIMED, "kind = 'change'\nat = 2026-11-23T18:00:00-06:00\nby = 'rn-07'\nsource = 'seen'\n");
+    let before = desk.everything();
+    let shown = change(&desk, "yesterday", &["1", "2", "3", "2", "1", "1"]);
+    assert!(shown.contains("Only your record has this: reason scheduled. Drop it anyway? 1 yes, 2 no"), "{shown}");
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn a_change_after_the_shower_is_not_the_one_before_it() {
+    let desk = Desk::new();
+    desk.put(TIMED, "kind = 'change'\nat = 2026-11-23T18:00:00-06:00\nby = 'rn-07'\nsource = 'seen'\n");
+    let shower = "kind = 'shower'\nat = 2026-11-23T19:00:00-06:00\nby = 'p001-son'\nsource = 'told'\n";
+    desk.put("patients/P-001/2026/2026-11-23T1900-shower.toml", shower);
+    let person = Person::typing(&["yesterday", "rn-07", "after", "", "", "1", "y"]);
+    desk.run_as(Some("rn-07"), &["record", "change", "P-001"], Some(&person));
+    let shown = person.saw().split_whitespace().collect::<Vec<_>>().join(" ");
+    let asked = "On file before the shower of that day: the change of Mon Nov 23 (18:00). Yours was after the shower. \
+                 Which is it? 1 another change (save this one too), 2 stop";
+    assert!(shown.contains(asked) && !shown.contains("the same change"), "{shown}");
+    assert!(has(&desk, UNTIMED), "{shown}");
+}
+
+#[test]
 fn another_change_is_saved_beside_it_and_stop_saves_nothing() {
     let kept = desk("");
     change(&kept, "yesterday 18:00", &["2", "y"]);
@@ -82,11 +122,11 @@ fn a_declined_void_leaves_both_on_file_and_says_so() {
 #[test]
 fn what_the_void_ends_is_asked_as_void_asks_it() {
     let desk = desk("[site]\ndrainage = 'purulent'\n");
-    let shown = change(&desk, "yesterday 18:00", &["1", "y", "n"]);
+    let shown = change(&desk, "yesterday 18:00", &["1", "yes", "y", "n"]);
     assert!(shown.contains("This ends: pus") && shown.contains("Not voided:"), "{shown}");
     assert!(has(&desk, TIMED) && !desk.get(UNTIMED).contains("[void]"));
     let desk = self::desk("[site]\ndrainage = 'purulent'\n");
-    let shown = change(&desk, "yesterday 18:00", &["1", "y", "y", "y"]);
+    let shown = change(&desk, "yesterday 18:00", &["1", "yes", "y", "y", "y"]);
     assert!(shown.contains("This ends: pus") && desk.get(UNTIMED).contains("[void]"), "{shown}");
 }
 
@@ -95,7 +135,7 @@ fn a_change_without_its_time_does_not_replace_the_one_with_it() {
     let desk = Desk::new();
     desk.put(TIMED, "kind = 'change'\nat = 2026-11-23T18:00:00-06:00\nby = 'rn-07'\nsource = 'seen'\n");
     let before = desk.everything();
-    let shown = change(&desk, "yesterday", &["1"]);
+    let shown = change(&desk, "yesterday", &["1", "yes"]);
     assert!(shown.contains("1 the same change (keep the one on file, with its time)"), "{shown}");
     assert!(shown.contains(&format!("exitsite amend {TIMED} --set reason=scheduled")), "{shown}");
     assert_eq!(desk.everything(), before);

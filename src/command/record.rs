@@ -35,6 +35,7 @@ use crate::view::{entry as view, sentences};
 
 pub(super) use call::{notes_temperature, of_call};
 pub(super) use clinician::not_a_clinician;
+pub(super) use doubt::found_intact;
 use entering::{Entering, Ready};
 use flags::Typed;
 pub(super) use flags::{flag, sentence, value_name};

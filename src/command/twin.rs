@@ -8,9 +8,11 @@ use super::question::{Choice, Enter, Leave, Questions};
 use super::target::RecordTarget;
 use super::{Context, Outcome};
 use crate::entry::{Book, Standing, Trial};
-use crate::event::{Event, Kind};
+use crate::event::{ChangeReason, Event, Fact, Kind};
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
+use crate::text::visible;
+use crate::view::event::only_in;
 use crate::view::words::question::{correction::WHY_VOIDED, record};
 use crate::view::{day::short_day, sentences};
 
@@ -23,6 +25,10 @@ pub(super) struct Twin {
     pub(super) doubt: String,
     /// True if the new record has the time, and the one on file has none.
     is_timed: bool,
+    /// True if the new record cannot be the same: it came after a shower, and the one on file before it.
+    is_another: bool,
+    /// The facts that would be lost if they are the same: those of the record without a time, or of the new one.
+    lost: String,
     kind: Kind,
     /// The record on file in words: `the change of Mon Nov 23 (no time)`.
     words: String,
@@ -55,7 +61,10 @@ impl Twin {
         let day = short_day(known.name.date, new.name.date.max(known.name.date));
         let kind = known.name.kind;
         let words = format!("the {kind} of {day} ({time})");
-        Some(Twin { file: other.file.clone(), doubt, is_timed: new.name.time.is_some(), kind, words })
+        let is_timed = new.name.time.is_some();
+        let lost = if is_timed { only_in(known, new) } else { only_in(new, known) };
+        let is_another = is_after_shower(new) && known.is_timed() && has_shower_after(known, book);
+        Some(Twin { file: other.file.clone(), doubt, is_timed, is_another, lost, kind, words })
     }
 
     /// Asks which of the two it is; Enter asks again.
@@ -66,19 +75,49 @@ impl Twin {
         let Twin { kind, words, .. } = self;
         let same =
             if self.is_timed { "save this one and void the other" } else { "keep the one on file, with its time" };
-        let choices = [
-            Choice::of(format!("the same {kind}"), same),
-            Choice::of(format!("another {kind}"), "save this one too"),
-            Choice::of("stop", ""),
-        ];
+        let (another, stop) = (Choice::of(format!("another {kind}"), "save this one too"), Choice::of("stop", ""));
         let questions = Questions { kept: None, ..*questions };
-        Ok(match questions.choose(record::TWIN.with(&[words]), &choices, Enter::Asks)? {
-            Some(0) if self.is_timed => TwinAnswer::Replaces,
-            Some(0) => TwinAnswer::OnFile,
-            Some(1) => TwinAnswer::Another,
-            _ => TwinAnswer::Stop,
-        })
+        if self.is_another {
+            let question = record::TWIN_BEFORE_SHOWER.with(&[words]);
+            return Ok(match questions.choose(question, &[another, stop], Enter::Asks)? {
+                Some(0) => TwinAnswer::Another,
+                _ => TwinAnswer::Stop,
+            });
+        }
+        let choices = [Choice::of(format!("the same {kind}"), same), another, stop];
+        loop {
+            return Ok(match questions.choose(record::TWIN.with(&[words]), &choices, Enter::Asks)? {
+                Some(0) if !self.is_loss_meant(&questions)? => continue,
+                Some(0) if self.is_timed => TwinAnswer::Replaces,
+                Some(0) => TwinAnswer::OnFile,
+                Some(1) => TwinAnswer::Another,
+                _ => TwinAnswer::Stop,
+            });
+        }
     }
+
+    /// Names the facts that would be lost and asks about them; there is no default.
+    fn is_loss_meant(&self, questions: &Questions) -> Result<bool, Leave> {
+        if self.lost.is_empty() {
+            return Ok(true);
+        }
+        let question = match self.is_timed {
+            true => record::TWIN_VOIDED.with(&[&self.words, &visible(&self.lost)]),
+            false => record::TWIN_DROPPED.with(&[&visible(&self.lost)]),
+        };
+        Ok(questions.choose(question, &Choice::words(&["yes", "no"]), Enter::Asks)? == Some(0))
+    }
+}
+
+fn is_after_shower(event: &Event) -> bool {
+    matches!(&event.fact, Fact::Change(change) if change.reason == Some(ChangeReason::AfterShower))
+}
+
+/// Returns true if a shower of its care day is later than an event.
+fn has_shower_after(event: &Event, book: &Book) -> bool {
+    let is_shower = |other: &&Event| matches!(other.fact, Fact::Shower(_)) && other.void.is_none() && other.is_timed();
+    let mut showers = book.events.iter().filter(is_shower);
+    showers.any(|shower| shower.when.care_day == event.when.care_day && shower.order() > event.order())
 }
 
 /// Voids the records of which a new one is the same with its time, each as `exitsite void` does; says which stay on file.

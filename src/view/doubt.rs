@@ -5,6 +5,7 @@ use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use super::round::reported;
 use super::teaching::objection;
 use super::words;
+use crate::event::ChangeReason;
 use crate::report::At;
 use crate::schedule::{ChangeTrigger, Trouble};
 use crate::teaching::Objection;
@@ -20,6 +21,8 @@ pub(crate) enum Doubt<'a> {
     FindingInNote { word: &'static str, finding: NotedFinding },
     /// A supply item that the policy does not list, and the nearest one that it lists.
     UnknownItem { item: &'a str, near: Option<&'a str> },
+    /// A change because of damage whose dressing was found intact.
+    FoundIntact(ChangeReason),
     /// An inspection without dressing and anchor.
     EmptyInspection,
     /// A culture by a person who is not on the staff list.
@@ -73,6 +76,10 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
             let by = visible(by);
             format!("{by} is not on the staff list. Staff take a culture; who took it? Type that code with --by.")
         }
+        Doubt::FoundIntact(reason) => format!(
+            "The reason is {}, and the dressing was found intact. One contradicts the other. Check both.",
+            words::choice(reason.word())
+        ),
         Doubt::EmptyInspection => {
             "Neither dressing nor anchor is recorded. An inspection records at least one.".to_owned()
         }

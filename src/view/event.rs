@@ -7,6 +7,7 @@ use crate::problem::Problem;
 use crate::report::show::EventText;
 use crate::text::{temperature, thousands};
 use crate::view::words;
+use crate::word::Word;
 
 /// Describes an event on the timeline, with the problem that excludes it, if any.
 pub(crate) fn text(event: &Event, problem: Option<&Problem>) -> EventText {
@@ -154,6 +155,35 @@ pub(crate) fn findings_first(event: &Event) -> String {
     };
     let present = (!present.is_empty()).then(|| present.join(", "));
     present.into_iter().chain(others.into_iter().map(str::to_owned)).chain(absent).collect::<Vec<_>>().join("; ")
+}
+
+/// Lists the facts that only one of two records of a kind has; empty if the other has all of them.
+pub(crate) fn only_in(one: &Event, other: &Event) -> String {
+    let known = statements(other);
+    statements(one).into_iter().filter(|fact| !known.contains(fact)).collect::<Vec<_>>().join(", ")
+}
+
+/// The facts of an event, each on its own, and its note.
+fn statements(event: &Event) -> Vec<String> {
+    let note = event.note.as_ref().map(|note| format!("note \"{note}\""));
+    let Fact::Change(change) = &event.fact else {
+        return facts(event).split("; ").filter(|fact| !fact.is_empty()).map(str::to_owned).chain(note).collect();
+    };
+    let each = |when: &str, one: &DressingAndAnchor| {
+        let dressing = DressingAndAnchor { anchor: None, ..*one };
+        let anchor = DressingAndAnchor { dressing: None, ..*one };
+        [covering(when, &dressing), covering(when, &anchor)]
+    };
+    let (present, absent) = match change.site.is_none_noted() {
+        true => (Vec::new(), vec!["all nine site findings absent".to_owned()]),
+        false => findings(&change.site),
+    };
+    let used = materials(&change.materials).unwrap_or_default();
+    let used = used.split(", ").filter(|used| !used.is_empty()).map(str::to_owned);
+    let missed = change.steps_missed.iter().map(|step| format!("step missed: {}", plain(step)));
+    let reason = change.reason.map(|reason| format!("reason {}", words::choice(reason.word())));
+    let covering = [each("found", &change.found), each("left", &change.left)].concat().into_iter().flatten();
+    present.into_iter().chain(covering).chain(absent).chain(used).chain(missed).chain(reason).chain(note).collect()
 }
 
 /// Returns the first digits of a picture's checksum, enough to identify it.

@@ -6,7 +6,7 @@ use super::call;
 use crate::command::consent;
 use crate::day::Instant;
 use crate::entry::{Book, Clock, Draft, Trial, plain};
-use crate::event::{Event, Fact, Kind};
+use crate::event::{ChangeReason, Dressing, Event, Fact, Kind};
 use crate::problem::{Failure, Problem, Rule};
 use crate::record::{Value, Values};
 use crate::schedule::{Schedule, TriggerEvent};
@@ -47,6 +47,7 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
     {
         doubts.push(Doubt::CultureBy { by: &event.by });
     }
+    doubts.extend(trial.event.as_ref().and_then(found_intact));
     let of_call = trial.event.iter().flat_map(|event| call::of_call(event, today));
     Ok(doubts.iter().map(|one| doubt(one, today)).chain(of_call).collect())
 }
@@ -96,6 +97,15 @@ pub(super) fn asked(problem: &Problem, draft: &Draft, book: &Book) -> String {
             "{sentence} If it is the same, add what is new to it instead:\n  exitsite amend {file}{sets} --why \"…\""
         ),
     }
+}
+
+/// The doubt about a change because of damage whose dressing was found intact.
+pub(in crate::command) fn found_intact<'a>(event: &Event) -> Option<Doubt<'a>> {
+    let Fact::Change(change) = &event.fact else { return None };
+    let reason = change
+        .reason
+        .filter(|reason| matches!(reason, ChangeReason::Wet | ChangeReason::Soiled | ChangeReason::Lifting))?;
+    (change.found.dressing == Some(Dressing::Intact)).then_some(Doubt::FoundIntact(reason))
 }
 
 /// Reasons that a checkoff will not count regardless of its steps. `check` already reports faults of its curriculum.

@@ -8,7 +8,7 @@ use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{nothing_refused, sentence};
 use crate::command::question::{Kept, Leave, Questions};
-use crate::command::record::{TAKEN_BACK, commit_message, flags_of, of_call, said, write_unless_asked};
+use crate::command::record::{TAKEN_BACK, commit_message, flags_of, found_intact, of_call, said, write_unless_asked};
 use crate::command::twin::{self, Twin, TwinAnswer};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{ContactOutcome as Ended, Event, Kind};
@@ -17,6 +17,7 @@ use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
 use crate::text::quoted;
 use crate::view;
+use crate::view::doubt::doubt;
 
 /// The answers before they are written.
 #[derive(Debug, Clone, Default)]
@@ -287,6 +288,8 @@ fn twins(book: &Book, trials: &[Trial]) -> Vec<Twin> {
 fn doubts(book: &Book, trials: &[Trial]) -> Vec<String> {
     let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
     let events = trials.iter().filter_map(|trial| trial.event.as_ref());
+    let intact =
+        events.clone().filter_map(|event| Some(doubt(&found_intact(event)?, book.calendar.date(event.when.instant))));
     let of_call = events.flat_map(|event| of_call(event, book.calendar.date(event.when.instant)));
-    trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere).chain(of_call).collect()
+    trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere).chain(intact).chain(of_call).collect()
 }

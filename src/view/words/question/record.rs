@@ -43,6 +43,21 @@ pub(crate) const TWIN: Question = Question::new(
     "Two records of one event count twice. A time is never amended, so the record without it is voided.",
     "1",
 );
+pub(crate) const TWIN_VOIDED: Question = Question::new(
+    "Only {} has this: {}. Void it anyway?",
+    "A voided record no longer counts, and neither do its findings. Choose no to enter them in this record first.",
+    "2, or no",
+);
+pub(crate) const TWIN_DROPPED: Question = Question::new(
+    "Only your record has this: {}. Drop it anyway?",
+    "A record that is not saved keeps nothing. Choose no, and the record on file can be amended instead.",
+    "2, or no",
+);
+pub(crate) const TWIN_BEFORE_SHOWER: Question = Question::new(
+    "On file before the shower of that day: {}. Yours was after the shower. Which is it?",
+    "A change before the shower and one after it are two changes.",
+    "1",
+);
 pub(crate) const WRITER: Question =
     Question::new("Who is writing this record? Your code", "The code of the person at this keyboard.", "rn-07");
 pub(crate) const SITE_AS_SEEN: Question = Question::new(
