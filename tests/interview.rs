@@ -134,10 +134,10 @@ fn a_note_that_would_be_refused_is_asked_for_again() {
 
 #[test]
 fn a_less_than_sign_goes_back_one_question() {
-    let lines = ["<", "", "patient", "<", "rn-07", "wet", "<", "soiled", "none", "1", "<", "<", "none", "1", "y"];
+    let lines = ["<", "", "patient", "<", "rn-07", "wet", "<", "teaching", "none", "1", "<", "<", "none", "1", "y"];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("This is the first question."), "{shown}");
-    assert!(new[0].contains("by = \"rn-07\"") && new[0].contains("reason = \"soiled\""), "{}", new[0]);
+    assert!(new[0].contains("by = \"rn-07\"") && new[0].contains("reason = \"teaching\""), "{}", new[0]);
 }
 
 #[test]

@@ -771,7 +771,7 @@ fn enter_behind_u_voids_nothing() {
 }
 
 /// The answers at `d` for the change: who, when, why; then site, dressing and anchor.
-const TOLD: [&str; 5] = ["d", "2", "p001-son", "06:30", "soiled"];
+const TOLD: [&str; 5] = ["d", "2", "p001-son", "06:30", "scheduled"];
 
 #[test]
 fn a_change_told_in_a_call_asks_when_by_whom_why_and_what_was_found() {
@@ -798,7 +798,7 @@ fn a_change_told_in_a_call_asks_when_by_whom_why_and_what_was_found() {
     let new = written(&desk, &before);
     let change = new.iter().find(|text| text.contains("kind = \"change\"")).unwrap();
     for line in
-        ["by = \"p001-son\"", "source = \"told\"", "reason = \"soiled\"", "pain = \"none\"", "anchor = \"in-place\""]
+        ["by = \"p001-son\"", "source = \"told\"", "reason = \"scheduled\"", "pain = \"none\"", "anchor = \"in-place\""]
     {
         assert!(change.contains(line), "{line}\n{change}");
     }
@@ -880,7 +880,7 @@ fn a_call_stopped_twice_shows_the_lines_that_write_it() {
     let saw = person.saw();
     assert!(
         saw.contains(
-            "  exitsite record change P-001 --at 2026-11-24T06:30:00-06:00 --by p001-son --source told --reason soiled"
+            "  exitsite record change P-001 --at 2026-11-24T06:30:00-06:00 --by p001-son --source told --reason scheduled"
         ),
         "{saw}"
     );
