@@ -241,6 +241,9 @@ impl<'a> Walk<'a> {
                     Some((place, files)) if files.is_empty() => {
                         let code = patients.get(place).and_then(|rows| rows.first()).map_or("", Row::patient);
                         self.say(&format!("Back to {code}, which was skipped."));
+                        if marks[place] == Mark::Skipped {
+                            marks[place] = Mark::NotReached;
+                        }
                         (at, is_back) = (place, true);
                     }
                     Some((place, files)) => {
@@ -292,7 +295,7 @@ impl<'a> Walk<'a> {
         let is_on_file = self.program.patients.codes.iter().any(|known| known == code);
         let rows = if is_on_file { self.rows(code) } else { listed.to_vec() };
         if !is_back && !rows.iter().any(|row| self.is_shown(row)) {
-            passed.push(format!("{code} is no longer on the list"));
+            passed.push(format!("{code} is no longer on the list."));
             return Ok(Next::Passed);
         }
         let today = self.program.calendar().today(self.terminal.now());
@@ -352,9 +355,8 @@ impl<'a> Walk<'a> {
                 Some(Does::Before) => return Ok(Next::Before),
                 Some(Does::Quit) => return Ok(Next::Quit),
                 Some(Does::Explain) => {
-                    for (key, _, explained, _) in KEYS {
-                        self.say(&format!("  {key}  {explained}"));
-                    }
+                    let lines = KEYS.map(|(key, _, explained, _)| format!("  {key}  {explained}"));
+                    self.say(&lines.join("\n"));
                 }
                 None if matches!(key, None | Some('\u{1b}')) => return Ok(Next::Quit),
                 None => {

@@ -14,7 +14,6 @@ use crate::report::due::Row;
 use crate::schedule::{ChangeTrigger, State, Trouble};
 use crate::signal::{Episode, Urgency, Worsening};
 use crate::text::visible;
-use crate::word::Word;
 use chrono::NaiveDate;
 
 /// Renders the questions for a call: open signals by name (their findings are in the row above), the last call, the last
@@ -101,16 +100,16 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
 /// Describes a skipped patient who was already reached today: the call, and open matters.
 ///
 /// ```text
-/// P-014 was called today 07:10 by co-1, will change; open: promised by 18:00, overdue since Mon. Not shown again; ...
+/// P-014 was called today 07:10 by co-1: will change the dressing; open: promised by 18:00, overdue since Mon. Not shown ...
 /// ```
 pub(crate) fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
-    format!("{}. Not shown again; `exitsite round --again` shows it", called(book, call, rows, today))
+    format!("{}. Not shown again; `exitsite round --again` shows it.", called(book, call, rows, today))
 }
 
 /// Describes a patient whom another person called from another computer while the row was on this screen.
 ///
 /// ```text
-/// P-014 was called today 07:14 by rn-07, will change; open: promised by 18:00. Skipped, nothing of yours was written; < goes ...
+/// P-014 was called today 07:14 by rn-07: will change the dressing; open: promised by 18:00. Skipped: recorded while ...
 /// ```
 pub(crate) fn called_meanwhile(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     let called = called(book, call, rows, today);
@@ -123,11 +122,11 @@ pub(crate) fn called_meanwhile(book: &Book, call: &Event, rows: &[Row], today: N
 fn called(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     let at = At::of(&call.when, &book.calendar);
     let outcome = match &call.fact {
-        Fact::Contact(contact) => contact.outcome.word().replace('-', " "),
+        Fact::Contact(contact) => words::outcome_to(contact.outcome, contact.escalated_to.as_deref()),
         _ => String::new(),
     };
     let code = book.owner.code();
-    format!("{code} was called {} by {}, {outcome}; open: {}", day_and_time(&at, today), visible(&call.by), open(rows),)
+    format!("{code} was called {} by {}: {outcome}; open: {}", day_and_time(&at, today), visible(&call.by), open(rows),)
 }
 
 /// Lists a patient's open matters briefly, each once: signals, the change with its day, the promise.

@@ -199,7 +199,9 @@ impl Walk<'_> {
             let until = clock.ahead(text)?;
             consent::date_meant(Some(self.terminal), text, &Value::Moment(until))?;
             match clock.instant(until) {
-                Some(instant) if instant <= now => Err("that time has passed; type when it is expected".to_owned()),
+                Some(instant) if instant <= now => {
+                    Err("That time has passed. Type when the change or the visit is expected.".to_owned())
+                }
                 _ => Ok(until),
             }
         };

@@ -113,6 +113,16 @@ impl ToldChange {
         };
         self.reasons.iter().map(of_exit).collect()
     }
+
+    /// The change records with the answers so far; without a reason for each exit site, the reason is the reported one.
+    pub(super) fn so_far(&self, contact: &Draft, book: &Book, clock: Clock) -> Result<Vec<Draft>, String> {
+        let mut known = self.clone();
+        if known.reasons.is_empty() && known.when.is_some() {
+            let exits = if known.exits.is_empty() { vec![String::new()] } else { known.exits.clone() };
+            known.reasons = exits.into_iter().map(|exit| (exit, known.why)).collect();
+        }
+        known.drafts(contact, book, clock)
+    }
 }
 
 fn is_finding(key: &str) -> bool {

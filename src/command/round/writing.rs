@@ -93,7 +93,7 @@ impl Walk<'_> {
         let clock = book.clock(self.terminal.now());
         let contact = answers.call.with.as_ref().and_then(|_| answers.call.draft(self.by, rows, clock).ok());
         let Some(mut contact) = contact else { return Vec::new() };
-        let changes = if is_changed { answers.change.drafts(&contact, book, clock) } else { Ok(Vec::new()) };
+        let changes = if is_changed { answers.change.so_far(&contact, book, clock) } else { Ok(Vec::new()) };
         if answers.call.outcome.is_none() {
             contact.values.remove("outcome");
         }
