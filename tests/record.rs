@@ -374,7 +374,7 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--at 2026-02-30"), &["\"2026-02-30\" is not a time", "2026-11-23"]);
     refuses(&change("--at 2026-11-01T01:30"), &["occurred twice", "-05:00"]);
     refuses(&change("--redness-mm 900"), &["cannot be 900 mm", "0 to 150"]);
-    refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a decimal point"]);
+    refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "use a decimal point"]);
     refuses(&change("--temperature-c 60"), &["60 is not a body temperature", "98.6F or 37.0C"]);
     refuses(&change("--temperature-c 98.6C"), &["cannot be 98.6 °C", "25 to 45"]);
     refuses(&change("--drainage none --amount scant"), &["`amount` is given, but drainage is \"none\""]);

@@ -115,7 +115,8 @@ impl<'a> Sitting<'a> {
                 Some((code, file)) if code == word => quoted(file),
                 _ => quoted(word),
             };
-            let typed = self.line.iter().map(word);
+            let typed = without(&self.line, &flags);
+            let typed = typed.into_iter().map(word);
             let flag = |(flag, value): &(String, Option<String>)| match value {
                 Some(value) => format!("{flag} {}", quoted(value)),
                 None => flag.clone(),
@@ -162,6 +163,20 @@ impl<'a> Sitting<'a> {
         self.answers(|answers| answers.is_over = true);
         true
     }
+}
+
+/// A command line without the flags that were answered anew.
+fn without<'l>(line: &'l [String], answered: &[&(String, Option<String>)]) -> Vec<&'l String> {
+    let (mut kept, mut words) = (Vec::new(), line.iter());
+    while let Some(word) = words.next() {
+        let flag = word.split_once('=').map_or(word.as_str(), |(flag, _)| flag);
+        match answered.iter().find(|(known, _)| known == flag) {
+            Some((_, Some(_))) if !word.contains('=') => _ = words.next(),
+            Some(_) => {}
+            None => kept.push(word),
+        }
+    }
+    kept
 }
 
 impl Terminal for Sitting<'_> {

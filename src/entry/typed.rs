@@ -80,6 +80,10 @@ pub(crate) fn entered(key: &str, shape: &Shape, text: &str, clock: Clock) -> Res
     if key == "note" {
         is_note(text)?;
     }
+    let shape = match shape {
+        Shape::Measure(least, _) if key.ends_with("_mm") => &Shape::Measure(*least, MOST_MM),
+        shape => shape,
+    };
     match typed(key, shape, text, clock)? {
         Value::Number(mm) if key.ends_with("_mm") && mm > MOST_MM => {
             Err(format!("It cannot be {mm} mm at an exit site. Write the millimeters, 0 to {MOST_MM}."))
@@ -132,7 +136,7 @@ fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
         }
         Shape::Measure(least, most) => match text.parse::<f64>() {
             Ok(number) if number.is_finite() => Ok(Value::Number(number)),
-            _ => Err(format!("\"{shown}\" is not a number. Write {least} to {most}, with a decimal point.")),
+            _ => Err(format!("\"{shown}\" is not a number. Write {least} to {most}; use a decimal point.")),
         },
         Shape::WholeOr(word) if text == *word => Ok(Value::Text(text.to_owned())),
         Shape::WholeOr(word) => match text.parse::<i64>() {

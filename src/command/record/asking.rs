@@ -184,11 +184,12 @@ impl Asking<'_> {
 
     /// Asks at once about each typed code of a person who was not active in the program; after a No, removes the code
     /// so that it is asked for.
-    pub(super) fn codes(&self, mut draft: Draft) -> Draft {
+    pub(super) fn codes(&mut self, mut draft: Draft) -> Draft {
         for key in CODES {
             let Some(code) = draft.values.text(key) else { continue };
             if self.not_doubted(code, self.day(&draft)).is_err() {
                 draft.values.remove(key);
+                self.typed.retain(|typed| typed != key);
             }
         }
         draft

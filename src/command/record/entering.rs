@@ -221,7 +221,7 @@ impl Entering<'_> {
         let has_when = self.typed.when.is_some();
         let writer = self.typed.by_entered.as_deref().or(self.context.surroundings.writer.as_deref());
         let kept = Kept::default();
-        let asking = Asking {
+        let mut asking = Asking {
             questions: Questions { terminal, look: self.context.look, kept: Some(&kept) },
             book: self.book,
             clock: self.clock,
