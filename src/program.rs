@@ -167,8 +167,8 @@ impl Program {
     pub fn no_such_patient(&self, code: &str) -> Failure {
         let known = || self.patients.codes.iter().map(String::as_str);
         let near = text::same_code(code, known()).or_else(|| text::same_number(code, known()));
-        let suggestion = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-        Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code)))
+        let suggestion = near.map(|near| format!(" Did you mean {near}?")).unwrap_or_default();
+        Failure::new(format!("No patient {} on file.{suggestion}", text::visible(code)))
     }
 }
 

@@ -33,7 +33,7 @@ fn with<'a>(arguments: &[&'a str]) -> Vec<&'a str> {
 
 /// A desk with the teaching signal turned off, which these tests are not about.
 fn quiet() -> Desk {
-    let desk = Desk::new();
+    let desk = Desk::new().at_80_columns();
     let policy = desk.get("policy.toml");
     desk.put("policy.toml", &format!("{policy}[signals]\nhome-untaught = {{ off = 'not of these tests' }}\n"));
     desk
@@ -48,25 +48,18 @@ fn desk() -> Desk {
 #[test]
 fn an_amendment_says_who_when_why_and_what_it_was_and_leaves_the_rest() {
     let desk = desk();
-    let said =
-        desk.done(&with(&["amend", CHANGE, "--set", "redness-mm=2", "--set", "note=dry", "--clear", "left.anchor"]));
+    desk.done(&with(&["amend", CHANGE, "--set", "redness-mm=2", "--set", "note=dry", "--clear", "left.anchor"]));
     let expected = TEXT
         .replace("by = \"rn-07\"\n", "by = \"rn-07\"\nnote = \"dry\"\n")
         .replace("\n[left]\nanchor = \"in-place\"\n", "")
         .replace("= 12 #", "= 2 #");
     let was = "left.anchor = \\\"in-place\\\"; redness_mm = 12; note not given";
     assert_eq!(desk.get(CHANGE), format!("{expected}{}", row(was)));
-    assert_eq!(
-        said,
-        "P-001 · change of 2026-11-23 18:55\n  left.anchor: in-place -> not given\n  redness_mm: 12 -> 2\n  note: not given -> dry\n\
-         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9: incomplete, first record\n  schedule unchanged: on Wed Nov 25 (changed Mon 18:55, every 2 days)\n\
-         To take it back:\n  exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
-         Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.\n"
-    );
     assert_eq!(desk.findings(), ["anchor-not-left-in-place"; 0]);
     // And back again, with a second row.
     desk.done(&with(&["amend", CHANGE, "--set", "left.anchor=in-place", "--set", "redness_mm=12", "--clear", "note"]));
     assert_eq!(desk.get(CHANGE).matches("[[amended]]").count(), 2);
+    desk.keep_screens("correct_an_amendment_says_who_when_why_and_what_it_was");
 }
 
 #[test]
@@ -81,101 +74,75 @@ fn a_record_is_named_by_its_path_or_by_its_name_alone() {
     }
     desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
     desk.put("patients/P-002/2026/2026-11-23T1855-change.toml", TEXT);
-    let said = desk.refused(&with(&["amend", name, "--set", "redness_mm=9"]));
-    assert!(said.contains("2 patients have a record") && said.contains("patients/P-002/2026/"), "{said}");
+    desk.refused(&with(&["amend", name, "--set", "redness_mm=9"]));
     desk.done(&with(&["amend", "patients/P-002/2026-11-23T1855-change.toml", "--set", "redness_mm=9"]));
     for file in ["2026-11-23T1856-change.toml", "nowhere.toml", "P-003/2026-11-23T1855-change.toml", "a/b/c/d"] {
-        let said = desk.refused(&with(&["amend", file, "--set", "redness_mm=9"]));
-        assert!(said.starts_with(&format!("exitsite: No {file} in the records folder")), "{said}");
+        desk.refused(&with(&["amend", file, "--set", "redness_mm=9"]));
     }
     // A folder whose name is not a code holds no records, and the message escapes the name.
     let stray = "staff/\u{1b}[2J/2026/2026-11-24T0600-change.toml";
     desk.put(stray, TEXT);
     assert!(!desk.refused(&with(&["void", stray])).contains('\u{1b}'));
     for file in ["policy.toml", "patients/P-001/patient.toml", "patients", stray] {
-        assert!(desk.refused(&with(&["void", file])).contains("is not a record. Write the path of one"), "{file}");
+        desk.refused(&with(&["void", file]));
     }
-    assert!(desk.refused(&with(&["amend", "/etc/passwd", "--clear", "note"])).contains("No /etc/passwd"));
+    desk.refused(&with(&["amend", "/etc/passwd", "--clear", "note"]));
+    desk.keep_screens("correct_a_record_is_named_by_its_path_or_by_its_name_alone");
 }
 
 #[test]
 fn what_is_typed_wrong_is_said_all_at_once_and_nothing_is_written() {
     let desk = desk();
-    for (arguments, sentences) in [
-        (
-            vec!["--set", "rednes=3", "--set", "drainage=gren", "--clear", "dressing"],
-            vec![
-                "3 things to correct",
-                "Did you mean redness_mm?",
-                "\"gren\" is not a choice",
-                "dressing could be found.dressing or left.dressing",
-            ],
-        ),
-        (vec!["--set", "redness_mm"], vec!["Write KEY=VALUE, such as redness_mm=…"]),
-        (vec!["--set", "redness_mm=wide"], vec!["\"wide\" is not a number"]),
-        (
-            vec!["--set", "redness_mm=900"],
-            vec!["It cannot be 900 mm at an exit site. Write the millimeters, 0 to 150."],
-        ),
-        (vec!["--set", "redness_mm=1", "--clear", "redness_mm"], vec!["site.redness_mm is given twice"]),
-        (vec!["--clear", "by"], vec!["`by` is missing"]),
-        (vec!["--set", "by=rn-77"], vec!["Unknown code rn-77. Codes on file: "]),
-        (vec!["--set", "entered.by=rn-07"], vec!["Only the commands write entered.by"]),
-        (vec!["--set", "note=ring 312-555-0142"], vec!["looks like a telephone number"]),
-        (vec!["--set", "drainage=none", "--set", "amount=small"], vec!["amount"]),
-        (vec!["--set", "redness_mm=12"], vec!["no change. Nothing was written"]),
-        (vec!["--clear", "note"], vec!["no change. Nothing was written"]),
-        (vec![], vec!["Required: --set KEY=VALUE, --clear KEY, or --edit"]),
-    ] {
-        let said = desk.refused(&with(&[&["amend", CHANGE], arguments.as_slice()].concat()));
-        for sentence in sentences {
-            assert!(said.contains(sentence), "{arguments:?}: {said}");
-        }
+    let wrong: [&[&str]; 13] = [
+        &["--set", "rednes=3", "--set", "drainage=gren", "--clear", "dressing"],
+        &["--set", "redness_mm"],
+        &["--set", "redness_mm=wide"],
+        &["--set", "redness_mm=900"],
+        &["--set", "redness_mm=1", "--clear", "redness_mm"],
+        &["--clear", "by"],
+        &["--set", "by=rn-77"],
+        &["--set", "entered.by=rn-07"],
+        &["--set", "note=ring 312-555-0142"],
+        &["--set", "drainage=none", "--set", "amount=small"],
+        &["--set", "redness_mm=12"],
+        &["--clear", "note"],
+        &[],
+    ];
+    for arguments in wrong {
+        desk.refused(&with(&[&["amend", CHANGE], arguments].concat()));
     }
     for key in ["at=18:40", "on=2026-11-22", "kind=shower"] {
-        let said = desk.refused(&with(&["amend", CHANGE, "--set", key]));
-        assert!(said.contains(&format!("exitsite void {CHANGE} --by CODE --why")), "{said}");
+        desk.refused(&with(&["amend", CHANGE, "--set", key]));
     }
+    desk.keep_screens("correct_what_is_typed_wrong_is_said_all_at_once_and_nothing_is_written");
 }
 
 #[test]
 fn who_and_why_are_needed_and_named_together() {
     let desk = desk();
     let set = ["amend", CHANGE, "--set", "redness_mm=2"];
-    let said = desk.refused(&set);
-    assert!(said.contains("2 things") && said.contains("Required: --by") && said.contains("Required: --why"), "{said}");
-    let said = desk.refused(&["amend", CHANGE]);
-    assert!(said.contains("3 things") && said.contains("Required: --set KEY=VALUE"), "{said}");
-    for (by, sentence) in [
-        ("rn-99", "Unknown code rn-99"),
-        ("rn-02", "was not active on"),
-        ("Mary Smith", "is not a staff or caregiver code"),
-        ("patient", "is not a staff or caregiver code"),
-    ] {
-        let said = desk.refused(&[&set[..], &["--by", by, "--why", "wrong", "--yes"]].concat());
-        assert!(said.contains(&format!("--by: {}", sentence.trim_start())) || said.contains(sentence), "{said}");
+    desk.refused(&set);
+    desk.refused(&["amend", CHANGE]);
+    for by in ["rn-99", "rn-02", "Mary Smith", "patient"] {
+        desk.refused(&[&set[..], &["--by", by, "--why", "wrong", "--yes"]].concat());
     }
-    let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", " ", "--yes"]].concat());
-    assert!(said.contains("Required: --why"), "{said}");
-    let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "wrong"]].concat());
-    assert!(said.contains("no terminal to ask at") && said.contains("--yes"), "{said}");
+    desk.refused(&[&set[..], &["--by", "co-1", "--why", " ", "--yes"]].concat());
+    desk.refused(&[&set[..], &["--by", "co-1", "--why", "wrong"]].concat());
     // A caregiver cannot correct a record by staff; EXITSITE_BY takes effect.
-    let said = desk.refused(&[&set[..], &["--by", "p001-son", "--why", "wrong", "--yes"]].concat());
-    assert!(said.contains("p001-son may not correct a record by rn-07. Staff correct records by staff"), "{said}");
-    let said = desk.refused(&["void", CHANGE, "--by", "p001-son", "--why", "wrong", "--yes"]);
-    assert!(said.contains("p001-son may not correct a record by rn-07"), "{said}");
+    desk.refused(&[&set[..], &["--by", "p001-son", "--why", "wrong", "--yes"]].concat());
+    desk.refused(&["void", CHANGE, "--by", "p001-son", "--why", "wrong", "--yes"]);
     let outcome =
         desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "wrong", "--yes"], None);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     assert!(desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"wrong\"\nwas = \"redness_mm = 12\"\n"));
     for command in [&["void", CHANGE][..], &set] {
-        let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
-        assert!(said.contains("`why` contains what looks like a telephone number"), "{said}");
+        desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
     }
     // Without a staff list no code is refused.
     fs::remove_file(desk.root().join("people.toml")).unwrap();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
     desk.done(&[&set[..], &["--by", "rn-99", "--why", "wrong", "--yes"]].concat());
+    desk.keep_screens("correct_who_and_why_are_needed_and_named_together");
 }
 
 #[test]
@@ -195,16 +162,15 @@ fn a_fault_that_was_there_before_does_not_block_and_a_doubt_is_asked() {
     assert!(desk.findings().contains(&"unknown-key".to_owned()));
     desk.put(CHANGE, TEXT);
     let unlikely = ["amend", CHANGE, "--set", "redness_mm=70", "--by", "co-1", "--why", "wrong"];
-    let said = desk.refused(&unlikely);
-    assert!(said.contains("`redness_mm` of 70 mm is unlikely") && said.contains("--yes"), "{said}");
+    desk.refused(&unlikely);
     let person = Person::typing(&["no"]);
     let outcome = desk.run_as(None, &unlikely, Some(&person));
     assert_eq!((outcome.status, outcome.stderr.as_str()), (0, "Nothing was written.\n"));
     assert_eq!(desk.get(CHANGE), TEXT);
-    assert!(person.saw().contains("redness_mm: 12 -> 70") && person.saw().contains("Save anyway? [y/N]"));
     let person = Person::typing(&["yes", "y"]);
     assert_eq!(desk.run_as(None, &unlikely, Some(&person)).status, 0);
     assert!(desk.get(CHANGE).contains("redness_mm = 70 # twice"));
+    desk.keep_screens("correct_a_fault_that_was_there_before_does_not_block_and_a_doubt_is_asked");
 }
 
 #[test]
@@ -213,9 +179,6 @@ fn on_a_terminal_who_and_why_are_asked_until_they_can_be_used() {
     let person = Person::typing(&["rn-99", "co-1", "read from the wrong line", "y"]);
     let outcome = desk.run_as(None, &["amend", CHANGE, "--set", "redness_mm=2"], Some(&person));
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
-    let saw = person.saw();
-    assert!(saw.contains("Unknown code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
-    assert!(saw.contains("redness_mm: 12 -> 2") && saw.contains("Write it? [y/N]"), "{saw}");
     assert!(desk.get(CHANGE).ends_with(&row("redness_mm = 12")));
     // The end of input is no yes.
     for answers in [&["co-1"][..], &["co-1", "why"], &[]] {
@@ -223,16 +186,17 @@ fn on_a_terminal_who_and_why_are_asked_until_they_can_be_used() {
         desk.run_as(None, &["amend", CHANGE, "--set", "redness_mm=3"], Some(&Person::typing(answers)));
         assert_eq!(desk.get(CHANGE), before);
     }
+    desk.keep_screens("correct_on_a_terminal_who_and_why_are_asked_until_they_can_be_used");
 }
 
 #[test]
 fn a_dry_run_shows_the_file_and_writes_nothing() {
     let desk = desk();
     let before = desk.everything();
-    let said = desk.done(&[&with(&["amend", CHANGE, "--set", "redness_mm=2"])[..], &["--dry-run"]].concat());
-    assert!(said.ends_with(&format!("{}{}", TEXT.replace("= 12", "= 2"), row("redness_mm = 12"))), "{said}");
+    desk.done(&[&with(&["amend", CHANGE, "--set", "redness_mm=2"])[..], &["--dry-run"]].concat());
     desk.done(&[&with(&["void", CHANGE])[..], &["--dry-run"]].concat());
     assert_eq!(desk.everything(), before);
+    desk.keep_screens("correct_a_dry_run_shows_the_file_and_writes_nothing");
 }
 
 #[test]
@@ -249,7 +213,7 @@ fn private_data_can_be_taken_out_and_is_not_kept_in_the_amendment() {
 fn the_whole_file_is_changed_in_the_editor() {
     let desk = desk();
     let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
-    assert!(desk.refused(&edit).contains("--edit needs a terminal"));
+    desk.refused(&edit);
     let edited = |text: &str| text.replace("= 12", "= 2").replace("# the end", "# read again");
     let person = Person::typing(&["y"]).editing(move |text| edited(text));
     let outcome = desk.run_as(None, &edit, Some(&person));
@@ -258,21 +222,21 @@ fn the_whole_file_is_changed_in_the_editor() {
     assert_eq!(desk.get(CHANGE), format!("{expected}{}", row("redness_mm = 12")));
     let before = desk.get(CHANGE);
     type Change = fn(&str) -> String;
-    let wrong: [(Change, &str); 7] = [
-        (|text| text.replace("18:55:00", "18:40:00"), "cannot change `at`"),
-        (|text| text.replace("'change'", "'shower'"), "cannot change `kind`"),
-        (|text| text.replace("co-1", "rn-07"), "Only the commands write [amended]"),
-        (|text| text.replace("[left]", "[left"), "Check the quotes, brackets and equals signs"),
-        (|text| text.replace("in-place", "in-plac"), "Did you mean"),
-        (|text| text.replace("\"rn-07\"", "7"), "`by` cannot be a number"),
-        (|text| text.to_owned(), "no change. Nothing was written"),
+    let wrong: [Change; 7] = [
+        |text| text.replace("18:55:00", "18:40:00"),
+        |text| text.replace("'change'", "'shower'"),
+        |text| text.replace("co-1", "rn-07"),
+        |text| text.replace("[left]", "[left"),
+        |text| text.replace("in-place", "in-plac"),
+        |text| text.replace("\"rn-07\"", "7"),
+        |text| text.to_owned(),
     ];
-    for (change, sentence) in wrong {
+    for change in wrong {
         let outcome = desk.run_as(None, &edit, Some(&Person::typing(&["y"]).editing(change)));
         assert_eq!(outcome.status, 2);
-        assert!(outcome.stderr.contains(sentence), "{sentence}: {}", outcome.stderr);
         assert_eq!(desk.get(CHANGE), before);
     }
+    desk.keep_screens("correct_the_whole_file_is_changed_in_the_editor");
 }
 
 #[test]
@@ -286,12 +250,8 @@ fn what_was_typed_in_the_editor_is_not_lost_to_a_slip() {
     });
     let outcome = desk.run_as(None, &edit, Some(&person));
     assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
-    assert!(
-        person.saw().contains("cannot be 900 mm") && person.saw().contains("Check the quotes, brackets"),
-        "{}",
-        person.saw()
-    );
     assert_eq!(desk.get(CHANGE), format!("{}{}", TEXT.replace("= 12", "= 9"), row("redness_mm = 12")));
+    desk.keep_screens("correct_what_was_typed_in_the_editor_is_not_lost_to_a_slip");
 }
 
 #[test]
@@ -309,7 +269,7 @@ fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
     session.exp_string("redness_mm: 12 -> 2").unwrap();
     session.exp_string("Write it? [y/N]").unwrap();
     session.send_line("y").unwrap();
-    session.exp_string("another user changed ").unwrap();
+    session.exp_string("Another user changed ").unwrap();
     session.exp_eof().unwrap();
     assert_eq!(desk.get(CHANGE), desk.get("theirs"));
     let refused = desk.get(&format!("{CHANGE}.rej"));
@@ -367,10 +327,10 @@ fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
     let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
     let outcome = desk.run_as(None, &edit, Some(&person));
     assert_eq!(outcome.status, 2);
-    assert!(outcome.stderr.contains("another user changed "), "{}", outcome.stderr);
     assert_eq!(desk.get(CHANGE), theirs);
     let mine = format!("{}{}", TEXT.replace("= 12", "= 2"), row("redness_mm = 12"));
     assert_eq!(desk.get(&format!("{CHANGE}.rej")), mine);
+    desk.keep_screens("correct_a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept");
 }
 
 #[test]
@@ -388,7 +348,7 @@ fn of_many_at_once_none_is_lost() {
     let refused = ended.iter().filter(|output| output.status.code() == Some(2));
     for output in refused.clone() {
         let said = String::from_utf8_lossy(&output.stderr);
-        assert!(said.contains("another user changed "), "{said}");
+        assert!(said.contains("Another user changed "), "{said}");
     }
     assert_eq!((done + refused.count(), desk.get(CHANGE).matches("[[amended]]").count()), (8, done));
     assert!(done >= 1);
@@ -399,30 +359,25 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     let desk = desk();
     let other = "patients/P-001/2026/2026-11-23T1840-change.toml";
     desk.put(other, &TEXT.replace("18:55", "18:40"));
-    let said = desk.done(&with(&["void", CHANGE, "--replaced-by", "2026-11-23T1840-change.toml"]));
+    desk.done(&with(&["void", CHANGE, "--replaced-by", "2026-11-23T1840-change.toml"]));
     let void = "\n[void]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\nreplaced_by = \"2026-11-23T1840-change.toml\"\n";
     assert_eq!(desk.get(CHANGE), format!("{TEXT}{void}"));
-    assert!(said.contains("2026-11-23T1840-change.toml replaces it"), "{said}");
-    assert!(said.contains("change on Monday 2026-11-23 18:55 (-06:00) by rn-07, seen"), "{said}");
     assert_eq!(desk.findings(), [""; 0]);
     // Only once, and never amended or filled in afterward.
-    let said = desk.refused(&with(&["void", CHANGE]));
-    let already = "is already voided on 2026-11-24 07:15:00-06:00 by co-1: read from the wrong line";
-    assert!(said.contains(already), "{said}");
-    assert!(desk.refused(&with(&["amend", CHANGE, "--set", "redness_mm=2"])).contains(already));
+    desk.refused(&with(&["void", CHANGE]));
+    desk.refused(&with(&["amend", CHANGE, "--set", "redness_mm=2"]));
     // Only a new record takes it back, and the answer gives the effect on the schedule.
-    let said = desk.done(&with(&["void", other]));
-    assert!(said.contains("This cannot be undone; if the record was correct after all, write it again"), "{said}");
-    assert!(said.contains("schedule: was on Wed Nov 25, now"), "{said}");
+    desk.done(&with(&["void", other]));
+    desk.keep_screens("correct_a_voided_record_stays_and_counts_for_nothing");
 }
 
 #[test]
 fn a_value_of_the_policy_that_cannot_be_is_not_called_a_measurement() {
-    let desk = Desk::new();
+    let desk = Desk::new().at_80_columns();
     desk.put("policy.toml", &format!("{}[signals]\nfever = {{ celsius = 101 }}\n", desk.get("policy.toml")));
     let said = desk.run(&["check", "policy.toml"]).stdout;
-    assert!(said.contains("`celsius` cannot be 101 [impossible-number]\n"), "{said}");
-    assert!(said.contains("Write a number from ") && !said.contains("leave the key out"), "{said}");
+    assert!(!said.contains("leave the key out"), "{said}");
+    desk.keep_screens("correct_a_value_of_the_policy_that_cannot_be_is_not_called_a_measurement");
 }
 
 #[test]
@@ -436,18 +391,11 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     assert_eq!(desk.run_as(None, &void, Some(&person)).stderr, "Nothing was written.\n");
     assert_eq!(desk.everything(), before);
     let saw = person.saw();
-    assert!(saw.contains("Void it? [y/N]\nRequired: y voids it, n does not.\nVoid it? [y/N]"), "{saw}");
-    assert!(saw.contains("  on file: change on Monday 2026-11-23 18:55 (-06:00) by rn-07"), "{saw}");
-    assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine findings assessed"), "{saw}");
+    assert!(!saw.contains("all nine findings assessed"), "{saw}");
     let person = Person::typing(&["y"]);
     // The only look by staff is gone, and the answer says so first.
-    let said = desk.run_as(None, &void, Some(&person)).stdout;
-    assert!(
-        said.starts_with(
-            "Needs review this week: due changes not recorded at exit a, no staff look at exit a.\nOVERDUE by 111 d: scheduled change at exit a, due by Aug 5 03:00.\nVoided "
-        ),
-        "{said}"
-    );
+    desk.run_as(None, &void, Some(&person)).stdout;
+    desk.keep_screens("correct_voiding_is_asked_about_as_voiding_and_enter_says_no");
 }
 
 #[test]
@@ -462,17 +410,17 @@ fn a_record_is_replaced_by_one_that_is_there_and_counts() {
     desk.put("patients/P-001/2026/2026-11-22T1855-change.toml", &voided);
     desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
     desk.put("patients/P-002/2026/2026-11-22T1855-change.toml", &TEXT.replace("23T18:55", "22T18:55"));
-    for (file, sentence) in [
-        ("2026-11-20-change.toml", "No patients/P-001/2026/2026-11-20-change.toml"),
-        ("2026-11-23T1855-change.toml", "cannot replace itself"),
-        ("2026-11-22T1000-shower.toml", "is of kind shower, not change"),
-        ("2026-11-22T1855-change.toml", "is already voided"),
-        ("patients/P-002/2026/2026-11-22T1855-change.toml", "is not a record of P-001"),
-        ("policy.toml", "is not a record"),
+    for file in [
+        "2026-11-20-change.toml",
+        "2026-11-23T1855-change.toml",
+        "2026-11-22T1000-shower.toml",
+        "2026-11-22T1855-change.toml",
+        "patients/P-002/2026/2026-11-22T1855-change.toml",
+        "policy.toml",
     ] {
-        let said = desk.refused(&with(&["void", CHANGE, "--replaced-by", file]));
-        assert!(said.contains(sentence), "{file}: {said}");
+        desk.refused(&with(&["void", CHANGE, "--replaced-by", file]));
     }
+    desk.keep_screens("correct_a_record_is_replaced_by_one_that_is_there_and_counts");
 }
 
 #[test]
@@ -490,12 +438,12 @@ fn a_record_with_a_fault_can_be_voided_and_one_that_is_no_toml_cannot() {
         assert!(desk.get(CHANGE).starts_with(&text));
     }
     desk.put(CHANGE, &TEXT.replace("[left]", "[left"));
-    let said = desk.refused(&with(&["void", CHANGE]));
-    assert!(said.contains("Correct it in an editor first") && said.contains("exitsite check"), "{said}");
+    desk.refused(&with(&["void", CHANGE]));
     // A record in the future is the most common slip to void.
     let ahead = "patients/P-001/2027/2027-11-23T1855-change.toml";
     desk.put(ahead, &TEXT.replace("2026-11-23", "2027-11-23"));
     desk.done(&with(&["void", ahead]));
+    desk.keep_screens("correct_a_record_with_a_fault_can_be_voided_and_one_that_is_no_toml_cannot");
 }
 
 #[test]
@@ -505,25 +453,21 @@ fn a_result_is_filled_in_once() {
     let text = "kind = \"culture\" # a swab\nat = 2026-11-17T10:40:00\nby = \"rn-07\"\nspecimen = \"exit-site\"\n";
     desk.put(culture, text);
     let result = |more: &[&'static str]| [&["result", culture, "--yes"], more].concat();
-    for (arguments, sentence) in [
-        (&[][..], "2 things to correct"),
-        (&["--on", "2026-11-16", "--growth", "no"], "2026-11-16 is before its first day, 2026-11-17"),
-        (&["--on", "2026-11-25", "--growth", "no"], "is in the future"),
-        (&["--on", "20-11", "--growth", "maybe"], "\"maybe\" is not a choice. Use yes or no"),
-        (&["--on", "yesterday", "--growth", "no", "--organisms", "S. aureus"], "Leave one of them out"),
-        (&["--on", "yesterday", "--growth", "yes", "--organisms", ","], "The value is empty"),
+    for arguments in [
+        &[][..],
+        &["--on", "2026-11-16", "--growth", "no"],
+        &["--on", "2026-11-25", "--growth", "no"],
+        &["--on", "20-11", "--growth", "maybe"],
+        &["--on", "yesterday", "--growth", "no", "--organisms", "S. aureus"],
+        &["--on", "yesterday", "--growth", "yes", "--organisms", ","],
     ] {
-        let said = desk.refused(&result(arguments));
-        assert!(said.contains(sentence), "{arguments:?}: {said}");
+        desk.refused(&result(arguments));
     }
-    let said = desk.done(&result(&["--on", "yesterday", "--growth", "yes", "--organisms", "S. aureus, E. coli"]));
-    assert!(said.contains("  result.on: not given -> 2026-11-23\n  growth: not given -> yes\n"), "{said}");
+    desk.done(&result(&["--on", "yesterday", "--growth", "yes", "--organisms", "S. aureus, E. coli"]));
     let filled = "\n[result]\non = 2026-11-23\ngrowth = true\norganisms = [\"S. aureus\", \"E. coli\"]\n";
     assert_eq!(desk.get(culture), format!("{text}{filled}"));
     assert_eq!(desk.findings(), [""; 0]);
-    let said = desk.refused(&result(&["--on", "yesterday", "--growth", "no"]));
-    let line = format!("exitsite amend {culture} --set result.on=2026-11-23 --set result.growth=no --by CODE --why");
-    assert!(said.contains(&line), "{said}");
+    desk.refused(&result(&["--on", "yesterday", "--growth", "no"]));
     // The suggested command works.
     desk.done(&with(&[
         "amend",
@@ -537,9 +481,8 @@ fn a_result_is_filled_in_once() {
         "--source",
         "told",
     ]));
-    assert!(
-        desk.refused(&["result", CHANGE, "--on", "today", "--growth", "no"]).contains("Only a culture has a result")
-    );
+    desk.refused(&["result", CHANGE, "--on", "today", "--growth", "no"]);
+    desk.keep_screens("correct_a_result_is_filled_in_once");
 }
 
 #[test]
@@ -551,25 +494,19 @@ fn an_infection_and_a_treatment_end_once() {
     desk.put(treatment, "kind = \"treatment\"\nat = 2026-11-12T16:00:00\nby = \"md-3\"\nwhat = \"oral-antibiotic\"\n");
     for (file, key, early) in [(infection, "resolved", "2026-11-09"), (treatment, "until", "2026-11-11")] {
         let before = desk.get(file);
-        assert!(desk.refused(&["resolve", file, "--yes"]).contains("Required: --on"));
-        assert!(
-            desk.refused(&["resolve", file, "--on", early, "--by", "md-3", "--yes"])
-                .contains("is before its first day")
-        );
-        assert!(
-            desk.refused(&["resolve", file, "--on", "tomorrow", "--by", "md-3", "--yes"]).contains("is in the future")
-        );
+        desk.refused(&["resolve", file, "--yes"]);
+        desk.refused(&["resolve", file, "--on", early, "--by", "md-3", "--yes"]);
+        desk.refused(&["resolve", file, "--on", "tomorrow", "--by", "md-3", "--yes"]);
         if file == infection {
-            let nurse = desk.refused(&["resolve", file, "--on", "mon", "--by", "rn-07", "--yes"]);
-            assert!(nurse.contains("rn-07 may not resolve an infection. Use md-3 (physician)"), "{nurse}");
+            desk.refused(&["resolve", file, "--on", "mon", "--by", "rn-07", "--yes"]);
         }
         desk.done(&["resolve", file, "--on", "mon", "--by", "md-3", "--yes"]);
         assert_eq!(desk.get(file), format!("{before}{key} = 2026-11-23\n"));
-        let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--by", "md-3", "--yes"]);
-        assert!(said.contains(&format!("exitsite amend {file} --set {key}=2026-11-20")), "{said}");
+        desk.refused(&["resolve", file, "--on", "2026-11-20", "--by", "md-3", "--yes"]);
     }
-    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("Only an infection can be resolved"));
+    desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]);
     assert_eq!(desk.findings(), [""; 0]);
+    desk.keep_screens("correct_an_infection_and_a_treatment_end_once");
 }
 
 #[test]
@@ -586,9 +523,9 @@ fn records_of_staff_are_corrected_too() {
     let file = "staff/rn-07/2026/2026-01-12T1000-teaching.toml";
     let text = "kind = \"teaching\"\nat = 2026-01-12T10:00:00\nby = \"co-1\"\nlearner = \"rn-07\"\nobserver = \"co-1\"\ncurriculum = \"dressing-change\"\nversion = 1\nmode = \"attested\"\n";
     desk.put(file, text);
-    let said = desk.done(&with(&["amend", file, "--set", "mode=shown"]));
-    assert!(said.starts_with("rn-07 · teaching of 2026-01-12 10:00\n"), "{said}");
+    desk.done(&with(&["amend", file, "--set", "mode=shown"]));
     assert!(desk.get(file).starts_with(&text.replace("attested", "shown")));
+    desk.keep_screens("correct_records_of_staff_are_corrected_too");
 }
 
 /// Every record file below a folder.
@@ -664,36 +601,24 @@ fn clinic() -> Desk {
 #[test]
 fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
     let desk = clinic();
-    let check = |arguments: &[&str], said_parts: &[&str], other: &str| {
+    let check = |arguments: &[&str], other: &str| {
         let said = desk.refused(arguments);
-        said_parts.iter().for_each(|part| assert!(said.contains(part), "{part} is not in {said}"));
         assert!(!said.contains(other), "{said}");
     };
-    check(
-        &["result", "P-001", "--on", "yesterday", "--growth", "no"],
-        &[
-            "P-001 has 2 open cultures; name the file of one\n",
-            "patients/P-001/2026/2026-11-21T1000-culture.toml  Sat 2026-11-21 10:00  culture by rn-07: pocket; 2026-11-22: growth\n",
-            "2026-11-20T1000-culture.toml  Fri 2026-11-20 10:00  culture by rn-07: exit site; no result yet",
-        ],
-        "blood",
-    );
-    check(
-        &["resolve", "P-001", "--on", "yesterday"],
-        &["2 open infections and treatments", "oral antibiotic", "proven pocket"],
-        "culture",
-    );
+    check(&["result", "P-001", "--on", "yesterday", "--growth", "no"], "blood");
+    check(&["resolve", "P-001", "--on", "yesterday"], "culture");
     for command in ["amend", "void"] {
-        check(&with(&[command, "P-001"]), &["P-001 has 6 records; name the file of one", CHANGE, CULTURE], "older");
+        check(&with(&[command, "P-001"]), "older");
     }
-    assert!(desk.refused(&["result", "P-002"]).contains("P-002"), "no such patient");
+    desk.refused(&["result", "P-002"]);
     for n in 0..20 {
         desk.put(
             &format!("patients/P-001/2026/2026-10-{:02}-shower.toml", n + 1),
             &format!("kind = 'shower'\non = 2026-10-{:02}\nby = 'p001-son'\n", n + 1),
         );
     }
-    check(&with(&["void", "P-001"]), &["P-001 has 26 records", "11 older records: type the file name"], "2026-10-11");
+    check(&with(&["void", "P-001"]), "2026-10-11");
+    desk.keep_screens("correct_a_patients_code_lists_the_records_and_a_script_is_told_to_name_one");
 }
 
 #[test]
@@ -718,16 +643,16 @@ fn no_growth_within_a_day_of_the_swab_is_asked_about_and_the_correction_is_the_o
         assert!(!shown.contains("was taken"), "{shown}");
         if let Some(taken) = taken {
             let (_, shown) = type_lines("no", &["discard"]);
-            assert!(shown.contains(&format!("The culture was taken {taken}, and the result is no growth.")), "{shown}");
+            assert!(shown.contains(taken), "{shown}");
             assert_eq!(desk.everything(), before);
         }
         let answers: &[&str] = if taken.is_some() { &["y", "y"] } else { &["y"] };
         let (outcome, shown) = type_lines("no", answers);
         assert_eq!((outcome.status, shown.contains("was taken")), (0, taken.is_some()), "{shown}");
-        let line = format!("exitsite amend {culture} --set result.growth=yes --why \"…\"\n");
-        assert!(outcome.stdout.contains(&line), "{}", outcome.stdout);
         desk.done(&with(&["amend", &culture, "--set", "result.growth=yes", "--source", "told"]));
         assert!(desk.get(&culture).contains("growth = true"));
+        let taken = taken.unwrap_or(name.trim_end_matches("-culture.toml")).replace(' ', "_");
+        desk.keep_screens(&format!("correct_no_growth_of_a_culture_taken_{taken}"));
     }
 }
 
@@ -744,21 +669,11 @@ fn a_row_of_the_list_begins_with_what_was_found_and_a_temperature_has_both_units
     put("1000", "redness_mm = 12\nodor = false\ntemperature_c = 38.44");
     put("1100", "drainage = \"serous\"");
     put("1200", "odor = false");
-    let listed = desk.refused(&with(&["void", "P-001"]));
-    for row in [
-        "10:00  change by rn-07: redness 12 mm, temperature 101.2 °F (38.44 °C); found dressing intact, anchor in place; scheduled; no odor",
-        "11:00  change by rn-07: drainage serous; found dressing intact",
-        "12:00  change by rn-07: found dressing intact, anchor in place; scheduled; no odor",
-    ] {
-        assert!(listed.contains(row), "{row}\n{listed}");
-    }
+    desk.refused(&with(&["void", "P-001"]));
     let file = "patients/P-001/2026/2026-11-22T1000-change.toml";
-    let person = Person::typing(&["temperature_c", "98.6F", "", "co-1", "wrong line", "n"]);
+    let person = Person::typing(&["temperature_c", "98.6F", "", "wrong line", "n", ""]);
     desk.run_as(Some("co-1"), &["amend", file], Some(&person));
-    let shown = person.saw();
-    assert!(shown.contains("temperature_c is 101.2 °F (38.44 °C). New value"), "{shown}");
-    assert!(shown.contains("temperature_c: 101.2 °F (38.44 °C), now 98.6 °F (37.0 °C)"), "{shown}");
-    assert!(shown.contains("temperature_c: 101.2 °F (38.44 °C) -> 98.6 °F (37.0 °C)"), "{shown}");
+    desk.keep_screens("correct_a_row_of_the_list_begins_with_what_was_found_and_a_temperature_has_both_units");
 }
 
 #[test]
@@ -774,7 +689,6 @@ fn a_record_is_picked_by_its_number_and_none_is_preselected() {
     assert_eq!((outcome.status, desk.everything() == before), (2, true), "{shown}");
     let (outcome, shown) = type_lines(&["result", "P-001"], &["9", "2", "yesterday", "yes", "", "y"]);
     assert_eq!(outcome.status, 0, "{} {shown}", outcome.stderr);
-    assert!(shown.contains("  2  Fri 2026-11-20 10:00  culture by rn-07: exit site; no result yet"), "{shown}");
     assert!(desk.get(CULTURE).ends_with("\n[result]\non = 2026-11-23\ngrowth = true\n"), "{}", desk.get(CULTURE));
     // The organism is added later, without an amendment.
     let (outcome, shown) = type_lines(&["result", "P-001"], &["2", "Candida albicans", "y"]);
@@ -788,24 +702,24 @@ fn a_record_is_picked_by_its_number_and_none_is_preselected() {
     let (outcome, _) = type_lines(&["resolve", "P-001"], &["1", "yesterday", "y"]);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     assert!(desk.get("patients/P-001/2026/2026-11-22T1100-treatment.toml").contains("until = 2026-11-23"));
+    desk.keep_screens("correct_a_record_is_picked_by_its_number_and_none_is_preselected");
 }
 
 #[test]
 fn the_organism_of_a_culture_is_added_later_and_nothing_else_is_changed_by_it() {
     let desk = clinic();
     let file = "patients/P-001/2026/2026-11-21T1000-culture.toml";
-    let said = desk.refused(&["result", file, "--growth", "no", "--organisms", "Candida", "--by", "co-1", "--yes"]);
+    let said = desk.refused(&["result", file, "--growth", "no", "--organisms", "Candida", "--yes"]);
     assert!(!said.is_empty());
     for wrong in [&["--growth", "no"][..], &["--on", "2026-11-23", "--organisms", "Candida"]] {
         desk.refused(&[&["result", file, "--yes"], wrong].concat());
     }
-    assert!(desk.refused(&["result", file, "--yes"]).contains("Required: --organisms"));
+    desk.refused(&["result", file, "--yes"]);
     let text = desk.get(file);
     desk.done(&["result", file, "--on", "2026-11-22", "--organisms", "Candida albicans", "--yes"]);
     assert_eq!(desk.get(file), format!("{text}organisms = [\"Candida albicans\"]\n"));
-    let said =
-        desk.refused(&["result", file, "--organisms", "Serratia", "--on", "2026-11-22", "--growth", "yes", "--yes"]);
-    assert!(said.contains("If that is wrong: `exitsite amend"), "{said}");
+    desk.refused(&["result", file, "--organisms", "Serratia", "--on", "2026-11-22", "--growth", "yes", "--yes"]);
+    desk.keep_screens("correct_the_organism_of_a_culture_is_added_later_and_nothing_else_is_changed_by_it");
 }
 
 /// The records of two patients at home, with a change under the wrong one.
@@ -820,16 +734,7 @@ const THERE: &str = "patients/P-002/2026/2026-11-23T1855-change.toml";
 #[test]
 fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided() {
     let desk = two();
-    let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    for part in [
-        "P-001 · change of 2026-11-23 18:55\n",
-        "Under P-002: change on Monday 2026-11-23 18:55",
-        &format!("Recorded {THERE}\n"),
-        &format!("Voided {CHANGE}\n"),
-        &format!("It stays on file but no longer counts; {THERE} replaces it."),
-    ] {
-        assert!(said.contains(part), "{part} is not in {said}");
-    }
+    desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
     let there = desk.get(THERE);
     for part in ["by = \"rn-07\"", "redness_mm = 12", "[entered]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\""] {
         assert!(there.contains(part), "{part} is not in {there}");
@@ -838,8 +743,8 @@ fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided(
     assert!(voided.contains(&format!("why = \"read from the wrong line; written anew as {THERE}\"")), "{voided}");
     assert_eq!(desk.findings(), [""; 0]);
     // A second run finds it done.
-    let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains("is already voided"), "{said}");
+    desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    desk.keep_screens("correct_a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided");
 }
 
 #[test]
@@ -850,9 +755,10 @@ fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
     let whole = desk.everything();
     // The new record is on file, and the first is not voided yet.
     desk.put(CHANGE, &before.iter().find(|(file, _)| file.ends_with(CHANGE)).unwrap().1);
-    let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains(&format!("Already on file under P-002: {THERE}")), "{said}");
+    desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
     assert_eq!(desk.everything(), whole);
+    desk.keep_screens("correct_a_move_that_stopped_between_its_two_writes_is_completed_by_another_run");
+
     // The first one changes while the question waits: the message says where the new one is.
     let desk = two();
     let path = desk.root().join(CHANGE);
@@ -860,31 +766,28 @@ fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
     let outcome =
         desk.run_as(None, &["void", CHANGE, "--move-to", "P-002", "--by", "co-1", "--why", "wrong"], Some(&person));
     assert_eq!(outcome.status, 2);
-    assert!(
-        outcome.stderr.contains(&format!("{THERE} is on file; run the command again to void {CHANGE}")),
-        "{}",
-        outcome.stderr
+    desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    desk.keep_screens(
+        "correct_a_move_that_stopped_between_its_two_writes_is_completed_by_another_run_where_the_first_record_changed",
     );
-    let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains("Already on file under P-002"), "{said}");
 }
 
 #[test]
 fn a_record_moves_only_where_it_can_be_true() {
     let desk = two();
     desk.put(CHANGE, &TEXT.replace("\"rn-07\"", "\"p001-son\""));
-    let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains("nder P-002: ") && said.contains("p001-son"), "{said}");
+    desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
     // The refusal comes before the question for a reason.
     let person = Person::typing(&[]);
     let outcome = desk.run_as(Some("co-1"), &["void", CHANGE, "--move-to", "P-002"], Some(&person));
-    assert!(outcome.stderr.contains("nder P-002: ") && person.saw().is_empty(), "{}{}", outcome.stderr, person.saw());
-    for (code, part) in [("P-001", "It is already a record of P-001"), ("P-009", "P-009"), ("co-1", "co-1")] {
-        let said = desk.refused(&with(&["void", CHANGE, "--move-to", code]));
-        assert!(said.contains(part), "{said}");
+    assert!(person.saw().is_empty(), "{}{}", outcome.stderr, person.saw());
+    for code in ["P-001", "P-009", "co-1"] {
+        desk.refused(&with(&["void", CHANGE, "--move-to", code]));
     }
     desk.done(&with(&["void", CHANGE, "--move-to", "P-002", "--set", "by=p002-son"]));
     assert!(desk.get(THERE).contains("by = \"p002-son\""));
+    desk.keep_screens("correct_a_record_moves_only_where_it_can_be_true");
+
     // A possible duplicate there is asked about, and a no writes nothing.
     let desk = two();
     desk.put("patients/P-002/2026/2026-11-23T1900-change.toml", &TEXT.replace("18:55", "19:00"));
@@ -893,9 +796,9 @@ fn a_record_moves_only_where_it_can_be_true() {
     let outcome =
         desk.run_as(None, &["void", CHANGE, "--move-to", "P-002", "--by", "co-1", "--why", "wrong"], Some(&person));
     assert_eq!((outcome.status, desk.everything() == before), (0, true), "{}", outcome.stderr);
-    assert!(person.saw().contains("under P-002: Possible duplicate of"), "{}", person.saw());
     let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002", "--dry-run"]));
-    assert!(said.contains("2026-11-23T1855-change.toml would hold:") && desk.everything() == before, "{said}");
+    assert!(desk.everything() == before, "{said}");
+    desk.keep_screens("correct_a_record_moves_only_where_it_is_no_duplicate");
 }
 
 const PUS: &str = "patients/P-001/2026/2026-11-24T0700-assessment.toml";
@@ -909,56 +812,50 @@ fn with_pus() -> Desk {
 
 #[test]
 fn what_a_correction_ends_of_today_is_asked_and_yes_alone_does_not_decide_it() {
-    let corrections: [&[&str]; 4] = [
-        &["amend", PUS, "--set", "drainage=none"],
-        &["amend", PUS, "--clear", "drainage", "--set", "redness_mm=0"],
-        &["void", PUS],
-        &["void", PUS, "--move-to", "P-002"],
+    let corrections: [(&str, &[&str]); 4] = [
+        ("set", &["amend", PUS, "--set", "drainage=none"]),
+        ("cleared", &["amend", PUS, "--clear", "drainage", "--set", "redness_mm=0"]),
+        ("voided", &["void", PUS]),
+        ("moved", &["void", PUS, "--move-to", "P-002"]),
     ];
-    for correction in corrections {
+    for (how, correction) in corrections {
         let desk = with_pus();
         desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
-        let said = desk.refused(&with(correction));
-        assert!(said.contains("P-001: This ends: pus (rn-07, today 07:00)"), "{said}");
-        assert!(said.contains("--yes does not confirm this, so nothing was written. Type --source"), "{said}");
+        desk.refused(&with(correction));
         // Enter alone, or a no, writes nothing.
         let before = desk.everything();
         let who = ["--by", "co-1", "--why", "wrong line"];
         for answers in [&["", "", "", "", ""][..], &["n"], &[]] {
             let person = Person::typing(answers);
             desk.run_as(None, &[correction, &who].concat(), Some(&person));
-            assert!(person.saw().contains("This ends: pus (rn-07, today 07:00)"), "{}", person.saw());
-            assert!(person.saw().contains("Is that right? [y/N]"), "{}", person.saw());
             assert_eq!(desk.everything(), before, "{correction:?} {answers:?}");
         }
         let typed = [correction, &WHY, &["--source", "seen"]].concat();
         desk.done(&typed);
         assert_ne!(desk.everything(), before);
+        desk.keep_screens(&format!("correct_a_correction_that_ends_pus_is_asked_about_{how}"));
     }
     let desk = with_pus();
-    let outcome = desk.run(&with(&["void", PUS, "--dry-run"]));
-    assert!(outcome.stderr.contains("This ends: pus"), "{}", outcome.stderr);
+    desk.run(&with(&["void", PUS, "--dry-run"]));
     let person = Person::typing(&["y", "y"]);
     let outcome = desk.run_as(None, &["void", PUS, "--by", "co-1", "--why", "wrong line"], Some(&person));
     assert_eq!((outcome.status, desk.get(PUS).contains("[void]")), (0, true), "{}", outcome.stderr);
+    desk.keep_screens("correct_a_void_that_ends_pus_after_a_dry_run");
 }
 
 #[test]
 fn a_correction_that_raises_a_signal_of_today_says_so_first() {
     let pus = with_pus();
     pus.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
-    let said = pus.done(&with(&["void", PUS, "--move-to", "P-002", "--source", "seen"]));
-    let danger = said.find("P-002: NEEDS REVIEW TODAY: pus at exit a.").expect(&said);
-    assert!(danger < said.find("Recorded ").unwrap(), "{said}");
+    pus.done(&with(&["void", PUS, "--move-to", "P-002", "--source", "seen"]));
+    pus.keep_screens("correct_a_record_moved_to_another_patient_raises_its_signal_there");
     let desk = desk();
-    let said = desk.done(&with(&["amend", CHANGE, "--set", "drainage=purulent"]));
-    let danger = said.find("\nNEEDS REVIEW TODAY: pus at exit a. Tell the coordinator").expect(&said);
-    assert!(danger < said.find("Amended ").unwrap() && danger < said.find("score").unwrap(), "{said}");
-    let said = desk.done(&["result", "--on", "2026-11-24", "--growth", "yes", "--yes", {
+    desk.done(&with(&["amend", CHANGE, "--set", "drainage=purulent"]));
+    desk.done(&["result", "--on", "2026-11-24", "--growth", "yes", "--yes", {
         desk.put(CULTURE, "kind = 'culture'\nat = 2026-11-20T10:00:00-06:00\nby = 'rn-07'\nspecimen = 'exit-site'\n");
         CULTURE
     }]);
-    assert!(said.contains("NEEDS REVIEW TODAY: culture growth"), "{said}");
+    desk.keep_screens("correct_a_correction_that_raises_a_signal_of_today_says_so_first");
 }
 
 #[test]
@@ -980,16 +877,14 @@ fn a_slip_is_asked_again_and_a_less_than_sign_goes_back_one_question() {
 fn a_reason_is_at_least_a_word() {
     let desk = desk();
     for why in ["x", "ok", "1 2 3", "a b c d"] {
-        let said = desk.refused(&["void", CHANGE, "--by", "co-1", "--why", why, "--yes"]);
-        assert!(said.contains("--why: Write the reason in a few words, such as \"wrong patient\""), "{why}: {said}");
+        desk.refused(&["void", CHANGE, "--by", "co-1", "--why", why, "--yes"]);
     }
     let person = Person::typing(&["x", "wrong day", "y"]);
     desk.run_as(Some("co-1"), &["amend", CHANGE, "--set", "note=dry"], Some(&person));
-    assert!(person.saw().contains("Reason for the correction:\n  Write the reason in a few words"), "{}", person.saw());
     assert!(desk.get(CHANGE).contains("why = \"wrong day\""), "{}", person.saw());
     let person = Person::typing(&["wrong day", "y"]);
     desk.run_as(Some("co-1"), &["void", CHANGE], Some(&person));
-    assert!(person.saw().contains("Reason for voiding:"), "{}", person.saw());
+    desk.keep_screens("correct_a_reason_is_at_least_a_word");
 }
 
 #[test]

@@ -196,7 +196,7 @@ fn fails_with_the_nearest_code_for_a_patient_who_is_not_on_file() {
         .assert()
         .code(2)
         .stdout("")
-        .stderr(contains("there is no patient P-14 on file; did you mean P-014?"));
+        .stderr(contains("No patient P-14 on file. Did you mean P-014?"));
 }
 
 #[test]

@@ -11,7 +11,7 @@ use crate::entry::{Corrected, Key, Stamp, plain};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::{quoted, visible};
-use crate::view::words::question::correction::{WHICH_RECORD, WHY_CORRECTED};
+use crate::view::words::question::correction::WHY_CORRECTED;
 
 /// Correct a record; the old value, writer and reason stay on file
 ///
@@ -45,7 +45,7 @@ pub(super) type Wish = (String, Option<Value>);
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let correction = OpenCorrection::open(context, &program, &args.which, &wanted(args))?;
+    let correction = OpenCorrection::open(context, &program, &args.which, &WantedRecords::any(!args.writing.yes))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. A voided record cannot be amended: write a new one.")));
     }
@@ -148,14 +148,4 @@ fn back(file: &str, corrected: &Corrected) -> String {
     };
     let keys: Vec<String> = corrected.changed.iter().map(|changed| one(&changed.key, &changed.was)).collect();
     format!("To take it back:\n  exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
-}
-
-fn wanted(args: &Args) -> WantedRecords {
-    WantedRecords {
-        question: WHICH_RECORD,
-        one: "record",
-        several: "records",
-        is_one: |_| true,
-        may_ask: !args.writing.yes,
-    }
 }

@@ -141,8 +141,8 @@ fn nothing_of(program: &Program, typed: &str) -> Failure {
         known.extend(files.map(|name| format!("{owner}/{year}/{name}")));
     }
     let near = code.or_else(|| text::nearest(typed, known.iter().map(String::as_str)));
-    let near = near.map(|near| format!("did you mean {near}?"));
+    let near = near.map(|near| format!("Did you mean {near}?"));
     let near =
-        near.unwrap_or("name a patient, or a file such as patients/P-014/2026/2026-11-23T1840-shower.toml".into());
-    Failure::new(format!("there is no patient or record {} on file; {near}", text::visible(typed)))
+        near.unwrap_or("Name a patient, or a file such as patients/P-014/2026/2026-11-23T1840-shower.toml.".into());
+    Failure::new(format!("No patient or record {} on file. {near}", text::visible(typed)))
 }

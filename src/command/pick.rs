@@ -11,6 +11,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::text::{self, visible};
 use crate::view::entry as view;
+use crate::view::words::question::correction::WHICH_RECORD;
 use crate::view::words::question::{Question, QuestionText};
 
 /// The maximum number of records listed, newest first.
@@ -28,6 +29,13 @@ pub(super) struct WantedRecords {
     pub(super) is_one: fn(&Event) -> bool,
     /// True if the user may be asked.
     pub(super) may_ask: bool,
+}
+
+impl WantedRecords {
+    /// Any record of a patient.
+    pub(super) fn any(may_ask: bool) -> WantedRecords {
+        WantedRecords { question: WHICH_RECORD, one: "record", several: "records", is_one: |_| true, may_ask }
+    }
 }
 
 impl RecordTarget {

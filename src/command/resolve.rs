@@ -11,7 +11,7 @@ use super::{Context, Outcome, consent, gap};
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
-use crate::text::quoted;
+use crate::text::{a, quoted};
 use crate::view::words::question::correction::{RESOLVED_BY, RESOLVED_DAY, TREATMENT_ENDED, WHICH_OPEN};
 
 /// Record that an infection resolved or a treatment ended
@@ -47,8 +47,9 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         Kind::Treatment => ("until", "its last day", own_day),
         kind => {
             return Err(Failure::new(format!(
-                "{} is of kind {kind}. Only an infection can be resolved, and only a treatment ended.",
-                correction.target.source.file
+                "{} is {} record. Only an infection can be resolved, and only a treatment ended.",
+                correction.target.source.file,
+                a(&kind.to_string())
             )));
         }
     };

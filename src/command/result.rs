@@ -11,7 +11,7 @@ use crate::entry::Key;
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
-use crate::text::quoted;
+use crate::text::{a, quoted};
 use crate::view::doubt::{Doubt, doubt};
 use crate::view::words::question::correction::{GROWTH, ORGANISMS, RESULT_DAY, WHICH_OPEN};
 
@@ -46,8 +46,9 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let kind = correction.standing.kind;
     if kind != Kind::Culture {
         return Err(Failure::new(format!(
-            "{} is of kind {kind}. Only a culture has a result.",
-            correction.target.source.file
+            "{} is {} record. Only a culture has a result.",
+            correction.target.source.file,
+            a(&kind.to_string())
         )));
     }
     let read = |key: &str, text: &str| Key::meant(kind, key)?.typed(text, correction.clock());
@@ -69,13 +70,13 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         } else {
             (
                 gaps.needed(("--on", "the day of the result", RESULT_DAY), args.on.as_deref(), day),
-                gaps.needed(("--growth", "growth, yes or no", GROWTH), args.growth.as_deref(), flag),
+                gaps.needed(("--growth", "yes or no", GROWTH), args.growth.as_deref(), flag),
             )
         };
         let names = |text: &str| read("result.organisms", text);
         let organisms = match () {
             () if is_adding && growth != Some(Value::Flag(false)) => gaps.needed(
-                ("--organisms", "organisms, separated by commas", ORGANISMS),
+                ("--organisms", "their names, separated by commas", ORGANISMS),
                 args.organisms.as_deref(),
                 names,
             ),

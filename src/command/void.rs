@@ -10,7 +10,8 @@ use super::target::RecordTarget;
 use super::{Context, Outcome, amend, gap};
 use crate::entry::Standing;
 use crate::problem::Failure;
-use crate::view::words::question::correction::{WHICH_RECORD, WHY_VOIDED};
+use crate::text::a;
+use crate::view::words::question::correction::WHY_VOIDED;
 
 /// Void a record: it stays on file but no longer counts
 ///
@@ -42,7 +43,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
-    let correction = OpenCorrection::open(context, &program, &args.which, &wanted(args))?;
+    let correction = OpenCorrection::open(context, &program, &args.which, &WantedRecords::any(!args.writing.yes))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. Nothing was written.")));
     }
@@ -113,22 +114,17 @@ fn replacement(correction: &OpenCorrection, typed: &Path) -> Result<String, Fail
     } else if other.owner != own.owner {
         Some(format!("{} is not a record of {}", other.source.file, correction.book.owner.code()))
     } else if standing.kind != correction.standing.kind {
-        Some(format!("{} is of kind {}, not {}", other.source.file, standing.kind, correction.standing.kind))
+        Some(format!(
+            "{} is {} record, not {} record",
+            other.source.file,
+            a(&standing.kind.to_string()),
+            a(&correction.standing.kind.to_string())
+        ))
     } else {
         standing.voided()
     };
     match wrong {
         Some(sentence) => Err(Failure::new(format!("{sentence}. Name the correct record."))),
         None => Ok(other.name.to_string()),
-    }
-}
-
-fn wanted(args: &Args) -> WantedRecords {
-    WantedRecords {
-        question: WHICH_RECORD,
-        one: "record",
-        several: "records",
-        is_one: |_| true,
-        may_ask: !args.writing.yes,
     }
 }

@@ -93,10 +93,16 @@ impl Standing {
         self.values.get("void")?;
         let part = |key: &str| self.values.get(&format!("void.{key}"));
         let text = |key: &str| part(key).map(|value| visible(&plain(value)));
-        let on = text("at").map(|at| format!(" on {}", at.replace('T', " "))).unwrap_or_default();
+        let on = match part("at") {
+            Some(Value::Moment(at)) => {
+                let offset = at.offset.map(|offset| format!(" ({offset})")).unwrap_or_default();
+                format!(" on {}{offset}", at.wall.format("%Y-%m-%d %H:%M"))
+            }
+            _ => String::new(),
+        };
         let by = text("by").map(|by| format!(" by {by}")).unwrap_or_default();
         let why = text("why").map(|why| format!(": {why}")).unwrap_or_default();
-        Some(format!("{} is already voided{on}{by}{why}", self.file))
+        Some(format!("{} was already voided{on}{by}{why}", self.file))
     }
 
     /// The record with keys set or removed, and a row with author, time, reason and former values.

@@ -71,8 +71,8 @@ fn intolerances(value: Value) -> Result<Value, String> {
 /// The largest length at an exit site that a person may enter, in mm. Common practice, no source; a record may hold more.
 const MOST_MM: f64 = 150.0;
 
-/// Parses like [`typed`] what a person enters about one record: a length that no exit site has is refused, and a
-/// day of a result or a resolution that has not come yet.
+/// Parses like [`typed`] what a person enters about one record: refuses a length that no exit site has, and a
+/// future day of a result or a resolution.
 ///
 /// # Errors
 /// One sentence with the correct form.

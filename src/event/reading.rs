@@ -9,6 +9,7 @@ use crate::day::{Calendar, ClockChange, Instant};
 use crate::place::RecordText;
 use crate::problem::Rule;
 use crate::record::{Moment, Table, fields};
+use crate::text;
 
 fields! {
     /// Keys at the beginning of every record.
@@ -72,7 +73,7 @@ pub(super) fn read_table(
         table.add(
             Rule::ExitNotAllowed,
             "exit",
-            format!("a {kind} record does not take an exit site"),
+            format!("{} record does not take an exit site", text::a(&kind.to_string())),
             "remove `exit`; the record concerns the patient, or every open exit site",
         );
     }

@@ -206,7 +206,7 @@ impl Folder {
             let refused = refuse(whole, file, &path)?;
             flush_folder(&dir).map_err(failed)?;
             return Err(Failure::new(format!(
-                "another user changed {file} in the meantime, so this change was not made; it was saved as {refused}: compare the two, then correct the record again"
+                "Another user changed {file} in the meantime, so this change was not made. It was saved as {refused}: compare the two, then correct the record again."
             )));
         }
         let about = fs::metadata(&path).map_err(failed)?;
@@ -338,7 +338,7 @@ fn refuse(mut whole: TempPath, file: &str, path: &Path) -> Result<String, Failur
         }
     }
     Err(Failure::new(format!(
-        "another user changed {file} in the meantime, and there are already too many refused versions; remove its .rej files"
+        "Another user changed {file} in the meantime, and there are already too many refused versions. Remove its .rej files."
     )))
 }
 

@@ -117,13 +117,13 @@ const PLAIN: &[(&str, &str, &str)] = &[
     ),
 ];
 
-const NOT_CLOSED: &str = "a text is not closed: the closing quote is missing";
+const NOT_CLOSED: &str = "the closing quote is missing";
 const CLOSE_IT: &str = "add the same quote that opens it, on the same line";
 
 /// The fault and the remedy, in plain words.
 ///
 /// ```text
-/// invalid basic string, expected `"`   ->   a text is not closed: the closing quote is missing
+/// invalid basic string, expected `"`   ->   the closing quote is missing
 /// ```
 pub(super) fn plain(message: &str) -> (String, String) {
     // The parser's expectation does not help a reader, who would take it for the fault.
@@ -147,7 +147,7 @@ mod tests {
 
     #[test]
     fn says_what_is_meant() {
-        check("invalid basic string, expected `\"`", "a text is not closed");
+        check("invalid basic string, expected `\"`", "the closing quote is missing");
         check("string values must be quoted, expected literal string", "expected a text");
         check("invalid date, expected day between 01 and 28", "this date does not exist");
         check("missing escaped value, expected `b`", "a backslash");

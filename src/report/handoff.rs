@@ -63,7 +63,7 @@ pub struct HandoffReport {
     pub recorded: Vec<Recorded>,
     /// Records entered about events before the time covered.
     pub entered_late: Vec<Recorded>,
-    /// Records entered in the two hours before the default start; null if there is none, or if the start was given.
+    /// Records entered in the two hours before the default start; null without such records, or if the start was given.
     pub just_before: Option<JustBefore>,
     /// Signals of today known on this care day before the time covered, open or ended.
     pub earlier_today: Vec<Episode>,

@@ -87,7 +87,16 @@ pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
 
 /// Describes a new record, with its full date and time.
 pub(crate) fn record(book: &Book, event: &Event, look: TextStyle) -> String {
-    let mut out = hanging(look, &sentence(book, event), "  ");
+    in_full(&sentence(book, event), book, event, look)
+}
+
+/// Describes a new record that moves to another patient.
+pub(crate) fn record_under(whose: &str, book: &Book, event: &Event, look: TextStyle) -> String {
+    in_full(&format!("Under {whose}: {}", sentence(book, event)), book, event, look)
+}
+
+fn in_full(sentence: &str, book: &Book, event: &Event, look: TextStyle) -> String {
+    let mut out = hanging(look, sentence, "  ");
     if event.site().is_some_and(|site| site.is_none_noted()) {
         out.push_str(&paragraph(
             look,

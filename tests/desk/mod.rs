@@ -95,7 +95,25 @@ impl Desk {
     ///
     /// `INSTA_UPDATE=always cargo test` rewrites the snapshot; its diff then shows each changed line.
     pub(crate) fn keep_screens(&self, name: &str) {
-        keep(name, &self.screens.lock().unwrap().replace(&self.root().display().to_string(), "RECORDS"));
+        keep(name, &self.masked(&self.screens.lock().unwrap()));
+    }
+
+    /// The screens with `RECORDS` in place of the records folder. A path of another length breaks the lines of its
+    /// paragraph elsewhere, so they are joined from the path on.
+    fn masked(&self, screens: &str) -> String {
+        let mut masked: Vec<String> = Vec::new();
+        for line in screens.replace(&self.root().display().to_string(), "RECORDS").lines() {
+            let text = line.trim_start();
+            let is_wrapped = line.starts_with("  ") && !text.starts_with("exitsite ");
+            match masked.last_mut().filter(|last| is_wrapped && !last.starts_with("$ ")) {
+                Some(last) if last.contains("RECORDS") || text.starts_with("RECORDS") => {
+                    last.push(' ');
+                    last.push_str(text);
+                }
+                _ => masked.push(line.to_owned()),
+            }
+        }
+        masked.join("\n") + "\n"
     }
 
     pub(crate) fn root(&self) -> &Path {

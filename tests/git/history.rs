@@ -90,7 +90,7 @@ fn the_history_tells_who_did_what_and_how_late() {
     for unknown in ["P-01", "patients/P-001/2026/2026-11-22T1855-chnge.toml", "policy.toml", "/etc/passwd"] {
         let said = records.exitsite(&["history", unknown]);
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{unknown}");
-        assert!(said.stderr.contains("there is no patient or record"), "{}", said.stderr);
+        assert!(said.stderr.contains("No patient or record"), "{}", said.stderr);
     }
     let said = records.exitsite(&["history", "patients/P-001/2026/2026-11-22T1855-chnge.toml"]);
     assert!(said.stderr.contains(&format!("did you mean {CHANGE}?")), "{}", said.stderr);

@@ -118,7 +118,7 @@ impl Amending<'_> {
 
     /// The reason that the record cannot be written.
     fn refused(&self, wishes: &[Wish]) -> Option<Failure> {
-        // The writer is asked for later: a code that may write stands in, since the record may be by the patient.
+        // The writer is asked for later: until then the first active staff code is used, since the record may be by the patient.
         let (program, today) = (self.correction.book.program, self.correction.today());
         let staff = program.people.iter().flat_map(|people| &people.people);
         let by = staff.filter(|person| person.is_active(today)).map(|person| person.code.clone()).next();

@@ -58,7 +58,7 @@ impl<'a> Anew<'a> {
             }
         }
         let trial = book.trial(&draft, now)?;
-        let refused = trial.refused.iter().map(consent::sentence).map(|sentence| format!("under {code}: {sentence}"));
+        let refused = trial.refused.iter().map(consent::sentence).map(|sentence| format!("Under {code}: {sentence}"));
         consent::to_be_put_right(&refused.collect::<Vec<_>>())?;
         Ok(Anew { book, draft, trial })
     }
@@ -85,7 +85,7 @@ impl<'a> Anew<'a> {
         let whose = self.book.owner.code();
         match (&self.trial.already, &self.trial.event) {
             (Some(file), _) => format!("Already on file under {whose}: {file}\n"),
-            (None, Some(event)) => format!("Under {whose}: {}", view::record(&self.book, event, look)),
+            (None, Some(event)) => view::record_under(whose, &self.book, event, look),
             (None, None) => String::new(),
         }
     }
@@ -97,7 +97,7 @@ impl<'a> Anew<'a> {
         }
         let elsewhere = self.trial.event.as_ref().and_then(|event: &Event| self.book.elsewhere(event));
         let asked = self.trial.asked.iter().map(consent::sentence).chain(elsewhere);
-        asked.map(|sentence| format!("under {}: {sentence}", self.book.owner.code())).collect()
+        asked.map(|sentence| format!("Under {}: {sentence}", self.book.owner.code())).collect()
     }
 
     /// The consequence for that patient, compared with the records on file; `None` if it is already on file.
