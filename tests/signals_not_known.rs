@@ -180,7 +180,7 @@ fn an_alert_tells_the_signals_that_are_known_and_the_error() {
     let text = report.to_string();
     assert!(text.contains("needs review today, since 2026-11-24 06:00") && text.contains("policy.toml"), "{text}");
     assert!(
-        text.contains("exitsite: policy.toml has an error, 2 signals need review today")
+        text.contains("exitsite: error in policy.toml, 2 signals need review today")
             && !text.contains("could be judged"),
         "{text}"
     );

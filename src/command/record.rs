@@ -314,7 +314,7 @@ pub(super) fn subject(rows: &[Row]) -> &'static str {
 /// Opens the record in an editor until it is valid. The writer, the time of entry and corrections cannot be edited.
 fn edited(context: &Context, book: &Book, draft: Draft) -> Result<Draft, Failure> {
     let terminal =
-        context.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;
+        context.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal. Use flags instead."))?;
     let mut shown = draft.clone();
     let entered = shown.values.remove("entered");
     let mut text = shown.text();

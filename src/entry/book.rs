@@ -64,7 +64,7 @@ impl<'a> Book<'a> {
             return Ok(Book::of_staff(program, code));
         }
         if is_staff(code) {
-            return Err(Failure::new(format!("{code} is staff. A record of kind {kind} needs a patient's code.")));
+            return Err(Failure::new(format!("{code} is staff. Records of the kind {kind} need a patient's code.")));
         }
         Err(program.no_such_patient(code))
     }

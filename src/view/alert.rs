@@ -31,7 +31,7 @@ type Counted = (fn(&Matter) -> bool, fn(&[&Matter]) -> String);
 
 const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "no records could be checked".to_owned()),
-    (|matter| matches!(matter, Matter::Policy { .. }), |_| "policy.toml has an error".to_owned()),
+    (|matter| matches!(matter, Matter::Policy { .. }), |_| "error in policy.toml".to_owned()),
     (|matter| matches!(matter, Matter::Unkept { .. }), |_| "alert state not saved".to_owned()),
     (|matter| matches!(matter, Matter::Quiet { .. }), |_| "no recent records".to_owned()),
     (|matter| matches!(matter, Matter::Unusable { .. }), |all| format!("{} with unreadable records", all.len())),
@@ -113,7 +113,11 @@ pub(crate) fn not_alerted(open: &OpenAlerts) -> Vec<String> {
 
 /// Formats a duration in hours, or in days from three days on, as on the due list.
 fn duration(hours: i64) -> String {
-    if hours < 72 { format!("{hours} h") } else { count(hours / 24, "day") }
+    match hours {
+        0 => "less than 1 h".to_owned(),
+        1..72 => format!("{hours} h"),
+        _ => count(hours / 24, "day"),
+    }
 }
 
 impl AlertWords<'_> {
@@ -153,7 +157,9 @@ impl AlertWords<'_> {
             out.push_str(&format!("\nheartbeat: {heartbeat}\n"));
         }
         let version = env!("CARGO_PKG_VERSION");
-        let as_of = self.minute(self.as_of.instant);
+        // Without a readable policy the program's zone is unknown.
+        let zone = if self.calendar.policy_zone() == chrono_tz::UTC { " UTC" } else { "" };
+        let as_of = format!("{}{zone}", self.minute(self.as_of.instant));
         out.trim_start().to_owned() + &format!("\nAs of {as_of}, exitsite {version}.\n{CAUTION}\n")
     }
 

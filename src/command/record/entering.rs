@@ -279,7 +279,10 @@ impl Entering<'_> {
     /// Something is missing, or a code is unknown; the message lists all of it.
     fn completed(&self, mut draft: Draft, asked: Option<&str>) -> Result<Draft, Failure> {
         let missing = if self.typed.edit { Vec::new() } else { draft.missing() };
-        let required = |(key, about): (String, &str)| format!("Required: --{}, {about}.", flag(&key));
+        let required = |(key, about): (String, &str)| match flag(&key) {
+            flag if flag == about => format!("Required: --{flag}."),
+            flag => format!("Required: --{flag}, {about}."),
+        };
         let mut missing: Vec<String> = missing.into_iter().map(required).collect();
         let by = draft.values.text("by").map(str::to_owned);
         if let Some(sentences) = by.and_then(|by| unknown(self.book, &by)) {

@@ -73,7 +73,7 @@ impl<'a> Books<'a> {
         }
         match self.open.get(code) {
             Some(book) if book.patient.is_some() || kind == Kind::Teaching => Ok(book),
-            _ => Err(format!("{code} is staff. A record of kind {kind} needs a patient's code")),
+            _ => Err(format!("{code} is staff. Records of the kind {kind} need a patient's code")),
         }
     }
 }
@@ -191,9 +191,9 @@ impl<'a> ReadRows<'a, '_> {
                     })
                     .map(Value::Text),
                 Some(shape) => field(self.layout, key, shape, text, clock),
-                None if key == "exit" && !has_exit(text) => {
-                    Err(format!("{code} has no such exit site, and a record of kind {kind} names none; clear the cell"))
-                }
+                None if key == "exit" && !has_exit(text) => Err(format!(
+                    "{code} has no such exit site, and records of the kind {kind} name none; clear the cell"
+                )),
                 // A value shared by several records need not fit all of them, nor need the exit site printed on a
                 // sheet.
                 None if block.kind.is_some() || key == "exit" => continue,
