@@ -394,7 +394,7 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     assert!(!saw.contains("all nine findings assessed"), "{saw}");
     let person = Person::typing(&["y"]);
     // The only look by staff is gone, and the answer says so first.
-    desk.run_as(None, &void, Some(&person)).stdout;
+    desk.run_as(None, &void, Some(&person));
     desk.keep_screens("correct_voiding_is_asked_about_as_voiding_and_enter_says_no");
 }
 

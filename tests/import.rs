@@ -259,7 +259,7 @@ fn every_bad_row_is_named_at_once_and_nothing_is_written() {
             "has 17 places to correct",
             "line 2: site.drainage: \"clear\" is not a choice. ",
             "se none, serous, serosanguineous, sanguineous or purulent",
-            "line 3: patient: \"P-01\": There is no patient P-01 on file; did you mean P-001?",
+            "line 3: patient: \"P-01\": No patient P-01 on file. Did you mean P-001?",
             "line 4: on: \"11/3/2026\" is not a date. Write 2026-11-23",
             "line 5: kind: \"chnage\" is not a kind of record; did you mean change?",
             "line 7: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
@@ -300,7 +300,7 @@ fn every_bad_cell_of_a_row_is_named_at_once() {
             "line 3: on: \"11/3/2026\" is not a date",
             "line 3: by: \"home-9\": Unknown code home-9",
             "line 3: site.redness_mm: \"900\"",
-            "line 4: patient: \"P-01\": There is no patient P-01 on file",
+            "line 4: patient: \"P-01\": No patient P-01 on file",
             "line 4: kind: \"chnage\" is not a kind of record",
         ],
     );
@@ -322,7 +322,7 @@ fn a_header_that_cannot_be_used_says_what_is_meant() {
     check("patient,kind,by\nP-001,change,home-1\n", &[], &["No column has the time"]);
     check("patient,on,kind,by\n", &[], &["no rows below the header"]);
     check("", &[], &["the file is empty"]);
-    check("on,kind,by\n2026-11-03,change,home-1\n", &["--patient", "P-01"], &["did you mean P-001?"]);
+    check("on,kind,by\n2026-11-03,change,home-1\n", &["--patient", "P-01"], &["Did you mean P-001?"]);
 }
 
 #[test]
@@ -763,7 +763,10 @@ fn an_exit_site_that_the_sheet_names_is_no_fault_of_a_shower() {
     let said = refused(&kept, &csv.replace("03,a,shower", "03,b,shower"), &[]);
     says(
         &said,
-        &["line 2: exit: \"b\"", "P-001 has no such exit site, and a record of kind shower names none; clear the cell"],
+        &[
+            "line 2: exit: \"b\"",
+            "P-001 has no such exit site, and records of the kind shower name none; clear the cell",
+        ],
     );
 }
 

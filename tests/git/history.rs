@@ -93,7 +93,7 @@ fn the_history_tells_who_did_what_and_how_late() {
         assert!(said.stderr.contains("No patient or record"), "{}", said.stderr);
     }
     let said = records.exitsite(&["history", "patients/P-001/2026/2026-11-22T1855-chnge.toml"]);
-    assert!(said.stderr.contains(&format!("did you mean {CHANGE}?")), "{}", said.stderr);
+    assert!(said.stderr.contains(&format!("Did you mean {CHANGE}?")), "{}", said.stderr);
 }
 
 #[test]

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use super::asking::{Asking, curriculum};
 use super::clinician::{not_a_clinician, reserved};
 use super::doubt;
-use super::flags::{Typed, flag, short_name};
+use super::flags::{Typed, flag, required, short_name};
 use super::interview::Talk;
 use super::told;
 use super::{edited, fill_contact, said, source, unknown};
@@ -279,11 +279,7 @@ impl Entering<'_> {
     /// Something is missing, or a code is unknown; the message lists all of it.
     fn completed(&self, mut draft: Draft, asked: Option<&str>) -> Result<Draft, Failure> {
         let missing = if self.typed.edit { Vec::new() } else { draft.missing() };
-        let required = |(key, about): (String, &str)| match flag(&key) {
-            flag if flag == about => format!("Required: --{flag}."),
-            flag => format!("Required: --{flag}, {about}."),
-        };
-        let mut missing: Vec<String> = missing.into_iter().map(required).collect();
+        let mut missing: Vec<String> = missing.iter().map(|(key, about)| required(key, about)).collect();
         let by = draft.values.text("by").map(str::to_owned);
         if let Some(sentences) = by.and_then(|by| unknown(self.book, &by)) {
             missing.push(format!("--by: {sentences}"));

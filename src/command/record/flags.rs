@@ -56,6 +56,14 @@ pub(in crate::command) fn flag(key: &str) -> String {
     }
 }
 
+/// The sentence about a missing flag.
+pub(super) fn required(key: &str, about: &str) -> String {
+    match flag(key) {
+        flag if flag == about => format!("Required: --{flag}."),
+        flag => format!("Required: --{flag}, {about}."),
+    }
+}
+
 /// The subcommand of a kind. Its flags are built on demand, since a command line names at most one kind.
 fn command(kind: Kind) -> Command {
     Command::new(kind.word()).about(kind.traits().about).defer(with_flags)
