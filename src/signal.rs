@@ -6,6 +6,7 @@
 //!
 //! Left out on purpose: numbers. The policy has every threshold.
 
+mod action;
 mod ahead;
 mod answer;
 mod clinical;
@@ -42,7 +43,9 @@ use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
 use crate::word::Word;
 use episode::rank;
-pub(crate) use episode::{Acted, Called, EndedTreatment, Episode, Evidence, Worsening, learnt_after_days};
+pub(crate) use episode::{
+    Acted, Called, EndedTreatment, Episode, Evidence, LatestAction, ToldClinician, Worsening, learnt_after_days,
+};
 use fold::Fold;
 pub(crate) use known::not_known;
 pub(crate) use observation::{Observation, RecurringFinding};
@@ -135,6 +138,7 @@ impl<'a> SignalInputs<'a> {
         for episode in &mut episodes {
             answer::find(self, episode);
             worse::find_acted_on(self, episode);
+            action::find(self, episode);
             self.end_with_support(episode);
         }
         episodes.sort_by_key(rank);

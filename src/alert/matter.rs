@@ -6,7 +6,7 @@ use crate::day::Instant;
 use crate::event::Signal;
 use crate::problem::Problem;
 use crate::schedule::Because;
-use crate::signal::{Observation, Urgency};
+use crate::signal::{LatestAction, Observation, Urgency};
 use crate::word::words;
 
 words! {
@@ -109,6 +109,8 @@ pub struct ActedOn {
     pub by: String,
     /// True if the latest news of the signal was acted on, too.
     pub is_of_all: bool,
+    /// The action on the latest news.
+    pub action: Option<LatestAction>,
 }
 
 impl Matter {

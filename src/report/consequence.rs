@@ -15,7 +15,7 @@ use crate::patient::Patient;
 use crate::problem::Problem;
 use crate::rules::Rules;
 use crate::schedule::{Because, ChangeTrigger, Due, Schedule, State, Trouble};
-use crate::signal::{EndedBy, EndedTreatment, Episode, Observation, SignalInputs, Urgency, not_known};
+use crate::signal::{EndedBy, EndedTreatment, Episode, LatestAction, Observation, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -90,6 +90,8 @@ pub struct Sign {
     pub is_plain: bool,
     /// The new record that ends it; `None` if it ends without one, or is open.
     pub ended_by: Option<Reporter>,
+    /// The action on its latest news, if any.
+    pub action: Option<LatestAction>,
     /// The last treatment, if it has ended while the signal is open.
     pub treatment_ended: Option<EndedTreatment>,
 }
@@ -256,6 +258,7 @@ impl Sign {
             needs_look: matches!(episode.signal.ends(), EndedBy::FullLook(_)),
             is_plain: false,
             ended_by: None,
+            action: episode.latest_action.clone(),
             treatment_ended: episode.treatment_ended,
         }
     }

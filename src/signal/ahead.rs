@@ -32,6 +32,7 @@ pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &Si
                 answered: None,
                 answered_by: None,
                 acted: None,
+                latest_action: None,
                 news_answered: false,
                 treatment_ended: None,
                 hours_to_answer: None,

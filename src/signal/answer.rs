@@ -38,18 +38,25 @@ pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
 impl Episode {
     /// Records the action.
     pub(super) fn answer(&mut self, at: WallTime, record: &Event, how: ActedBy) {
+        self.acted = Some(Acted::of(record, how));
+        (self.answered, self.answered_by) = (Some(at), Some(record.file().to_owned()));
+    }
+}
+
+impl Acted {
+    /// Describes the record that acted.
+    pub(super) fn of(record: &Event, how: ActedBy) -> Acted {
         let contact = match &record.fact {
             Fact::Contact(contact) => Some(contact),
             _ => None,
         };
-        self.acted = Some(Acted {
+        Acted {
             how,
             kind: record.name.kind,
             by: record.by.clone(),
             with: contact.map(|contact| contact.with.clone()),
             outcome: contact.map(|contact| contact.outcome),
-        });
-        (self.answered, self.answered_by) = (Some(at), Some(record.file().to_owned()));
+        }
     }
 }
 
@@ -197,6 +204,12 @@ pub(super) fn is_about(contact: &Contact, signal: Signal) -> bool {
 }
 
 impl SignalInputs<'_> {
+    /// Returns true if a person on the staff list is a clinician.
+    pub(super) fn is_clinician(&self, code: &str) -> bool {
+        let person = self.people.and_then(|people| people.get(code));
+        person.is_some_and(|person| self.signals.clinician_roles.contains(&person.role))
+    }
+
     /// Returns true if a contact with a clinician about a signal is on file since it opened.
     pub(crate) fn reached_a_clinician(&self, episode: &Episode) -> bool {
         self.timeline.events().iter().any(|event| match &event.fact {
@@ -212,9 +225,7 @@ impl SignalInputs<'_> {
 
 /// Returns true if a contact reached a clinician.
 pub(super) fn reached_clinician(watch: &SignalInputs, contact: &Contact) -> bool {
-    let person = watch.people.and_then(|people| people.get(&contact.with));
-    let is_clinician = person.is_some_and(|person| watch.signals.clinician_roles.contains(&person.role));
-    is_clinician && contact.outcome != ContactOutcome::NoAnswer
+    watch.is_clinician(&contact.with) && contact.outcome != ContactOutcome::NoAnswer
 }
 
 fn contact_answers(watch: &SignalInputs, signal: Signal, contact: &Contact) -> bool {

@@ -59,6 +59,29 @@ pub struct Acted {
     pub outcome: Option<ContactOutcome>,
 }
 
+/// The action on the latest news of a signal.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct LatestAction {
+    /// Time.
+    pub at: WallTime,
+    /// The action.
+    #[serde(flatten)]
+    pub acted: Acted,
+    /// True if a clinician recorded it.
+    pub by_clinician: bool,
+    /// The last contact in which a clinician was told of the latest news; null if none is on file.
+    pub told: Option<ToldClinician>,
+}
+
+/// A contact in which a clinician was told of a signal.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct ToldClinician {
+    /// Time.
+    pub at: WallTime,
+    /// The clinician's code; null if the record names none.
+    pub clinician: Option<String>,
+}
+
 /// A record that shows more than all earlier ones of its episode: wider redness, a higher score, more drainage.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Worsening {
@@ -105,6 +128,8 @@ pub struct Episode {
     pub answered_by: Option<String>,
     /// Kind of action.
     pub acted: Option<Acted>,
+    /// Action on its latest news, and the clinician told of it; null if none.
+    pub latest_action: Option<LatestAction>,
     /// True if its latest news was acted on; a record that shows it unchanged needs no further action.
     pub news_answered: bool,
     /// The last treatment during the episode, if the signal was acted on, is open, and no treatment is ongoing; otherwise null.

@@ -110,6 +110,7 @@ impl<'a> Fold<'a> {
             answered: None,
             answered_by: None,
             acted: None,
+            latest_action: None,
             news_answered: false,
             treatment_ended: None,
             hours_to_answer: None,

@@ -8,6 +8,7 @@ use super::day::of_wall;
 use super::words;
 use crate::alert::{ActedOn, Alert, Matter, MatterKind, Memory, Message, OpenAlerts, Why};
 use crate::day::{AsOf, Calendar, Instant, WallTime};
+use crate::event::Signal;
 use crate::schedule::Because;
 use crate::score::CAUTION;
 use crate::signal::{Observation, Review, Urgency};
@@ -179,7 +180,7 @@ impl AlertWords<'_> {
     /// sent before.
     /// `first sent 2026-11-24 06:30 to co@example.org, md@example.org; not acted on`
     fn told(&self, alert: &Alert) -> Option<String> {
-        let Matter::Signal { urgency: Urgency::Today, acted_on, .. } = &alert.matter else { return None };
+        let Matter::Signal { urgency: Urgency::Today, signal, acted_on, .. } = &alert.matter else { return None };
         let sent = self.memory.sent_to(alert);
         let earliest = sent.first()?.first;
         let whom = |is_first: bool| -> Vec<String> {
@@ -195,12 +196,22 @@ impl AlertWords<'_> {
         let others = if others.is_empty() { String::new() } else { format!(", then to {}", others.join(", ")) };
         let acted = match acted_on {
             None => "not acted on".to_owned(),
-            Some(ActedOn { at, is_of_all: true, .. }) => format!("acted on {}", self.minute(*at)),
+            Some(acted @ ActedOn { is_of_all: true, .. }) => {
+                self.acted(acted, *signal, |at| format!(" {}", self.minute(at)))
+            }
             Some(ActedOn { at, .. }) => {
                 format!("acted on {}; newer evidence not acted on", self.minute(*at))
             }
         };
         Some(format!("first sent {at} to {}{others}; {acted}", whom(true).join(", ")))
+    }
+
+    /// Describes the action on a signal. Without findings it names no action: a culture would be one.
+    fn acted(&self, acted: &ActedOn, signal: Signal, on: impl Fn(Instant) -> String) -> String {
+        match self.with_findings {
+            true => words::act(acted.action.as_ref(), signal, |at| on(at.instant())),
+            false => format!("acted on{}{}", on(acted.at), words::untold(acted.action.as_ref(), signal)),
+        }
     }
 
     /// `P-014 a  overdue for 10 h, since 2026-11-23 20:40 (worse than when sent)`
@@ -217,8 +228,9 @@ impl AlertWords<'_> {
             }
             Matter::Signal { signal, urgency, evidence, acted_on } => {
                 let soon = if *urgency == Urgency::Today { "today" } else { "this week" };
-                let is_acted_on = acted_on.as_ref().is_some_and(|acted| acted.is_of_all);
-                let acted_on = if is_acted_on { " (acted on)" } else { "" };
+                let acted_on = acted_on.as_ref().filter(|acted| acted.is_of_all);
+                let acted_on = acted_on.map(|acted| format!(" ({})", self.acted(acted, *signal, |_| String::new())));
+                let acted_on = acted_on.unwrap_or_default();
                 let review = format!("needs review {soon}{acted_on}{since}");
                 let code = alert.patient.as_deref().map(visible).unwrap_or_default();
                 match self.with_findings {

@@ -46,8 +46,9 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
     let acted_on: Vec<&Sign> = consequence.answers_today().chain(&consequence.still_acted_on).collect();
     if !acted_on.is_empty() {
         let named = |sign: &Sign| {
-            let ended = words::with_treatment_ended(sign.treatment_ended.as_ref(), consequence.date);
-            format!("{}{ended}", named(sign))
+            let ended = words::and_treatment_ended(sign.treatment_ended.as_ref(), consequence.date);
+            let act = words::act(sign.action.as_ref(), sign.signal, |_| String::new());
+            format!("{} ({act}{ended})", named(sign))
         };
         lines.push(format!("Acted on, still open: {}.", list(acted_on, named)));
     }

@@ -25,7 +25,7 @@ use crate::timeline::Timeline;
 ///
 /// ```text
 /// P-014 · POD 113 · right-upper · last change yesterday 18:55 by p014-spouse
-///   needs review today: pus; acted on: fever
+///   needs review today: pus; acted on: fever (told md-3)
 /// ```
 pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: TextStyle) -> String {
     let Some(patient) = &book.patient else {
@@ -73,8 +73,10 @@ pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
     let date = rows.iter().find_map(Row::site).map(|site| site.date).unwrap_or_default();
     for signal in rows.iter().flat_map(Row::signals).filter(|signal| signal.urgency == Urgency::Today) {
         let names = if signal.is_news_answered { &mut acted_on } else { &mut waiting };
-        let ended = words::with_treatment_ended(signal.treatment_ended.as_ref(), date);
-        let name = format!("{}{ended}", words::signal(signal.name));
+        let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), date);
+        let act = || words::act(signal.latest_action.as_ref(), signal.name, |_| String::new());
+        let acted = if signal.is_news_answered { format!(" ({}{ended})", act()) } else { String::new() };
+        let name = format!("{}{acted}", words::signal(signal.name));
         if !names.contains(&name) {
             names.push(name);
         }

@@ -68,7 +68,9 @@ fn open_signals(row: &GradeRow, today: NaiveDate) -> Vec<String> {
     let said = |signal: &Episode| {
         let latest = signal.evidence.last().filter(|_| signal.signal == Signal::ScoreRising);
         let latest = latest.map(|said| format!(" ({})", words::observation(&said.what, today))).unwrap_or_default();
-        format!("{}{latest} since {}", words::signal(signal.signal), super::day::since(signal, today))
+        let act = || words::act(signal.latest_action.as_ref(), signal.signal, |_| String::new());
+        let acted = if signal.news_answered { format!(" ({})", act()) } else { String::new() };
+        format!("{}{latest} since {}{acted}", words::signal(signal.signal), super::day::since(signal, today))
     };
     let list = |heading: &str, is_taken: &dyn Fn(&Episode) -> bool| {
         let names: Vec<String> = signals.iter().filter(|signal| is_taken(signal)).map(said).collect();

@@ -216,10 +216,11 @@ fn worse(episode: &Episode, clock: ReaderClock) -> String {
     worse.map(|worse| format!("; {worse}")).unwrap_or_default()
 }
 
-/// Describes the action on a signal: `; acted on Nov 3 10:20; oral antibiotic ended Nov 20`.
+/// Describes the action on a signal: `; told md-3 Nov 3 10:20; oral antibiotic ended Nov 20`.
 fn acted_on_at(episode: &Episode, clock: ReaderClock) -> Option<String> {
     let ended = words::and_treatment_ended(episode.treatment_ended.as_ref(), clock.today);
-    episode.answered.map(|at| format!("; acted on {}{ended}", clock.wall(at)))
+    let act = |_| words::act(episode.latest_action.as_ref(), episode.signal, |at| format!(" {}", clock.wall(at)));
+    episode.answered.map(act).map(|act| format!("; {act}{ended}"))
 }
 
 fn state(episode: &Episode, clock: ReaderClock) -> String {

@@ -84,8 +84,10 @@ fn named(book: &Book, signal: &Episode, today: NaiveDate) -> String {
     let worse = worse.map(|worse| format!(" ({worse})")).unwrap_or_default();
     let called = signal.called.as_ref().filter(|_| !signal.news_answered);
     let called = called.map(|called| format!(" ({}; still needs review)", words::called(called, clock)));
-    let ended = words::with_treatment_ended(signal.treatment_ended.as_ref(), today);
-    format!("{}{exit}{ended}{worse}{}", words::signal(signal.signal), called.unwrap_or_default())
+    let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
+    let act = || words::act(signal.latest_action.as_ref(), signal.signal, |_| String::new());
+    let acted_on = if signal.news_answered { format!(" ({}{ended})", act()) } else { String::new() };
+    format!("{}{exit}{acted_on}{worse}{}", words::signal(signal.signal), called.unwrap_or_default())
 }
 
 fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
@@ -144,7 +146,8 @@ pub(crate) fn open(rows: &[Row]) -> String {
         };
         for signal in site.signals.iter().flatten() {
             let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), site.date);
-            let acted_on = if signal.is_news_answered { format!(" (acted on{ended})") } else { String::new() };
+            let act = || words::act(signal.latest_action.as_ref(), signal.name, |_| String::new());
+            let acted_on = if signal.is_news_answered { format!(" ({}{ended})", act()) } else { String::new() };
             say(format!("{}{}{acted_on}", words::signal(signal.name), at_closed_exit(signal)));
         }
         if site.signals.is_none() {

@@ -179,7 +179,8 @@ fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<S
             };
             let how = signal.acted.as_ref().map(|acted| format!("{}, ", words::acted(acted))).unwrap_or_default();
             let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
-            format!("Acted on {}{since}: {how}{}{ended}", clock.wall(at), visible(file))
+            let told = words::and_told(signal.latest_action.as_ref(), signal.signal, |at| clock.wall(at));
+            format!("Acted on {}{since}: {how}{}{told}{ended}", clock.wall(at), visible(file))
         }
         _ if Some(signal.signal.answered()) == usual => "Not acted on.".to_owned(),
         _ if signal.signal.answered() == Answered::Remedy => "Not acted on; a call alone is not enough.".to_owned(),

@@ -1,5 +1,6 @@
 //! The glossary in code: one table of words per type of key in the records.
 
+mod act;
 mod call;
 pub(crate) mod question;
 mod worse;
@@ -17,7 +18,8 @@ use crate::signal::{Acted, Answered, EndedBy, FullLook, Observation, RecurringFi
 pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 use crate::word::Word;
-pub(crate) use call::{and_treatment_ended, call, called, until, with_treatment_ended};
+pub(crate) use act::{act, and_told, untold};
+pub(crate) use call::{and_treatment_ended, call, called, until};
 pub(crate) use worse::{worse, worse_since};
 
 /// Names the subject of a contact.

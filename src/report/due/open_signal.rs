@@ -7,7 +7,7 @@ use crate::chart::Chart;
 use crate::day::WallTime;
 use crate::event::{At, Signal, Site, Source};
 use crate::patient::ExitSite;
-use crate::signal::{EndedTreatment, Episode, Observation, Urgency, Worsening, not_known};
+use crate::signal::{EndedTreatment, Episode, LatestAction, Observation, Urgency, Worsening, not_known};
 
 /// An open signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -31,6 +31,8 @@ pub struct OpenSignal {
     pub is_answered: bool,
     /// The time of the first action; null if there was none.
     pub answered_at: Option<WallTime>,
+    /// The action on its latest news, and the clinician told of it; null if there is none.
+    pub latest_action: Option<LatestAction>,
     /// True if its latest evidence was also acted on.
     #[serde(rename = "news_answered")]
     pub is_news_answered: bool,
@@ -66,6 +68,7 @@ impl OpenSignal {
             seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
             is_answered: episode.answered.is_some(),
             answered_at: episode.answered,
+            latest_action: episode.latest_action.clone(),
             is_news_answered: episode.news_answered,
             worse: episode.worse_since_action().cloned().collect(),
             treatment_ended: episode.treatment_ended,

@@ -129,23 +129,26 @@ pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
     signal.urgency == Urgency::ThisWeek && !signal.is_acted_on()
 }
 
-/// Lists the open signals that were acted on: `redness 12 mm (acted on), line pulled (acted on)`.
+/// Lists the open signals that were acted on, each with the action: `redness 12 mm (told md-3), line pulled (assessed)`.
 pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
-    named_acted_on(site, urgency, |_| <(String, String)>::default())
+    named_acted_on(site, urgency, |_| String::new(), |_| String::new())
 }
 
-/// Lists the open signals that were acted on, each with the time it opened and the day it was acted on.
+/// Lists the open signals that were acted on, each with the time it opened and the day of the action.
 pub(super) fn acted_on_since(site: &SiteRow, urgency: Urgency) -> Option<String> {
     let day = |at: WallTime| match at.0.date_naive() {
         today if today == site.date => " today".to_owned(),
         day => format!(" {}", short_day(day, site.date)),
     };
-    named_acted_on(site, urgency, |signal| {
-        (format!(" since {}", wall(signal.since, site.date)), signal.answered_at.map(day).unwrap_or_default())
-    })
+    named_acted_on(site, urgency, |signal| format!(" since {}", wall(signal.since, site.date)), day)
 }
 
-fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -> (String, String)) -> Option<String> {
+fn named_acted_on(
+    site: &SiteRow,
+    urgency: Urgency,
+    since: impl Fn(&OpenSignal) -> String,
+    on: impl Fn(WallTime) -> String,
+) -> Option<String> {
     let is_acted_on = |signal: &&OpenSignal| {
         signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
     };
@@ -157,8 +160,8 @@ fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -
         let found = found.map(|found| found.into_iter().take(FINDINGS_ACTED_ON).collect::<Vec<_>>().join(", "));
         let label = found.unwrap_or_else(|| words::signal(signal.name).to_owned());
         let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), site.date);
-        let (since, on) = more(signal);
-        format!("{label}{}{since} (acted on{on}{ended})", at_closed_exit(signal))
+        let act = words::act(signal.latest_action.as_ref(), signal.name, &on);
+        format!("{label}{}{} ({act}{ended})", at_closed_exit(signal), since(signal))
     };
     let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
     (!names.is_empty()).then(|| names.join(", "))

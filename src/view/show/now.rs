@@ -34,8 +34,10 @@ pub(super) fn text(body: &ShowReport, today: NaiveDate, look: TextStyle) -> Stri
 pub(super) fn answer(body: &ShowReport, today: NaiveDate) -> String {
     let names = |is_acted_on| {
         let names = of_today(body, is_acted_on).map(|signal| {
-            let ended = words::with_treatment_ended(signal.treatment_ended.as_ref(), today);
-            format!("{}{}{ended}", words::signal(signal.signal), at_exit(signal, body))
+            let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
+            let act = || words::act(signal.latest_action.as_ref(), signal.signal, |_| String::new());
+            let acted = if is_acted_on { format!(" ({}{ended})", act()) } else { String::new() };
+            format!("{}{}{acted}", words::signal(signal.signal), at_exit(signal, body))
         });
         names.collect::<Vec<String>>()
     };
@@ -127,7 +129,9 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
     let how = signal.acted.as_ref().map(|acted| format!(" ({})", words::acted(acted))).unwrap_or_default();
     let acted = match signal.answered {
         Some(when) if signal.news_answered => {
-            format!("acted on {}{how}{}", at(when), words::and_treatment_ended(signal.treatment_ended.as_ref(), today))
+            let told = words::and_told(signal.latest_action.as_ref(), signal.signal, at);
+            let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
+            format!("acted on {}{how}{told}{ended}", at(when))
         }
         Some(when) => {
             let worse: Vec<Worsening> = signal.worse_since_action().cloned().collect();

@@ -43,8 +43,3 @@ fn treatment_ended(ended: Option<&EndedTreatment>, today: NaiveDate) -> Option<S
 pub(crate) fn and_treatment_ended(ended: Option<&EndedTreatment>, today: NaiveDate) -> String {
     treatment_ended(ended, today).map(|ended| format!("; {ended}")).unwrap_or_default()
 }
-
-/// Names the ended treatment in parentheses: ` (oral antibiotic ended Nov 20)`, or nothing.
-pub(crate) fn with_treatment_ended(ended: Option<&EndedTreatment>, today: NaiveDate) -> String {
-    treatment_ended(ended, today).map(|ended| format!(" ({ended})")).unwrap_or_default()
-}

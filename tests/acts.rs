@@ -1,0 +1,118 @@
+//! The words for the action on an open signal: a swab is no word to a clinician, and the list says so.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::Desk;
+
+/// P-001 with pus seen this morning, and the program's findings in its mails.
+fn with_pus() -> Desk {
+    let desk = Desk::new();
+    let more = "[signals]\nhome-untaught = { off = 'x' }\n[alerts]\ncoordinator = ['co@example.org']\nfindings_in_messages = true\n";
+    desk.put("policy.toml", &(desk.get("policy.toml") + more));
+    let change = "kind = 'change'\nat = 2026-11-23T06:00:00\nby = 'rn-07'\nsource = 'seen'\n[left]\ndressing = 'intact'\nanchor = 'in-place'\n";
+    desk.put("patients/P-001/2026/2026-11-23T0600-change.toml", change);
+    record(&desk, "2026-11-24T0600", "assessment", "rn-07", "[site]\ndrainage = 'purulent'\n");
+    desk
+}
+
+fn record(desk: &Desk, at: &str, kind: &str, by: &str, says: &str) {
+    let (day, time) = at.split_once('T').unwrap();
+    let (hour, minute) = time.split_at(2);
+    let text = format!("kind = '{kind}'\nat = {day}T{hour}:{minute}:00\nby = '{by}'\nsource = 'seen'\n{says}\n");
+    desk.put(&format!("patients/P-001/2026/{at}-{kind}.toml"), &text);
+}
+
+fn call(desk: &Desk, at: &str, with: &str, outcome: &str, more: &str) {
+    let about = "['pus', 'score-rising', 'drainage-more']";
+    let says = format!("with = '{with}'\nabout = {about}\noutcome = '{outcome}'\n{more}");
+    record(desk, at, "contact", "co-1", &says);
+}
+
+/// Asserts that every screen with the open pus says this of the action on it.
+fn says(desk: &Desk, act: &str) {
+    let page = desk.root().join("../list.html");
+    let page = page.with_file_name(format!("{}.html", desk.root().file_name().unwrap().display()));
+    let path = page.to_str().unwrap();
+    desk.done(&["due", "--html", path]);
+    let printed = std::fs::read_to_string(&page).unwrap();
+    for text in [desk.done(&["due"]), desk.done(&["due", "P-001"]), desk.done(&["show", "P-001"]), printed] {
+        assert!(text.contains(&format!("pus ({act}")), "{act}\n{text}");
+        // The census counts what was acted on by the rule.
+        let rows = text.replace("needs review today (acted on)", "");
+        assert!(!rows.contains("(acted on"), "{act}\n{text}");
+    }
+    let alert = desk.run(&["alert"]).stdout;
+    assert!(alert.contains(&format!("needs review today ({act})")), "{act}\n{alert}");
+}
+
+#[test]
+fn a_swab_of_pus_says_that_no_clinician_was_told() {
+    let desk = with_pus();
+    record(&desk, "2026-11-24T0610", "culture", "rn-07", "specimen = 'exit-site'");
+    says(&desk, "culture taken, no clinician told");
+    let due = desk.done(&["due", "P-001"]);
+    assert!(due.contains("pus since today 06:00 (culture taken today, no clinician told)"), "{due}");
+    let signals = desk.done(&["signals"]);
+    assert!(signals.contains("2026-11-24T0610-culture.toml, no clinician told"), "{signals}");
+    let handoff = desk.done(&["handoff"]);
+    assert!(handoff.contains("culture taken today 06:10, no clinician told"), "{handoff}");
+    // Groups, counts and keys are those of the rule.
+    let json = desk.json(&["due"]);
+    let row = &json["rows"][0];
+    assert_eq!(json["census"]["signals_today"], serde_json::json!({"open": 1, "acted_on": 1}));
+    assert_eq!((&row["signals"][0]["answered"], &row["signals"][0]["news_answered"]), (&true.into(), &true.into()));
+    assert_eq!(row["signals"][0]["latest_action"]["told"], serde_json::Value::Null);
+    // A call to the household tells no clinician; one to the physician does.
+    call(&desk, "2026-11-24T0620", "p001-son", "advised", "");
+    says(&desk, "culture taken, no clinician told");
+    call(&desk, "2026-11-24T0630", "md-3", "no-answer", "");
+    says(&desk, "culture taken, no clinician told");
+    call(&desk, "2026-11-24T0640", "md-3", "advised", "");
+    says(&desk, "told md-3");
+    assert_eq!(desk.json(&["due"])["rows"][0]["signals"][0]["latest_action"]["told"]["clinician"], "md-3");
+    assert!(desk.done(&["signals"]).contains("told md-3 today 06:40"));
+}
+
+#[test]
+fn each_action_has_its_words() {
+    let acts: [(&str, &dyn Fn(&Desk)); 7] = [
+        ("told md-3", &|desk| call(desk, "2026-11-24T0610", "md-3", "advised", "")),
+        ("told md-3", &|desk| call(desk, "2026-11-24T0610", "p001-son", "escalated", "escalated_to = 'md-3'")),
+        ("escalated", &|desk| call(desk, "2026-11-24T0610", "p001-son", "escalated", "")),
+        ("coming in", &|desk| call(desk, "2026-11-24T0610", "p001-son", "coming-in", "")),
+        ("assessed, no clinician told", &|desk| {
+            record(desk, "2026-11-24T0610", "assessment", "rn-07", "[site]\nredness_mm = 0");
+        }),
+        ("assessed by md-3", &|desk| {
+            record(desk, "2026-11-24T0610", "assessment", "md-3", "[site]\nredness_mm = 0");
+        }),
+        ("treatment ordered, no call about it on file", &|desk| {
+            record(desk, "2026-11-24T0610", "treatment", "md-3", "what = 'oral-antibiotic'");
+        }),
+    ];
+    for (words, act) in acts {
+        let desk = with_pus();
+        act(&desk);
+        says(&desk, words);
+    }
+}
+
+#[test]
+fn a_clinician_told_before_it_got_worse_was_not_told_of_that() {
+    let desk = with_pus();
+    call(&desk, "2026-11-24T0610", "md-3", "advised", "");
+    record(&desk, "2026-11-24T0620", "assessment", "rn-07", "[site]\ndrainage = 'purulent'\namount = 'large'\n");
+    record(&desk, "2026-11-24T0630", "culture", "rn-07", "specimen = 'exit-site'");
+    says(&desk, "culture taken, no clinician told");
+}
+
+#[test]
+fn a_mail_without_findings_names_no_culture() {
+    let desk = with_pus();
+    desk.put("policy.toml", &desk.get("policy.toml").replace("findings_in_messages = true", ""));
+    record(&desk, "2026-11-24T0610", "culture", "rn-07", "specimen = 'exit-site'");
+    let alert = desk.run(&["alert"]).stdout;
+    assert!(alert.contains("needs review today (acted on, no clinician told)") && !alert.contains("culture"), "{alert}");
+}
