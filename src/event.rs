@@ -23,6 +23,7 @@ mod dressing;
 mod kind;
 mod log;
 mod name;
+mod noted;
 mod photo;
 mod reading;
 mod seen;
@@ -46,6 +47,8 @@ pub use kind::{ActedBy, Fact, Kind, Lane, Traits};
 pub use log::Log;
 pub use name::EventName;
 pub(crate) use name::{is_event_path, is_year};
+pub use noted::NotedFinding;
+pub(crate) use noted::noted;
 pub use photo::Photo;
 pub(crate) use photo::{LARGEST_PICTURE, is_place};
 pub use seen::{Assessment, Inspection, Mechanism, Shower, Trauma, Water};
@@ -163,6 +166,14 @@ impl Event {
         let known_before = problems.len();
         let event = record::read(source, problems, |table| reading::read_table(table, source, name, calendar));
         if makes_unusable(&problems[known_before..]) { None } else { event }
+    }
+
+    /// The person who told the facts of a contact; `None` for other records.
+    pub(crate) fn told_by(&self) -> Option<&str> {
+        match &self.fact {
+            Fact::Contact(contact) => Some(&contact.with),
+            _ => None,
+        }
     }
 
     /// Builds an event from values that are not in a file yet, as [`Event::read`] does from a file's text.

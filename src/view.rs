@@ -59,6 +59,7 @@ use crate::event::Signal;
 use crate::report::Unusable;
 use crate::text::visible;
 use crate::word::Word;
+use unicode_width::UnicodeWidthStr;
 
 /// The width of the text, and whether the terminal shows color.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -110,14 +111,65 @@ fn hanging(look: TextStyle, text: &str, indent: &str) -> String {
 /// Sentences that fit the width, each line with its own indentation and a hanging indent below it.
 pub(crate) fn sentences(text: &str, look: TextStyle) -> String {
     let line = |line: &str| {
-        // A command to copy stays on one line.
         if line.trim_start().starts_with("exitsite ") {
-            return format!("{line}\n");
+            return format!("{}\n", command_line(line, look));
         }
         let indent = line.len() - line.trim_start().len();
         hanging(look, line, &" ".repeat(indent + 2))
     };
     text.lines().map(line).collect()
+}
+
+/// Renders a command to copy: on one line if it fits, else continued after a backslash, so that a narrow terminal breaks no word
+/// of it and the shell reads one command.
+pub(crate) fn command_line(line: &str, look: TextStyle) -> String {
+    // A substitution has quotes inside quotes.
+    if line.width() <= look.width || line.contains("$(") {
+        return line.to_owned();
+    }
+    let indent = " ".repeat(line.len() - line.trim_start().len());
+    let mut lines: Vec<String> = Vec::new();
+    let mut last = indent.clone();
+    for word in shell_words(line.trim_start()) {
+        let is_first = last.trim().is_empty();
+        let left = look.width.saturating_sub(last.width() + 1 + word.width());
+        if is_first || left >= CONTINUED.len() {
+            last.push_str(if is_first { "" } else { " " });
+        } else {
+            lines.push(format!("{last}{CONTINUED}"));
+            last = format!("{indent}    ");
+        }
+        last.push_str(&word);
+    }
+    lines.push(last);
+    lines.join("\n")
+}
+
+/// The end of a line that the next one continues.
+const CONTINUED: &str = " \\";
+
+/// The parts of a command between which it may be continued: its words, each with its quotes, and a flag with its value.
+fn shell_words(command: &str) -> Vec<String> {
+    let (mut quote, mut is_escaped): (Option<char>, bool) = (None, false);
+    let words = command.split(move |c: char| {
+        let was_escaped = std::mem::take(&mut is_escaped);
+        match (quote, c) {
+            _ if was_escaped => {}
+            (None | Some('"'), '\\') => is_escaped = true,
+            (None, '\'' | '"') => quote = Some(c),
+            (Some(open), c) if open == c => quote = None,
+            _ => {}
+        }
+        c == ' ' && quote.is_none() && !was_escaped
+    });
+    let mut parts: Vec<String> = Vec::new();
+    for word in words {
+        match parts.last_mut().filter(|last| last.starts_with("--") && !last.contains(' ') && !word.starts_with("--")) {
+            Some(flag) => *flag = format!("{flag} {word}"),
+            None => parts.push(word.to_owned()),
+        }
+    }
+    parts
 }
 
 /// Line breaking: at spaces only. A code is never broken at its hyphen, a path never at all, and a command in backticks

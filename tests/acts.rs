@@ -30,6 +30,9 @@ fn call(desk: &Desk, at: &str, with: &str, outcome: &str, more: &str) {
     record(desk, at, "contact", "co-1", &says);
 }
 
+/// Records an action.
+type Act<'a> = &'a dyn Fn(&Desk);
+
 /// Asserts that every screen with the open pus says this of the action on it.
 fn says(desk: &Desk, act: &str) {
     let page = desk.root().join("../list.html");
@@ -37,7 +40,7 @@ fn says(desk: &Desk, act: &str) {
     let path = page.to_str().unwrap();
     desk.done(&["due", "--html", path]);
     let printed = std::fs::read_to_string(&page).unwrap();
-    for text in [desk.done(&["due"]), desk.done(&["due", "P-001"]), desk.done(&["show", "P-001"]), printed] {
+    for text in [desk.done(&["due"]), desk.done(&["show", "P-001"]), printed] {
         assert!(text.contains(&format!("pus ({act}")), "{act}\n{text}");
         // The census counts what was acted on by the rule.
         let rows = text.replace("needs review today (acted on)", "");
@@ -77,7 +80,7 @@ fn a_swab_of_pus_says_that_no_clinician_was_told() {
 
 #[test]
 fn each_action_has_its_words() {
-    let acts: [(&str, &dyn Fn(&Desk)); 7] = [
+    let acts: [(&str, Act); 7] = [
         ("told md-3", &|desk| call(desk, "2026-11-24T0610", "md-3", "advised", "")),
         ("told md-3", &|desk| call(desk, "2026-11-24T0610", "p001-son", "escalated", "escalated_to = 'md-3'")),
         ("escalated", &|desk| call(desk, "2026-11-24T0610", "p001-son", "escalated", "")),
@@ -114,5 +117,8 @@ fn a_mail_without_findings_names_no_culture() {
     desk.put("policy.toml", &desk.get("policy.toml").replace("findings_in_messages = true", ""));
     record(&desk, "2026-11-24T0610", "culture", "rn-07", "specimen = 'exit-site'");
     let alert = desk.run(&["alert"]).stdout;
-    assert!(alert.contains("needs review today (acted on, no clinician told)") && !alert.contains("culture"), "{alert}");
+    assert!(
+        alert.contains("needs review today (acted on, no clinician told)") && !alert.contains("culture"),
+        "{alert}"
+    );
 }

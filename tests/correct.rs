@@ -935,9 +935,11 @@ fn no_answer_of_a_correction_is_dropped_without_a_word() {
     }
 }
 
-/// The commands in a text that are meant for pasting: those in backticks, and those that end a line.
+/// The commands in a text that are meant for pasting: those in backticks, and those that end a line. A line that ends with a
+/// backslash goes on in the next one.
 fn to_paste(text: &str) -> Vec<String> {
     let mut commands = Vec::new();
+    let text = text.replace(" \\\n      ", " ");
     for line in text.lines() {
         let mut rest = line;
         while let Some(at) = rest.find("exitsite ") {
@@ -1013,6 +1015,16 @@ fn a_command_to_paste_is_whole_at_every_width() {
             let words = std::process::Command::new("sh").args(["-c", &script]).output().unwrap().stdout;
             let words = String::from_utf8(words).unwrap();
             assert!(words.split('\0').any(|word| word == format!("note={note}")), "{words:?} {}", wide[0]);
+            // Continued on several lines, it is the same command.
+            let narrow = said(60);
+            let at = narrow.find("exitsite amend ").unwrap();
+            let pasted = format!("exitsite() {{ for word in \"$@\"; do printf '%s\\0' \"$word\"; done; }}\n{}", {
+                let lines: Vec<&str> = narrow[at..].lines().collect();
+                let end = lines.iter().position(|line| !line.ends_with(" \\")).unwrap();
+                lines[..=end].join("\n")
+            });
+            let again = std::process::Command::new("sh").args(["-c", &pasted]).output().unwrap().stdout;
+            assert_eq!(String::from_utf8(again).unwrap(), words, "{pasted}");
         }
     }
     fs::remove_file(&table).unwrap();

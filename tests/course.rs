@@ -173,7 +173,7 @@ fn a_no_at_a_doubt_about_a_new_patient_keeps_every_answer() {
     // P-010 resembles P-001, which is on file. OLD ends with its last two questions: intolerances, and the last yes.
     let answers = &OLD[..8];
     for (then, is_written) in [
-        (&["tape", "", "", "", "y", "y"][..], true),
+        (&["tape", "", "n", "", "", "y", "y"][..], true),
         (&["tape", "n", "<", "", "y", "y"], true),
         (&["tape", "y", "n", "", "", "y", "y"], true),
         (&["tape", "n", "discard"], false),

@@ -179,11 +179,11 @@ fn the_caller_of_a_call_is_one_of_the_staff_and_enter_is_nobody() {
         desk.run_as(Some(writer), &["record", "contact", "P-001"], Some(&person));
         let saw = person.saw();
         holds(&saw, &[&format!("1 {writer} (you)"), "md-3 (physician)", "Required."]);
-        let by = saw.lines().find(|line| line.starts_with("Who did or saw it?")).unwrap_or_else(|| panic!("{saw}"));
+        let by = saw.lines().find(|line| line.starts_with("Who made the call?")).unwrap_or_else(|| panic!("{saw}"));
         assert!(!by.contains("p001-son") && !by.contains("rn-02"), "{by}");
         assert_eq!(desk.everything(), before);
     }
-    let person = Person::typing(&["", "1", "told", "p001-son", "5", "advised", "", "told", "", "", "y"]);
+    let person = Person::typing(&["", "1", "told", "p001-son", "advised", "", "5", "", "told", "", "y"]);
     desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
     let new = desk.everything().into_iter().find(|file| !before.contains(file));
     let (_, file) = new.unwrap_or_else(|| panic!("{}", person.saw()));

@@ -258,7 +258,10 @@ fn a_change_from_before_the_records_begin_is_named_with_the_key_that_uses_it() {
 fn an_alert_without_findings_names_the_command_that_shows_them() {
     let alert = said(&three_signals(), "alert");
     assert!(alert.contains("P-001  needs review today, since 2026-11-23 21:00: run exitsite show P-001\n"), "{alert}");
-    assert!(alert.contains("P-001 a  needs review today (acted on), since 2026-11-22 08:00: run "), "{alert}");
+    assert!(
+        alert.contains("P-001 a  needs review today (acted on, no clinician told), since 2026-11-22 08:00: run "),
+        "{alert}"
+    );
     assert!(!alert.contains("pus") && !alert.contains("fever"), "{alert}");
 }
 

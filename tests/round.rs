@@ -204,7 +204,7 @@ fn enter_at_the_time_of_a_promise_writes_no_time_and_the_question_says_until_whe
     assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-24T08:15:00-06:00"), "{saw}");
     // The same question in `record`.
     let before = desk.everything();
-    let person = Person::typing(&["07:00", "1", "2", "overdue", "will change", "", "", "", "y", "y", "y"]);
+    let person = Person::typing(&["07:00", "1", "2", "will change", "", "overdue", "", "", "y", "y", "y"]);
     desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
     assert!(!written(&desk, &before)[0].contains("expect_by"), "{}", person.saw());
     desk.keep_screens("round_enter_at_the_time_of_a_promise_writes_no_time_while_a_clock_runs");

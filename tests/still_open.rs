@@ -108,7 +108,7 @@ fn a_promise_without_a_time_is_printed_with_the_policys_and_broken_when_it_has_p
         &[&contact[..], &["--outcome", "will-change", "--at", "07:10", "--source", "told"]].concat(),
         Some(&person),
     );
-    let person = Person::typing(&["07:12", "1", "1", "overdue", "will change", "", "", "", "y"]);
+    let person = Person::typing(&["07:12", "1", "1", "will change", "", "overdue", "", "", "y"]);
     desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
     desk.keep_screens("still_open_a_promise_without_a_time_is_recorded_with_the_policys");
 }

@@ -1,6 +1,7 @@
 //! The choices about a call, in one order wherever they are asked: by number at `record contact` and in a round.
 
 use super::question::Choice;
+use crate::day::Instant;
 use crate::entry::Book;
 use crate::event::ContactOutcome;
 use crate::word::Word;
@@ -11,6 +12,14 @@ pub(super) fn household(book: &Book) -> Vec<Choice> {
     let caregivers = patient.clone().flat_map(|patient| &patient.caregivers);
     let caregivers = caregivers.map(|one| Choice::of(one.code.clone(), one.relation.clone().unwrap_or_default()));
     patient.map(|_| Choice::of("patient", "")).chain(caregivers).collect()
+}
+
+/// The current staff.
+pub(super) fn staff(book: &Book, now: Instant) -> Vec<Choice> {
+    let today = book.calendar.today(now);
+    let people = book.program.people.iter().flat_map(|people| &people.people);
+    let staff = people.filter(|person| person.is_active(today));
+    staff.map(|person| Choice::of(person.code.clone(), person.role.word())).collect()
 }
 
 /// The outcomes. The last is that nobody answered, since a round does not offer it once a person was reached.

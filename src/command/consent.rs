@@ -72,7 +72,7 @@ pub(super) fn would_ask(doubts: &[String]) -> String {
     format!("Questions before it is written:\n{doubts}")
 }
 
-/// The final question. Enter means no, as at every question that is answered with yes or no.
+/// The final question. Enter answers it neither way.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum LastQuestion {
     /// Write it.
@@ -102,12 +102,12 @@ pub(super) fn ask(
     };
     terminal.on_interrupt(STOPPED);
     for doubt in doubts {
-        if !is_yes(terminal, &doubted(doubt, context.look)) {
+        if !is_yes_typed(terminal, &doubted(doubt, context.look), SAVES) {
             return Ok(ConsentAnswer::No);
         }
     }
     let (question, needed) = match last {
-        LastQuestion::Write => ("Write it? [y/N]", "Required: y writes it, n does not."),
+        LastQuestion::Write => ("Write it? [y/N]", WRITES),
         LastQuestion::Void => ("Void it? [y/N]", "Required: y voids it, n does not."),
     };
     let is_wanted = is_yes_typed(terminal, question, needed);
@@ -128,7 +128,7 @@ pub(super) fn in_person(context: &Context, questions: &[String]) -> Result<(), F
                 question.trim_end_matches('.')
             )));
         };
-        if !is_yes(terminal, &doubted(question, context.look)) {
+        if !is_yes_typed(terminal, &doubted(question, context.look), SAVES) {
             return Err(Failure::new("Nothing was written."));
         }
     }
@@ -180,14 +180,45 @@ pub(super) const DISCARD: &str = "discard";
 /// The message after another answer than yes or no.
 pub(super) const Y_OR_N: &str = "Type y for yes, or n for no.";
 
+/// The message after Enter at the question whether to write.
+pub(super) const WRITES: &str = "Required: y writes it, n does not.";
+
+/// The message after Enter at a doubt.
+pub(super) const SAVES: &str = "Required: y saves it anyway, n does not.";
+
+/// An answer to a question of yes or no.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum TypedAnswer {
+    /// Yes.
+    Yes,
+    /// No, or the word that throws the record away.
+    No,
+    /// Anything else, in lower case.
+    Other(String),
+    /// The end of input.
+    Ended,
+}
+
+/// Asks until something is typed. A No drops what was answered, so Enter alone is none: it may have been typed ahead.
+pub(super) fn typed(ask: impl Fn() -> Option<String>, say: impl Fn(&str), needed: &str) -> TypedAnswer {
+    loop {
+        let Some(line) = ask() else { return TypedAnswer::Ended };
+        match line.trim().to_lowercase().as_str() {
+            "y" | "yes" => return TypedAnswer::Yes,
+            "n" | "no" | DISCARD => return TypedAnswer::No,
+            "" => say(needed),
+            other => return TypedAnswer::Other(other.to_owned()),
+        }
+    }
+}
+
 /// Asks until yes or no is typed; the end of input means no.
 fn is_yes_typed(terminal: &dyn Terminal, question: &str, needed: &str) -> bool {
     loop {
-        match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-            Some("y" | "yes") => return true,
-            Some("n" | "no" | DISCARD) | None => return false,
-            Some("") => terminal.say(needed),
-            Some(_) => terminal.say(Y_OR_N),
+        match typed(|| terminal.ask(question), |sentence| terminal.say(sentence), needed) {
+            TypedAnswer::Yes => return true,
+            TypedAnswer::No | TypedAnswer::Ended => return false,
+            TypedAnswer::Other(_) => terminal.say(Y_OR_N),
         }
     }
 }

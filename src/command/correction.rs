@@ -205,8 +205,8 @@ impl<'a> OpenCorrection<'a> {
         let as_of =
             consequences.iter().map(|consequence| consequence.as_of).fold(context.surroundings.now, Instant::max);
         let before = standing(&self.book, as_of);
-        let open = crate::view::entry::open_today(&before, context.look);
-        let whom = format!("{}\n{open}{}{moved}", self.whom(), self.shown(corrected));
+        let patient = crate::view::entry::whom(&self.book, &before, self.today(), context.look);
+        let whom = format!("{}\n{patient}{}{moved}", self.whom(), self.shown(corrected));
         if writing.dry_run {
             doubts.extend(closing::would_close(&consequences));
             let other: String =

@@ -22,7 +22,7 @@ use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::check;
 use crate::day::Instant;
-use crate::entry::{self, Clock, Course, Verdict};
+use crate::entry::{self, Book, Clock, Course, Verdict};
 use crate::event::Event;
 use crate::patient::{ExitSite, Patient};
 use crate::place::RecordText;
@@ -161,7 +161,8 @@ impl<'a> PatientFile<'a> {
         let title = format!("{code}: {}", change.words);
         let before = effect::standing(self.program, code, now);
         let whom = view::sentences(&title, context.look);
-        let whom = format!("{whom}{}{}", view::entry::open_today(&before, context.look), change.shown);
+        let book = Book::of_folder(self.program, &format!("patients/{code}"))?;
+        let whom = format!("{whom}{}{}", view::entry::whom(&book, &before, self.today(), context.look), change.shown);
         let (longer, asked): (Vec<Problem>, Vec<Problem>) =
             verdict.asked.into_iter().partition(|problem| problem.rule == Rule::IntervalLong);
         let longer: Vec<String> = longer.iter().map(|problem| over_the_limit(context, problem)).collect();

@@ -17,7 +17,7 @@ use crate::text::{visible, visible_lines};
 use crate::view::words::question::{Question, QuestionText, record};
 use crate::view::{TextStyle, entry as view, sentences};
 
-use choice::several;
+use choice::all_or_several;
 pub(super) use choice::{Choice, in_words, numbered, pick, pick_or_other};
 
 /// The answer that goes back one question.
@@ -194,16 +194,23 @@ impl Questions<'_> {
         enter: Enter,
         fits: impl Fn(Vec<usize>) -> Result<T, String>,
     ) -> Result<Option<T>, Leave> {
-        let read = |typed: &str| {
-            if typed.eq_ignore_ascii_case("all") {
-                return fits((0..choices.len()).collect());
-            }
-            let mut picked = several(choices, typed)?;
-            picked.sort_unstable();
-            picked.dedup();
-            fits(picked)
-        };
+        let read = |typed: &str| fits(all_or_several(choices, typed)?);
         self.ask_in_words(numbered(question, choices), enter, read, |typed| in_words(choices, typed))
+    }
+
+    /// Asks like [`Questions::choose_several`], but none of them is an answer that is typed: Enter asks again.
+    pub(super) fn choose_several_or_none(
+        &self,
+        question: impl Into<QuestionText>,
+        choices: &[Choice],
+    ) -> Result<Vec<usize>, Leave> {
+        let read = |typed: &str| match typed.eq_ignore_ascii_case("none") {
+            true => Ok(Vec::new()),
+            false => all_or_several(choices, typed),
+        };
+        let question = numbered(question, choices);
+        let picked = self.ask_in_words(question, Enter::Asks, read, |typed| in_words(choices, typed))?;
+        Ok(picked.unwrap_or_default())
     }
 
     /// Asks yes or no; Enter means no, and `<` goes back.
@@ -211,55 +218,63 @@ impl Questions<'_> {
     /// # Errors
     /// Back to the previous question, or the end of input.
     pub(super) fn confirms(&self, question: Question) -> Result<bool, Leave> {
-        let explanation = question.explained_yes_or_no();
-        let ask = |question: &str| self.terminal.ask_explained(question, &explanation);
-        self.yes_or_no(question.words, &[], ask).map(Option::unwrap_or_default)
-    }
-
-    /// Asks the last question, yes or no, like [`Questions::confirms`]; `None` if one of the other words was typed.
-    ///
-    /// # Errors
-    /// Back to the previous question, or the end of input.
-    pub(super) fn confirms_or(&self, question: &str, others: &[&str]) -> Result<Option<bool>, Leave> {
-        let no_if_discarded = |line: String| {
-            if line.trim().eq_ignore_ascii_case(super::consent::DISCARD) { "n".to_owned() } else { line }
-        };
-        self.yes_or_no(question, others, |question| self.terminal.ask(question).map(no_if_discarded))
-    }
-
-    fn yes_or_no(
-        &self,
-        question: &str,
-        others: &[&str],
-        ask: impl Fn(&str) -> Option<String>,
-    ) -> Result<Option<bool>, Leave> {
-        let (what, more) =
-            question.split_once(" (").map_or((question, String::new()), |(what, more)| (what, format!(" ({more}")));
-        let question = view::question(&format!("{what} [y/N]{more}"), self.look);
+        let (asked, explanation) = (self.with_yes_or_no(question.words), question.explained_yes_or_no());
         loop {
-            match ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-                Some("y" | "yes") => return Ok(Some(true)),
-                Some("n" | "no" | "") => return Ok(Some(false)),
-                Some(BACK) => return Err(Leave::Back),
-                Some(other) if others.contains(&other) => return Ok(None),
-                Some(_) => self.say(super::consent::Y_OR_N),
-                None => return Err(Leave::Stops),
+            let answer = self.terminal.ask_explained(&asked, &explanation).ok_or(Leave::Stops)?;
+            match answer.trim().to_lowercase().as_str() {
+                "y" | "yes" => return Ok(true),
+                "n" | "no" | "" => return Ok(false),
+                BACK => return Err(Leave::Back),
+                _ => self.say(super::consent::Y_OR_N),
             }
         }
     }
 
-    /// Asks about a doubt; Enter means no, and `<` goes back with all answers kept.
+    /// Asks the last question, yes or no; Enter asks again, and `<` goes back. `None` if one of the other words was typed.
+    ///
+    /// # Errors
+    /// Back to the previous question, or the end of input.
+    pub(super) fn confirms_or(&self, question: &str, others: &[&str]) -> Result<Option<bool>, Leave> {
+        let question = self.with_yes_or_no(question);
+        loop {
+            match super::consent::typed(
+                || self.terminal.ask(&question),
+                |sentence| self.say(sentence),
+                super::consent::WRITES,
+            ) {
+                super::consent::TypedAnswer::Yes => return Ok(Some(true)),
+                super::consent::TypedAnswer::No => return Ok(Some(false)),
+                super::consent::TypedAnswer::Other(word) if word == BACK => return Err(Leave::Back),
+                super::consent::TypedAnswer::Other(word) if others.contains(&word.as_str()) => return Ok(None),
+                super::consent::TypedAnswer::Other(_) => self.say(super::consent::Y_OR_N),
+                super::consent::TypedAnswer::Ended => return Err(Leave::Stops),
+            }
+        }
+    }
+
+    /// The question with its answers, before a remark in parentheses.
+    fn with_yes_or_no(&self, question: &str) -> String {
+        let (what, more) =
+            question.split_once(" (").map_or((question, String::new()), |(what, more)| (what, format!(" ({more}")));
+        view::question(&format!("{what} [y/N]{more}"), self.look)
+    }
+
+    /// Asks about a doubt; Enter asks again, and `<` goes back with all answers kept.
     ///
     /// # Errors
     /// Back to the previous question.
     pub(super) fn accepts(&self, doubt: &str) -> Result<bool, Leave> {
         let question = super::consent::doubted(doubt, self.look);
         loop {
-            match self.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-                Some("y" | "yes") => return Ok(true),
-                Some("n" | "no" | "" | super::consent::DISCARD) | None => return Ok(false),
-                Some(BACK) => return Err(Leave::Kept),
-                Some(_) => self.say(super::consent::Y_OR_N),
+            match super::consent::typed(
+                || self.terminal.ask(&question),
+                |sentence| self.say(sentence),
+                super::consent::SAVES,
+            ) {
+                super::consent::TypedAnswer::Yes => return Ok(true),
+                super::consent::TypedAnswer::No | super::consent::TypedAnswer::Ended => return Ok(false),
+                super::consent::TypedAnswer::Other(word) if word == BACK => return Err(Leave::Kept),
+                super::consent::TypedAnswer::Other(_) => self.say(super::consent::Y_OR_N),
             }
         }
     }

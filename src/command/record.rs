@@ -11,6 +11,7 @@ mod interview;
 mod last;
 mod reported;
 mod so_far;
+mod source;
 mod told;
 
 use std::cell::Cell;
@@ -23,7 +24,7 @@ use crate::ask::effect;
 use crate::check;
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
-use crate::event::{Event, Kind, Source};
+use crate::event::{Event, Kind};
 use crate::folder::{PictureFile, WriteOutcome};
 use crate::problem::Failure;
 use crate::program::Program;
@@ -261,15 +262,6 @@ fn standing(program: &Program, book: &Book, now: Instant) -> Vec<Row> {
 /// The error for the code of an author or writer that no one on file has.
 pub(super) fn unknown(book: &Book, code: &str) -> Option<String> {
     check::unknown_code(book.program, book.patient.as_ref(), "by", code)
-}
-
-/// The default source in a script: an act of the household was reported to the staff member who writes it, and so was
-/// everything in a call with the household.
-fn source(book: &Book, draft: &Draft, writer: Option<&str>) -> Source {
-    let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
-    let is_of_household = |key| draft.values.text(key).is_some_and(is_household);
-    let is_by_household = is_of_household("by") || (draft.kind == Kind::Contact && is_of_household("with"));
-    if is_by_household && !writer.is_some_and(is_household) { Source::Told } else { Source::Seen }
 }
 
 /// The patient's only caregiver; `None` if there are several or none.

@@ -12,7 +12,7 @@ use crate::day::Instant;
 use crate::problem::Failure;
 use crate::text::quoted;
 use crate::view::words::question::YES_OR_NO;
-use crate::view::{TextStyle, sentences};
+use crate::view::{TextStyle, command_line, sentences};
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -152,7 +152,9 @@ impl<'a> Sitting<'a> {
                     is_interrupted |= self.terminal.is_interrupted();
                     let commands = self.commands();
                     if !commands.is_empty() {
-                        self.terminal.say(&format!("To write what you answered so far:\n  {}", commands.join("\n  ")));
+                        let each = |command: &String| command_line(&format!("  {command}"), self.look);
+                        let commands: Vec<String> = commands.iter().map(each).collect();
+                        self.terminal.say(&format!("To write what you answered so far:\n{}", commands.join("\n")));
                     }
                 }
             }

@@ -51,6 +51,8 @@ pub struct Consequence {
     pub acts_by_kind: bool,
     /// The signals of today acted on without a contact with a clinician about them on file.
     pub uncalled: Vec<Sign>,
+    /// True if a call that tells a clinician of other things raised a fever that it does not name, so that it does not act on it.
+    pub fever_not_named: bool,
     /// Signals of today that stay open, not acted on and without new evidence.
     pub still: Vec<Sign>,
     /// Signals of this week that stay open, never acted on and without new evidence.
@@ -84,6 +86,8 @@ pub struct Sign {
     pub result_on: Option<NaiveDate>,
     /// The person named in that record, if any.
     pub by: Option<String>,
+    /// The person who told it, if that record is a contact.
+    pub told_by: Option<String>,
     /// True if it ends only with a full look by staff.
     pub needs_look: bool,
     /// True if the record that ends it does so by its kind, as a change ends a wet dressing.
@@ -167,6 +171,18 @@ impl Consequence {
                 }
             }
         }
+        let told = |file: &str| {
+            event(&is, file).is_some_and(|event| match &event.fact {
+                Fact::Contact(contact) => inputs.as_ref().is_some_and(|inputs| inputs.tells_a_clinician(contact)),
+                _ => false,
+            })
+        };
+        let is_new_file = |file: &str| event(&was, file).is_none();
+        let fever_not_named = open_after.values().any(|episode| {
+            let mut said = episode.evidence.iter().map(|said| said.file.as_str());
+            let is_told = said.any(|file| is_new_file(file) && told(file));
+            episode.signal == Signal::Fever && !episode.news_answered && is_told
+        });
         let gone = open_before.iter().filter(|(key, _)| !open_after.contains_key(key));
         let mut ended: Vec<Sign> = gone.map(|(_, episode)| Sign::of(episode, &was)).collect();
         let is_new = |event: &&Event| was.events().iter().all(|known| known.name != event.name);
@@ -213,6 +229,7 @@ impl Consequence {
             answered,
             acts_by_kind,
             uncalled,
+            fever_not_named,
             still,
             still_this_week,
             still_acted_on,
@@ -255,6 +272,7 @@ impl Sign {
                 _ => None,
             }),
             by: last.map(|event| event.by.clone()),
+            told_by: last.and_then(|event| event.told_by()).map(|code| relation(code, timeline.patient)),
             needs_look: matches!(episode.signal.ends(), EndedBy::FullLook(_)),
             is_plain: false,
             ended_by: None,
@@ -270,10 +288,14 @@ fn event<'t>(timeline: &'t Timeline, file: &str) -> Option<&'t Event> {
 
 impl Reporter {
     fn of(event: &Event, patient: &Patient) -> Reporter {
-        let caregiver = patient.caregivers.iter().find(|caregiver| caregiver.code == event.by);
-        let relation = caregiver.and_then(|caregiver| caregiver.relation.clone());
-        Reporter { by: relation.unwrap_or_else(|| event.by.clone()), source: event.source, kind: event.name.kind }
+        Reporter { by: relation(&event.by, patient), source: event.source, kind: event.name.kind }
     }
+}
+
+/// A caregiver's relation if known, else the code.
+fn relation(code: &str, patient: &Patient) -> String {
+    let caregiver = patient.caregivers.iter().find(|caregiver| caregiver.code == code);
+    caregiver.and_then(|caregiver| caregiver.relation.clone()).unwrap_or_else(|| code.to_owned())
 }
 
 /// Returns the moment of the comparison: the latest record that is ahead of the clock within the grace period, else now.

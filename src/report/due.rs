@@ -3,12 +3,14 @@
 mod acting;
 mod census;
 mod group;
+mod noted;
 mod open_signal;
 mod row;
 mod site;
 
 pub use census::{Away, Census};
 pub use group::Group;
+pub use noted::FindingInNote;
 pub use open_signal::{OpenSignal, Sighting};
 pub use row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, Row, SiteRow, UnusableRow};
 
@@ -78,7 +80,9 @@ pub fn rows(chart: &Chart) -> Vec<Row> {
         signed_off.into_iter().map(str::to_owned).collect()
     });
     let move_home = watch.and_then(|watch| watch.school).and_then(|school| school.move_home(&timeline));
-    let shared = Shared { chart, timeline: &timeline, exits: &exits, open: open.as_deref(), signed_off, move_home };
+    let noted = noted::findings_in_notes(chart, watch.as_ref());
+    let open = open.as_deref();
+    let shared = Shared { chart, timeline: &timeline, exits: &exits, open, signed_off, move_home, noted };
     let row = |exit: &&ExitSite| Row::Site(Box::new(SiteRow::of(&shared, &Schedule { plan, patient, exit })));
     exits.iter().map(row).collect()
 }

@@ -46,5 +46,5 @@ fn told(watch: &SignalInputs, episode: &Episode, since: Instant) -> Option<ToldC
         _ => None,
     };
     let events = watch.timeline.events().iter().filter(is_by_its_end);
-    events.filter(|event| is_later(watch, episode.signal, event, since)).filter_map(told).last()
+    events.filter(|event| is_later(watch, episode.signal, event, since)).filter_map(told).next_back()
 }

@@ -85,9 +85,15 @@ fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl I
     watch.timeline.events().iter().filter(move |event| is_later(watch, signal, event, since))
 }
 
+/// Returns true for a contact that names a signal: it came after its start, although in the same minute, as a call in which a
+/// fever is told and passed on.
+fn names_it(event: &Event, signal: Signal) -> bool {
+    matches!(&event.fact, Fact::Contact(contact) if contact.about.contains(&Subject::Signal(signal)))
+}
+
 /// Returns true if an event counts as one after an instant.
 pub(super) fn is_later(watch: &SignalInputs, signal: Signal, event: &Event, since: Instant) -> bool {
-    if event.when.instant <= since {
+    if event.when.instant < since || event.when.instant == since && !names_it(event, signal) {
         return false;
     }
     let calendar = watch.calendar();
@@ -106,7 +112,7 @@ pub(super) fn is_later(watch: &SignalInputs, signal: Signal, event: &Event, sinc
 /// infection by an organism that grew in a culture with a result of that day.
 pub(super) fn names(watch: &SignalInputs, signal: Signal, event: &Event, day: impl Fn() -> NaiveDate) -> bool {
     match &event.fact {
-        Fact::Contact(contact) => contact.about.contains(&Subject::Signal(signal)),
+        Fact::Contact(_) => names_it(event, signal),
         Fact::Infection(infection) if signal == Signal::CultureGrowth => {
             let day = day();
             let is_named = |grown: &String| infection.organisms.iter().any(|named| named.eq_ignore_ascii_case(grown));
@@ -208,6 +214,11 @@ impl SignalInputs<'_> {
     pub(super) fn is_clinician(&self, code: &str) -> bool {
         let person = self.people.and_then(|people| people.get(code));
         person.is_some_and(|person| self.signals.clinician_roles.contains(&person.role))
+    }
+
+    /// Returns true if a clinician was reached by a contact, or it was escalated.
+    pub(crate) fn tells_a_clinician(&self, contact: &Contact) -> bool {
+        reached_clinician(self, contact) || contact.outcome == ContactOutcome::Escalated
     }
 
     /// Returns true if a contact with a clinician about a signal is on file since it opened.

@@ -31,6 +31,12 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
         let call = call.map(|call| format!(" {}", visible(call.trim()))).unwrap_or_default();
         lines.push(format!("NEEDS REVIEW TODAY: {}.{call}", named(sign)));
     }
+    if consequence.fever_not_named {
+        lines.push(
+            "This call does not count as acting on the fever told in it: the call does not name the fever. If it was passed on, record that call, about the fever."
+                .to_owned(),
+        );
+    }
     if !consequence.still.is_empty() {
         lines.push(format!("Still needs review today: {}.", list(&consequence.still, named)));
     }
@@ -196,7 +202,11 @@ fn last_record(sign: &Sign, today: NaiveDate) -> String {
         }
         None => {
             let by = by.map(|by| format!("{by}, ")).unwrap_or_default();
-            format!("{by}{}", day_and_time(&sign.at, today))
+            let told = sign.told_by.as_ref().map(|told| match told.as_str() {
+                "other" => "told by another person, ".to_owned(),
+                told => format!("told by {}, ", visible(told)),
+            });
+            format!("{}{by}{}", told.unwrap_or_default(), day_and_time(&sign.at, today))
         }
     }
 }

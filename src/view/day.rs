@@ -81,7 +81,7 @@ impl ReaderClock<'_> {
         self.at(&of_wall(at))
     }
 
-    /// Formats the start of a signal; the day alone if its first record has no time, or if a result raised it.
+    /// Formats the start of a signal; the day alone if its first record has no time, or if a result or passing days raised it.
     pub(super) fn since(self, episode: &Episode) -> String {
         self.at(&start(episode))
     }
@@ -91,15 +91,16 @@ impl ReaderClock<'_> {
     }
 }
 
-/// Formats the start of a signal; the day alone if its first record has no time, or if a result raised it.
+/// Formats the start of a signal; the day alone if its first record has no time, or if a result or passing days raised it.
 pub(super) fn since(episode: &Episode, today: NaiveDate) -> String {
     short(&start(episode), today)
 }
 
-/// Returns the start of a signal; the day alone if its first record has no time, or if a result raised it.
+/// Returns the start of a signal; the day alone if its first record has no time, or if a result or passing days raised it.
 pub(super) fn start(episode: &Episode) -> At {
     let first = episode.evidence.first();
-    if first.is_some_and(|said| matches!(said.what, Observation::Grew { .. })) {
+    // The day turns at a time at which nobody recorded anything.
+    if first.is_some_and(|said| matches!(said.what, Observation::Grew { .. }) || is_of_days(&said.what)) {
         return At::Day(episode.since.0.date_naive());
     }
     match first.and_then(|said| EventName::read(said.file.rsplit('/').next()?)) {
@@ -130,4 +131,13 @@ pub(super) fn is_this_week(day: NaiveDate, today: NaiveDate) -> bool {
 pub(crate) fn by_their_clock(calendar: &Calendar, now: Instant) -> String {
     let offset = calendar.other_offset(now);
     offset.map(|offset| format!(" (where the patient is, UTC{offset})")).unwrap_or_default()
+}
+
+/// Returns true if elapsed days, rather than one record, show a signal.
+pub(super) fn is_of_days(observation: &Observation) -> bool {
+    use Observation::*;
+    matches!(
+        observation,
+        Missed(_) | LogExpected(_) | NoLookSince { .. } | NoResult(_) | ElsewhereSince(_) | DrainageSince(_)
+    )
 }

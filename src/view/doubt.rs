@@ -2,10 +2,11 @@
 
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
+use super::day::day_and_time;
 use super::round::reported;
 use super::teaching::objection;
 use super::words;
-use crate::event::ChangeReason;
+use crate::event::{ChangeReason, NotedFinding};
 use crate::report::At;
 use crate::schedule::{ChangeTrigger, Trouble};
 use crate::teaching::Objection;
@@ -17,6 +18,8 @@ use crate::word::Word;
 pub(crate) enum Doubt<'a> {
     /// A promise for a time more than these days ahead.
     FarOff { until: NaiveDateTime, days: i64 },
+    /// A promise for a time this many hours after the deadline of a change.
+    LatePromise { deadline: At, is_past: bool, hours: i64 },
     /// A finding that only the note of a call mentions.
     FindingInNote { word: &'static str, finding: NotedFinding },
     /// A supply item that the policy does not list, and the nearest one that it lists.
@@ -39,19 +42,6 @@ pub(crate) enum Doubt<'a> {
     EndedBy { report: ChangeTrigger, file: &'a str },
 }
 
-/// The record that holds a finding of a note.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum NotedFinding {
-    /// A temperature.
-    Temperature,
-    /// A finding of the exit site.
-    Site,
-    /// The state of the dressing.
-    Dressing,
-    /// A pull at the line.
-    Pull,
-}
-
 /// Describes a doubt: the fact, then the correction.
 pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
     match doubt {
@@ -59,12 +49,17 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
             let until = until.format("%Y-%m-%d %H:%M");
             format!("The promise is for {until}, more than {days} days ahead. Check the date.")
         }
+        Doubt::LatePromise { deadline, is_past, hours } => {
+            let (is, by) = (if *is_past { "was" } else { "is" }, day_and_time(deadline, today));
+            format!("The change {is} due by {by}; the promise is {hours} h later.")
+        }
         Doubt::FindingInNote { word, finding } => {
             let record = match finding {
                 NotedFinding::Temperature => "Record it too: `exitsite record contact` with `--temperature-c`",
                 NotedFinding::Site => "Record it too: `exitsite record assessment`, source reported",
                 NotedFinding::Dressing => "Record it too: `exitsite record inspection`, source reported",
                 NotedFinding::Pull => "Record it too: `exitsite record trauma`, source reported",
+                NotedFinding::Alarm => "Call the clinician about a pump alarm, and record that call",
             };
             format!("The note mentions \"{word}\". A note raises no signal. {record}.")
         }

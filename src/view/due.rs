@@ -33,7 +33,7 @@ use super::{TextStyle, bold, hanging, not_known_words, off_words, paragraph, unu
 use crate::day::Calendar;
 use crate::entry::Contacts;
 use crate::event::Signal;
-use crate::report::due::{Census, DueReport, Row};
+use crate::report::due::{Census, DueReport, Row, SiteRow};
 use crate::report::{At, Report, Unusable, contacts};
 use crate::schedule::{Because, State};
 use crate::signal::{Review, Urgency};
@@ -102,14 +102,30 @@ pub(crate) fn due(
 fn closing_lines(body: &DueReport, shown: &[&Row]) -> Vec<String> {
     let is_shown = |patient: &str| shown.iter().any(|row| row.patient() == patient);
     let others = body.rows.iter().filter_map(Row::site).filter(|site| !is_shown(&site.patient));
-    let home = others.filter_map(|site| {
+    let home = others.clone().filter_map(|site| {
         Some(format!("{} {}.", visible(&site.patient), super::teaching::move_home(site.move_home.as_ref()?, site.date)))
     });
     let mut lines: Vec<String> = home.collect();
     lines.dedup();
+    lines.extend(in_notes(others.clone()));
     lines.extend(off_words(&body.off));
     lines.extend(not_known_words(&body.signals_not_known));
     lines
+}
+
+/// Names the patients without a row of whom only a note mentions a finding: `Findings in notes since yesterday, not recorded as
+/// findings: P-014 (smell).`
+fn in_notes<'r>(others: impl Iterator<Item = &'r SiteRow>) -> Option<String> {
+    let mut named: Vec<String> = Vec::new();
+    for site in others.filter(|site| !site.findings_in_notes.is_empty()) {
+        let found: Vec<String> = site.findings_in_notes.iter().map(super::words::noted).collect();
+        let name = format!("{} ({})", visible(&site.patient), found.join(", "));
+        if !named.contains(&name) {
+            named.push(name);
+        }
+    }
+    let patients = named.join(", ");
+    (!named.is_empty()).then(|| format!("Findings in notes since yesterday, not recorded as findings: {patients}."))
 }
 
 /// Returns the unreadable files that no row names.

@@ -68,7 +68,7 @@ pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: TextStyle)
 }
 
 /// Lists the open signals of today in one line; empty if there are none.
-pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
+fn open_today(rows: &[Row], look: TextStyle) -> String {
     let (mut waiting, mut acted_on): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     let date = rows.iter().find_map(Row::site).map(|site| site.date).unwrap_or_default();
     for signal in rows.iter().flat_map(Row::signals).filter(|signal| signal.urgency == Urgency::Today) {
@@ -228,8 +228,8 @@ pub(crate) fn effect(book: &Book, answer: &WriteReply, look: TextStyle) -> Strin
         }
     }
     for file in files {
-        // A command goes on its own line and is never wrapped.
-        out.push_str(&format!("To take it back:\n  exitsite void {file} --why \"…\"\n"));
+        let back = super::command_line(&format!("  exitsite void {file} --why \"…\""), look);
+        out.push_str(&format!("To take it back:\n{back}\n"));
     }
     if score.is_some() {
         out.push_str(&paragraph(look, CAUTION));

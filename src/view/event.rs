@@ -104,7 +104,9 @@ pub(crate) fn facts(event: &Event) -> String {
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
                 Some(match (contact.with.as_str(), contact.outcome) {
-                    (_, ContactOutcome::NoAnswer) => format!("no answer, about {}", about.join(", ")),
+                    (_, ContactOutcome::NoAnswer) => {
+                        format!("no answer{}", about_what().replacen(" about", ", about", 1))
+                    }
                     ("other", _) => format!("with another person{}", about_what()),
                     (with, _) => format!("with {with}{}", about_what()),
                 }),

@@ -9,10 +9,11 @@ use chrono::NaiveDate;
 
 use super::day::short_day;
 use crate::event::{
-    ActedBy, Anchor, ContactOutcome, Drainage, Event, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source,
-    Subject, Swelling, Water, each_signal,
+    ActedBy, Anchor, ContactOutcome, Drainage, Event, Finding, Kind, NotedFinding, Pain, Remedy, Signal, Site,
+    SiteField, Source, Subject, Swelling, Water, each_signal,
 };
 use crate::policy::UNDETERMINED;
+use crate::report::due::FindingInNote;
 use crate::schedule::State;
 use crate::signal::{Acted, Answered, EndedBy, FullLook, Observation, RecurringFinding, Review, Urgency};
 pub(crate) use crate::text::temperature;
@@ -235,6 +236,15 @@ pub(crate) fn how_known(event: &Event) -> &'static str {
         (_, Source::Told) => ", reported",
         (_, Source::Log) => ", from a log",
         (_, Source::Image) => ", from a picture",
+    }
+}
+
+/// Names a finding of a note by its word: `smell`, `a temperature`, `alarm, no clinician told`.
+pub(crate) fn noted(noted: &FindingInNote) -> String {
+    match (noted.word.as_str(), noted.finding) {
+        ("t" | "temp" | "tmax", _) => "a temperature".to_owned(),
+        (word, NotedFinding::Alarm) => format!("{}, no clinician told", visible(word)),
+        (word, _) => visible(word),
     }
 }
 

@@ -84,9 +84,8 @@ pub(crate) const CASES: [Case; 6] = [
         &["record", "contact", "P-014"],
         &[
             ("When was it", Time, "yesterday 18:40"),
-            ("Who did or saw it?", Choice, "rn-07"),
+            ("Who made the call?", Choice, "rn-07"),
             ("Who was reached?", Choice, "patient"),
-            ("What was the call about?", Choice, "overdue"),
             ("Outcome of the call?", Choice, "advised"),
         ],
     )

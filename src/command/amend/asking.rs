@@ -5,10 +5,13 @@ use crate::command::correction::OpenCorrection;
 use crate::command::question::{Choice, Enter, Leave, Questions, numbered, pick, stopped};
 use crate::command::terminal::Terminal;
 use crate::entry::{Draft, Key, Stamp, in_words, plain};
+use crate::event::Subject;
 use crate::problem::Failure;
-use crate::record::Shape;
+use crate::record::{Shape, Value};
 use crate::text::visible;
+use crate::view::words;
 use crate::view::words::question::correction;
+use crate::word::Word;
 
 /// The answer that removes a field.
 const OUT: &str = "-";
@@ -73,8 +76,8 @@ impl Amending<'_> {
         for (n, key) in shown.iter().enumerate() {
             let wished = wishes.iter().find(|(wished, _)| *wished == key.name);
             let is =
-                wished.map(|(_, value)| format!(", now {}", in_words(&key.name, value.as_ref()))).unwrap_or_default();
-            let was = in_words(&key.name, standing.values.get(&key.name));
+                wished.map(|(_, value)| format!(", now {}", as_shown(&key.name, value.as_ref()))).unwrap_or_default();
+            let was = as_shown(&key.name, standing.values.get(&key.name));
             self.questions.say(&format!("{}  {}: {was}{is}", n + 1, visible(&key.short())));
         }
         let enter = if wishes.is_empty() { Enter::Asks } else { Enter::Leaves("no more") };
@@ -100,7 +103,7 @@ impl Amending<'_> {
             Shape::Flag => Choice::words(&["yes", "no"]),
             _ => Vec::new(),
         };
-        let question = correction::NEW_VALUE.with(&[&visible(&key.short()), &in_words(&key.name, was)]);
+        let question = correction::NEW_VALUE.with(&[&visible(&key.short()), &as_shown(&key.name, was)]);
         let question = if choices.is_empty() { question } else { numbered(question, &choices) };
         let read = |typed: &str| {
             let value = match typed {
@@ -126,5 +129,19 @@ impl Amending<'_> {
         let stamp = Stamp { at: self.correction.clock().moment(), by, why: "not yet asked for".to_owned() };
         let amended = self.correction.standing.amended(wishes, &stamp);
         amended.and_then(|corrected| self.correction.verdict(&corrected)).err()
+    }
+}
+
+/// A value as it is shown: the subjects of a call in words.
+fn as_shown(key: &str, value: Option<&Value>) -> String {
+    let subject = |item: &Value| match item {
+        Value::Text(word) => {
+            Subject::from_word(word).map_or_else(|| visible(word), |about| words::subject(about).to_owned())
+        }
+        other => visible(&plain(other)),
+    };
+    match value {
+        Some(Value::List(items)) if key == "about" => items.iter().map(subject).collect::<Vec<_>>().join(", "),
+        value => in_words(key, value),
     }
 }

@@ -119,11 +119,22 @@ fn several_fit(choices: &[Choice], found: &[usize], typed: &str) -> String {
 }
 
 /// Finds the choices that were typed, separated by commas, or by spaces if no choice contains one.
-pub(super) fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
+fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
     let by_spaces = |part: &str| part.split_whitespace().map(|word| pick(choices, word)).collect::<Result<Vec<_>, _>>();
     let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());
     let picked = parts.map(|part| pick(choices, part).map(|one| vec![one]).or_else(|_| by_spaces(part)));
     Ok(picked.collect::<Result<Vec<_>, _>>()?.concat())
+}
+
+/// Finds the choices that were typed, each once and in order; `all` selects every one.
+pub(super) fn all_or_several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
+    if typed.eq_ignore_ascii_case("all") {
+        return Ok((0..choices.len()).collect());
+    }
+    let mut picked = several(choices, typed)?;
+    picked.sort_unstable();
+    picked.dedup();
+    Ok(picked)
 }
 
 /// An answer in the words of its choices: `2 4` is `serous, purulent`.

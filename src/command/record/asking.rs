@@ -43,6 +43,7 @@ impl Asking<'_> {
     /// Asks for one key; returns false if no question was needed.
     pub(super) fn key(&self, draft: &mut Draft, key: &str, shape: &Shape) -> Result<bool, Leave> {
         let Some(question) = record::of_key(key) else { return Ok(false) };
+        let question = if (draft.kind, key) == (Kind::Contact, "by") { record::CALLER } else { question };
         if draft.values.get(key).is_some() || self.is_clear(draft, key) {
             return Ok(false);
         }
@@ -156,6 +157,11 @@ impl Asking<'_> {
             && self.clock.instant(*until).is_some_and(|until| until <= at)
         {
             return Err(format!("{until} is not after the call. Type when it is expected."));
+        }
+        if key == "source"
+            && let Some(sentence) = super::source::not_seen_by(self.book, &answered, self.writer)
+        {
+            return Err(sentence);
         }
         let refused = |draft: &Draft| {
             let trial = self.book.trial(draft, self.clock.now).ok();

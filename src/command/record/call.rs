@@ -1,164 +1,65 @@
 //! Doubts about a call: a finding that only its note mentions, and a promise for a distant day.
 
-use chrono::{Duration, NaiveDate};
+use chrono::Duration;
 
-use crate::event::{Event, Fact};
-use crate::view::doubt::{Doubt, NotedFinding, doubt};
+use crate::day::{Instant, WallTime};
+use crate::entry::Book;
+use crate::event::{Contact, ContactOutcome, Event, Fact, NotedFinding, noted};
+use crate::schedule::{Because, Due, Schedule, State};
+use crate::timeline::Timeline;
+use crate::view::doubt::{Doubt, doubt};
 
 /// The number of days ahead beyond which a promise is doubted. Common practice, no source.
 const FAR_OFF_DAYS: i64 = 3;
 
-/// Words of a note that name a finding, with the record that holds it. Common practice, no source.
-const FINDINGS: [(&str, NotedFinding); 46] = [
-    ("fever", NotedFinding::Temperature),
-    ("febrile", NotedFinding::Temperature),
-    ("chills", NotedFinding::Temperature),
-    ("feverish", NotedFinding::Temperature),
-    ("shivering", NotedFinding::Temperature),
-    ("shivers", NotedFinding::Temperature),
-    ("calentura", NotedFinding::Temperature),
-    ("fiebre", NotedFinding::Temperature),
-    ("pus", NotedFinding::Site),
-    ("purulent", NotedFinding::Site),
-    ("drainage", NotedFinding::Site),
-    ("draining", NotedFinding::Site),
-    ("bleeding", NotedFinding::Site),
-    ("blood", NotedFinding::Site),
-    ("bloody", NotedFinding::Site),
-    ("red", NotedFinding::Site),
-    ("redness", NotedFinding::Site),
-    ("swelling", NotedFinding::Site),
-    ("swollen", NotedFinding::Site),
-    ("odor", NotedFinding::Site),
-    ("smell", NotedFinding::Site),
-    ("smells", NotedFinding::Site),
-    ("smelly", NotedFinding::Site),
-    ("discharge", NotedFinding::Site),
-    ("drng", NotedFinding::Site),
-    ("yellow", NotedFinding::Site),
-    ("green", NotedFinding::Site),
-    ("bled", NotedFinding::Site),
-    ("oozing", NotedFinding::Site),
-    ("oozes", NotedFinding::Site),
-    ("oozed", NotedFinding::Site),
-    ("hurts", NotedFinding::Site),
-    ("pain", NotedFinding::Site),
-    ("painful", NotedFinding::Site),
-    ("sore", NotedFinding::Site),
-    ("tender", NotedFinding::Site),
-    ("warm", NotedFinding::Site),
-    ("wet", NotedFinding::Dressing),
-    ("soiled", NotedFinding::Dressing),
-    ("pulled", NotedFinding::Pull),
-    ("yanked", NotedFinding::Pull),
-    ("snagged", NotedFinding::Pull),
-    ("tugged", NotedFinding::Pull),
-    ("pulling", NotedFinding::Pull),
-    ("fell", NotedFinding::Pull),
-    ("dropped", NotedFinding::Pull),
-];
-
-/// Words before a finding that deny it.
-const DENIALS: [&str; 6] = ["no", "not", "without", "denies", "denied", "never"];
-
-/// Words of a note near a number that is a temperature.
-const TEMPERATURES: [&str; 4] = ["t", "temp", "tmax", "temperature"];
-
-/// The number of words between such a word and its number: `temp was up to 102`.
-const WORDS_BETWEEN: usize = 3;
+/// The number of hours after a deadline beyond which a promise is doubted. Common practice, no source.
+const LATE_HOURS: i64 = 24;
 
 /// Returns true if a note mentions a temperature or a fever without denying it.
 pub(in crate::command) fn notes_temperature(note: &str) -> bool {
-    all_noted(note).iter().any(|(_, finding)| *finding == NotedFinding::Temperature)
+    noted(note).iter().any(|(_, finding)| *finding == NotedFinding::Temperature)
 }
 
-/// The doubts about a record that is a call; none for other records.
-pub(in crate::command) fn of_call(event: &Event, date: NaiveDate) -> Vec<String> {
+/// The doubts about a record that is a call; none for other records. In a round, `is_clock_asked`, the question about the time of
+/// a promise has already asked about the clock of a shower or damage.
+pub(in crate::command) fn of_call(event: &Event, book: &Book, now: Instant, is_clock_asked: bool) -> Vec<String> {
     let Fact::Contact(contact) = &event.fact else { return Vec::new() };
+    let date = book.calendar.date(now);
     let is_far = |until| until - event.when.instant > Duration::days(FAR_OFF_DAYS);
     let far_off = contact.expect_by.filter(|_| contact.expect_by_instant.is_some_and(is_far));
     let far_off = far_off.map(|until| Doubt::FarOff { until: until.wall, days: FAR_OFF_DAYS });
+    let late = far_off.is_none().then(|| late_promise(event, contact, (book, now), is_clock_asked)).flatten();
     let has_temperature = contact.temperature_c.is_some();
-    let noted = event.note.as_deref().map(all_noted).unwrap_or_default().into_iter();
+    let noted = event.note.as_deref().map(noted).unwrap_or_default().into_iter();
     let noted = noted.filter(|(_, finding)| !(has_temperature && *finding == NotedFinding::Temperature));
     let noted = noted.map(|(word, finding)| Doubt::FindingInNote { word, finding });
-    far_off.into_iter().chain(noted).map(|one| doubt(&one, date)).collect()
+    far_off.into_iter().chain(late).chain(noted).map(|one| doubt(&one, date)).collect()
 }
 
-/// The findings that a note mentions without denying them, in its order; of each record that holds them, the first.
-fn all_noted(note: &str) -> Vec<(&'static str, NotedFinding)> {
-    let is_between = |c: char| !(c.is_alphanumeric() || c == '.');
-    let words: Vec<String> = note.split(is_between).map(|word| word.trim_matches('.').to_lowercase()).collect();
-    let words: Vec<&String> = words.iter().filter(|word| !word.is_empty()).collect();
-    let is_denied = |at: usize| words[at.saturating_sub(2)..at].iter().any(|word| DENIALS.contains(&word.as_str()));
-    let is_degrees = |word: &&&String| {
-        let number = word.trim_end_matches(['f', 'c']).parse::<f64>();
-        number.is_ok_and(|n| (99.0..107.0).contains(&n) || (38.0..42.0).contains(&n))
-    };
-    let noted = words.iter().enumerate().filter_map(|(at, word)| {
-        let known = FINDINGS.iter().find(|(known, _)| known == word).copied();
-        let degrees = || {
-            let near = &words[at..words.len().min(at + 2 + WORDS_BETWEEN)];
-            let number = near.iter().find(is_degrees)?;
-            let named = TEMPERATURES.iter().find(|known| *known == word);
-            // A number with a decimal or a unit is a temperature without such a word.
-            let is_measured = word.ends_with(['f', 'c']) || word.contains('.');
-            let alone = (number.as_str() == word.as_str() && is_measured).then_some(&"a temperature");
-            named.or(alone).map(|word| (*word, NotedFinding::Temperature))
-        };
-        let is_asleep = *word == "fell" && words.get(at + 1).is_some_and(|next| *next == "asleep");
-        known.or_else(degrees).filter(|_| !is_denied(at) && !is_asleep)
-    });
-    let mut firsts: Vec<(&'static str, NotedFinding)> = Vec::new();
-    for (word, finding) in noted {
-        if firsts.iter().all(|(_, known)| *known != finding) {
-            firsts.push((word, finding));
-        }
+/// The doubt about a promise for more than a day after the deadline of a change, or after the call where that had passed.
+fn late_promise<'d>(
+    event: &Event,
+    contact: &Contact,
+    (book, now): (&Book, Instant),
+    is_clock_asked: bool,
+) -> Option<Doubt<'d>> {
+    let (plan, patient) = (book.program.plan()?, book.patient.as_ref()?);
+    let until = contact.expect_by_instant?;
+    let is_promise = matches!(contact.outcome, ContactOutcome::WillChange | ContactOutcome::ComingIn);
+    let timeline = Timeline::of(patient, book.events.clone(), now);
+    let due = |exit| Due::of(&Schedule { plan, patient, exit }, &timeline);
+    let exits = patient.exits_followed(timeline.today).into_iter();
+    let dues = exits.map(due).filter(|due| due.because != Some(Because::LogLate) && due.state != State::AwaitingLog);
+    let dues: Vec<Due> = dues.collect();
+    if is_clock_asked && dues.iter().any(|due| due.reported_deadline().is_some()) {
+        return None;
     }
-    firsts
-}
-
-#[cfg(test)]
-mod tests {
-    use super::all_noted;
-
-    #[test]
-    fn a_note_names_a_finding_unless_it_denies_it() {
-        for (note, word) in [
-            ("She has fever 102 and chills, pus at site", Some("fever")),
-            ("Pus at the site.", Some("pus")),
-            ("dressing is WET", Some("wet")),
-            ("no fever, no new drainage", None),
-            ("denies any redness", None),
-            ("no fever but the line was pulled", Some("pulled")),
-            ("T 101.5 this morning", Some("t")),
-            ("temp 101", Some("temp")),
-            ("temp 98.6", None),
-            ("temp was 38.6", Some("temp")),
-            ("temp is up to 102", Some("temp")),
-            ("101.5 last night", Some("a temperature")),
-            ("102F at noon", Some("a temperature")),
-            ("room 101, call at 10.30", None),
-            ("feels feverish", Some("feverish")),
-            ("oozing", Some("oozing")),
-            ("hurts to touch", Some("hurts")),
-            ("line was tugged hard", Some("tugged")),
-            ("calentura 39", Some("calentura")),
-            ("yellow discharge", Some("yellow")),
-            ("green drng", Some("green")),
-            ("smells bad", Some("smells")),
-            ("bled through gauze", Some("bled")),
-            ("controller fell", Some("fell")),
-            ("no smell", None),
-            ("fell asleep", None),
-            ("mother is back at noon", None),
-            ("wetness alarm, redder than", None),
-            ("", None),
-        ] {
-            assert_eq!(all_noted(note).first().map(|(word, _)| *word), word, "{note}");
-        }
-        let kinds: Vec<&str> =
-            all_noted("no chills, but pus now, temp 39, red").iter().map(|(word, _)| *word).collect();
-        assert_eq!(kinds, ["pus", "temp"]);
-    }
+    let deadlines = dues.iter().flat_map(|due| due.deadline.into_iter().chain(due.also.iter().map(|one| one.deadline)));
+    let deadline: WallTime = deadlines.min().filter(|_| is_promise)?;
+    let limit = deadline.instant().max(event.when.instant) + Duration::hours(LATE_HOURS);
+    (until > limit).then(|| Doubt::LatePromise {
+        deadline: deadline.into(),
+        is_past: deadline.instant() <= now,
+        hours: (until - deadline.instant()).num_hours(),
+    })
 }

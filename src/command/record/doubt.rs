@@ -48,7 +48,7 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
         doubts.push(Doubt::CultureBy { by: &event.by });
     }
     doubts.extend(trial.event.as_ref().and_then(found_intact));
-    let of_call = trial.event.iter().flat_map(|event| call::of_call(event, today));
+    let of_call = trial.event.iter().flat_map(|event| call::of_call(event, book, clock.now, false));
     Ok(doubts.iter().map(|one| doubt(one, today)).chain(of_call).collect())
 }
 

@@ -8,7 +8,7 @@ use super::doubt;
 use super::flags::{Typed, flag, required, short_name};
 use super::interview::Talk;
 use super::told;
-use super::{edited, fill_contact, said, source, unknown};
+use super::{edited, fill_contact, said, unknown};
 use crate::ask::effect;
 use crate::command::closing::Close;
 use crate::command::order;
@@ -16,9 +16,8 @@ use crate::command::question::{Kept, Leave, Questions};
 use crate::command::twin::Twin;
 use crate::command::{Context, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
-use crate::event::{Event, Kind, Source};
+use crate::event::{Event, Kind};
 use crate::folder::PictureFile;
-use crate::policy::CarePlace;
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
 use crate::record::Value;
@@ -26,7 +25,6 @@ use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
 use crate::text::{either, visible};
 use crate::view::{entry as view, sentences};
-use crate::word::Word;
 
 /// One record during entry.
 pub(super) struct Entering<'a> {
@@ -290,37 +288,13 @@ impl Entering<'_> {
             Some(code) => {
                 draft.entered(&code, self.clock);
                 self.set_source(&mut draft, Some(&code));
+                let unseen = super::source::not_seen_by(self.book, &draft, Some(&code));
+                missing.extend(unseen.map(|sentence| format!("--source: {sentence}")));
             }
             None => missing.push("Required: --by-entered, your code, or EXITSITE_BY set to it.".into()),
         }
         consent::to_be_put_right(&missing)?;
         Ok(draft)
-    }
-
-    /// Refuses a script's change at a patient at home, by staff and without a source, that settles a shower or damage.
-    fn source_is_typed(&self, ready: &Ready) -> Result<(), Failure> {
-        let Some((patient, consequence)) = self.book.patient.as_ref().zip(ready.consequence.as_ref()) else {
-            return Ok(());
-        };
-        let is_typed = self.typed.edit || self.typed.given.iter().any(|(key, _)| key == "source");
-        let is_seen = ready.draft.values.text("source") == Some(Source::Seen.word());
-        let day = ready.draft.instant(self.clock).unwrap_or(self.clock.now);
-        let is_at_home = patient.place(self.book.calendar.today(day)) == CarePlace::Home;
-        if is_typed || !is_seen || !is_at_home || consequence.settled.is_empty() {
-            return Ok(());
-        }
-        let settled = crate::view::consequence::settled(consequence);
-        Err(Failure::unwritten(format!(
-            "{settled} Required: --source: seen if staff saw it, told if it was reported, else log or image"
-        )))
-    }
-
-    /// Sets the source implied by the record's author and writer, if none was typed.
-    fn set_source(&self, draft: &mut Draft, writer: Option<&str>) {
-        if draft.values.get("source").is_none() {
-            let source = source(self.book, draft, writer);
-            draft.values.set("source", Value::Text(source.word().to_owned()));
-        }
     }
 
     fn unknown_writer(&self, code: &str) -> Option<String> {

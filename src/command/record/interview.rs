@@ -24,6 +24,9 @@ const IN_ORDER: [(&str, &str); 4] = [
 /// The remaining fields of a change, asked for if the user types m at the end.
 const MORE: [&str; 3] = ["materials.", "steps_missed", "note"];
 
+/// The questions about a call after its time and its caller, in the order of a round.
+const CALL: [&str; 8] = ["source", "with", "outcome", "escalated_to", "expect_by", "about", "note", "temperature_c"];
+
 /// The answer to the last question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Last {
@@ -285,6 +288,11 @@ pub(super) fn steps(kind: Kind) -> Vec<InterviewStep> {
     steps.push(InterviewStep::When);
     steps.extend(of(&|key| key == "by"));
     steps.push(InterviewStep::Writer);
+    if kind == Kind::Contact {
+        steps.extend(CALL.iter().flat_map(|call| of(&|key| key == *call)));
+        steps.push(InterviewStep::Last);
+        return steps;
+    }
     steps.extend(of(&|key| !["by", "exit"].contains(&key) && !is_site(key) && !is_late(key)));
     steps.push(InterviewStep::Order);
     if keys.iter().any(|(key, ..)| is_site(key)) {

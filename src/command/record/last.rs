@@ -4,7 +4,7 @@ use super::asking::Asking;
 use super::entering::{Entering, Ready};
 use super::interview::{Last, Talk, left};
 use crate::command::closing::{self, Close, Spoken};
-use crate::command::consent;
+use crate::command::consent::{self, TypedAnswer};
 use crate::command::question::Leave;
 use crate::command::twin::{Twin, TwinAnswer};
 use crate::problem::Failure;
@@ -49,15 +49,22 @@ impl Entering<'_> {
         let bare = if is_bare { "Site, dressing and anchor not looked at. " } else { "" };
         let question = format!("{bare}Write it? [y/N]{back}");
         loop {
-            match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
-                Some("y" | "yes") => return Ok(Last::Write),
-                Some("" | "n" | "no") if talk.is_asked => {
+            let answer = consent::typed(
+                || questions.terminal.ask(&question),
+                |sentence| questions.say(sentence),
+                consent::WRITES,
+            );
+            match answer {
+                TypedAnswer::Yes => return Ok(Last::Write),
+                TypedAnswer::No if talk.is_asked => {
                     return Ok(left(questions, talk, "write it")?.unwrap_or(Last::Write));
                 }
-                Some("" | "n" | "no" | consent::DISCARD) | None => return Ok(Last::Nothing),
-                Some("<") if talk.is_asked => return Err(Leave::Back),
-                Some("m" | "more") if talk.has_more() => return Ok(Last::More),
-                Some(_) => questions.say(consent::Y_OR_N),
+                TypedAnswer::No | TypedAnswer::Ended => return Ok(Last::Nothing),
+                TypedAnswer::Other(word) if word == "<" && talk.is_asked => return Err(Leave::Back),
+                TypedAnswer::Other(word) if ["m", "more"].contains(&word.as_str()) && talk.has_more() => {
+                    return Ok(Last::More);
+                }
+                TypedAnswer::Other(_) => questions.say(consent::Y_OR_N),
             }
         }
     }

@@ -9,6 +9,7 @@ use crate::command::until::no_time_given;
 use crate::entry::{Book, Clock, Draft, is_note, temperature};
 use crate::event::{ContactOutcome as Ended, Kind, Signal};
 use crate::people::Person;
+use crate::policy::Threshold;
 use crate::problem::Failure;
 use crate::record::{Moment, Value};
 use crate::report::due::Row;
@@ -34,6 +35,8 @@ pub(super) struct Call {
     temperature_c: Option<f64>,
     /// The signals discussed.
     about: Vec<Signal>,
+    /// True if the fever told in the call was passed on in it.
+    is_fever_named: bool,
     /// A note of one line.
     note: Option<String>,
 }
@@ -50,12 +53,20 @@ impl Call {
         Call { outcome, ..Call::default() }
     }
 
+    /// Returns true if the call acts on the signals that it names: a clinician was reached, or will see the patient.
+    fn may_act(&self) -> bool {
+        self.is_clinician || matches!(self.outcome, Some(Ended::Escalated | Ended::ComingIn))
+    }
+
     /// The record of the call. Its source is `told`: nothing was seen on the telephone.
     pub(super) fn draft(&self, by: &str, rows: &[Row], clock: Clock) -> Result<Draft, Failure> {
         let mut draft = Draft::new(Kind::Contact);
         draft.set_when("now", clock).map_err(Failure::new)?;
         let word = |word: &str| Value::Text(word.to_owned());
         let mut about: Vec<Value> = self.about.iter().map(|signal| word(signal.word())).collect();
+        if self.is_fever_named {
+            about.push(word(Signal::Fever.word()));
+        }
         // A call that reached someone is about the signals chosen; one that did not was made for what the row shows.
         match subject(rows) {
             subject if self.outcome == Some(Ended::NoAnswer) && (about.is_empty() || subject != "other") => {
@@ -123,8 +134,16 @@ impl Walk<'_> {
                     return Ok(false);
                 }
                 let choices: Vec<Choice> = open.iter().map(|signal| Choice::of(words::signal(*signal), "")).collect();
-                let places = questions.choose_several(asks::ABOUT, &choices, Enter::Leaves("none of them"))?;
-                call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
+                let is_needed =
+                    call.is_clinician || call.outcome == Some(Ended::Escalated) || open.contains(&Signal::Fever);
+                let places = match is_needed {
+                    true => questions.choose_several_or_none(asks::ABOUT_TYPED, &choices)?,
+                    false => {
+                        let enter = Enter::Leaves("none of them");
+                        questions.choose_several(asks::ABOUT, &choices, enter)?.unwrap_or_default()
+                    }
+                };
+                call.about = places.into_iter().map(|place| open[place]).collect();
             }
             6 if !is_changed => {
                 self.ask_note(call)?;
@@ -142,7 +161,19 @@ impl Walk<'_> {
         if call.note.as_deref().is_some_and(notes_temperature) {
             call.temperature_c = self.questions().ask(asks::TEMPERATURE, Enter::Leaves("not known"), temperature)?;
         }
+        call.is_fever_named = false;
+        if self.is_fever(call.temperature_c) && call.may_act() && !call.about.contains(&Signal::Fever) {
+            let choices = Choice::words(&["yes", "no"]);
+            call.is_fever_named = self.questions().choose(asks::FEVER_PASSED_ON, &choices, Enter::Asks)? == Some(0);
+        }
         Ok(())
+    }
+
+    /// Returns true for a temperature that raises a fever.
+    fn is_fever(&self, temperature_c: Option<f64>) -> bool {
+        let signals = self.program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
+        let limit = signals.map(|signals| signals.threshold(Threshold::FeverCelsius));
+        temperature_c.zip(limit).is_some_and(|(told, limit)| told >= limit)
     }
 
     /// Asks who was reached, without a default. `nobody` is not a choice if the outcome implies that someone was.

@@ -4,7 +4,7 @@
 use chrono::{NaiveDate, Timelike};
 
 use super::Walk;
-use crate::command::call::household;
+use crate::command::call::{household, staff};
 use crate::command::consent;
 use crate::command::order::SameMinute;
 use crate::command::question::{Choice, Enter, Kept, Leave, Questions, pick};
@@ -136,9 +136,9 @@ impl Walk<'_> {
         let (book, exits) = (asked.book, followed(asked.book, now));
         match at {
             0 => {
-                let household = household(book);
-                let place = self.questions().choose(asks::CHANGED_BY, &household, Enter::Asks)?;
-                change.by = place.map(|place| household[place].word.clone());
+                let people: Vec<Choice> = household(book).into_iter().chain(staff(book, now)).collect();
+                let place = self.questions().choose(asks::CHANGED_BY, &people, Enter::Asks)?;
+                change.by = place.map(|place| people[place].word.clone());
             }
             1 => {
                 change.exits = Vec::new();

@@ -290,6 +290,6 @@ fn doubts(book: &Book, trials: &[Trial]) -> Vec<String> {
     let events = trials.iter().filter_map(|trial| trial.event.as_ref());
     let intact =
         events.clone().filter_map(|event| Some(doubt(&found_intact(event)?, book.calendar.date(event.when.instant))));
-    let of_call = events.flat_map(|event| of_call(event, book.calendar.date(event.when.instant)));
+    let of_call = events.flat_map(|event| of_call(event, book, event.when.instant, true));
     trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere).chain(intact).chain(of_call).collect()
 }

@@ -49,6 +49,8 @@ pub struct Sighting {
     pub at: At,
     /// The person's code.
     pub by: String,
+    /// The person who told it, if the record is a contact; otherwise null.
+    pub told_by: Option<String>,
     /// The way the facts reached the records.
     pub source: Source,
     /// The site findings, if the record has any.
@@ -113,6 +115,7 @@ impl Sighting {
         Some(Sighting {
             at: At::of(&event.when, &chart.patient.calendar),
             by: event.by.clone(),
+            told_by: event.told_by().map(str::to_owned),
             source: event.source,
             site: event.site().filter(has_findings).cloned(),
         })

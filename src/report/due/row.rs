@@ -6,6 +6,7 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use super::group::Group;
+use super::noted::FindingInNote;
 use super::open_signal::OpenSignal;
 use crate::day::{AsOf, Instant, WallTime};
 use crate::event::{Anchor, At, ContactOutcome, EventName, SiteField};
@@ -119,6 +120,9 @@ pub struct SiteRow {
     pub signed_off: Option<Vec<String>>,
     /// The move home within a week for which too few persons are signed off; null if there is none.
     pub move_home: Option<MoveHome>,
+    /// Findings that only the notes of contacts since the previous care day mention.
+    #[schemars(with = "Option<Vec<FindingInNote>>")]
+    pub findings_in_notes: Vec<FindingInNote>,
     /// Files of future events; null if `--as-of` was given.
     pub ahead: Option<Vec<String>>,
     /// Fields that are null because a later file is invalid.
@@ -244,6 +248,7 @@ const KEYS: &[&str] = &[
     "treatments",
     "signed_off",
     "move_home",
+    "findings_in_notes",
     "ahead",
     "not_known",
 ];

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use super::noted::FindingInNote;
 use super::open_signal::OpenSignal;
 use super::row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, SiteRow};
 use crate::chart::Chart;
@@ -23,6 +24,7 @@ pub(super) struct Shared<'a> {
     pub(super) open: Option<&'a [Episode]>,
     pub(super) signed_off: Option<Vec<String>>,
     pub(super) move_home: Option<MoveHome>,
+    pub(super) noted: Vec<FindingInNote>,
 }
 
 impl SiteRow {
@@ -92,6 +94,7 @@ impl SiteRow {
             treatments: clinical.treatments,
             signed_off: shared.signed_off.clone(),
             move_home: shared.move_home.clone(),
+            findings_in_notes: shared.noted.clone(),
             ahead: (!chart.as_of().is_given).then(|| chart.ahead.clone()),
             not_known,
             due,

@@ -1,6 +1,7 @@
 //! The facts of a row at three levels: the list line, the facts that affect the call, and all known facts.
 
-use crate::report::due::{LastContact, Row, SiteRow, UnusableRow};
+use crate::event::NotedFinding;
+use crate::report::due::{FindingInNote, LastContact, Row, SiteRow, UnusableRow};
 use crate::schedule::{Because, Promise, Requirement, State};
 use crate::signal::Urgency;
 use crate::text::visible;
@@ -14,6 +15,15 @@ use super::reason::{also, last_change, late, log, not_on_file, of_change};
 
 /// Returns the first line of a row: the first finding, the delay, the last contact.
 pub(super) fn first(row: &Row) -> Vec<String> {
+    first_with(row, acted_on)
+}
+
+/// Returns the first line of a row of which all is shown: the signals acted on have their times here, and are not repeated.
+pub(super) fn first_in_full(row: &Row) -> Vec<String> {
+    first_with(row, acted_on_since)
+}
+
+fn first_with(row: &Row, acted_on: impl Fn(&SiteRow, Urgency) -> Option<String>) -> Vec<String> {
     let Row::Site(site) = row else { return vec![super::reason(row)] };
     let mut parts = findings(site, needs_review_today);
     parts.truncate(1);
@@ -71,6 +81,7 @@ pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
     parts.extend(clinical(site));
     parts.extend(site.move_home.as_ref().map(|home| move_home(home, site.date)));
     parts.extend(not_on_file(site).filter(|_| !is_change_told(site)));
+    parts.extend(in_notes(site));
     parts.extend(not_known(site));
     parts.extend(ahead(site));
     parts
@@ -183,6 +194,15 @@ fn clinical(site: &SiteRow) -> Vec<String> {
         parts.push(format!("{}{until}", words::remedy(treatment.what)));
     }
     parts
+}
+
+/// Names the findings that only notes mention: `note of today 07:10 mentions smell, not recorded as a finding`.
+fn in_notes(site: &SiteRow) -> Vec<String> {
+    let said = |one: &FindingInNote| {
+        let left = if one.finding == NotedFinding::Alarm { "" } else { ", not recorded as a finding" };
+        format!("note of {} mentions {}{left}", clock(site, &one.at), words::noted(one))
+    };
+    site.findings_in_notes.iter().map(said).collect()
 }
 
 fn not_known(site: &SiteRow) -> Vec<String> {

@@ -1,12 +1,12 @@
 //! An open signal as a finding: the observation, the observer, and the time.
 
 use crate::day::WallTime;
-use crate::event::{Signal, Source};
+use crate::event::{At, Signal, Source};
 use crate::report::due::{OpenSignal, Sighting, SiteRow};
 use crate::schedule::{Because, ChangeTrigger, Trouble};
 use crate::signal::{Observation, Urgency};
 use crate::text::visible;
-use crate::view::day::{clock, of_wall, short_day, wall};
+use crate::view::day::{clock, is_of_days, of_wall, short, short_day, wall};
 use crate::view::words;
 
 /// The number of findings, the first ones, of a record that was acted on.
@@ -45,18 +45,17 @@ fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
         }
         (Some(seen), _) => format!("{}{at}: {}{new}", observed(site, signal, seen), seen_by(site, seen)),
         (None, _) => {
-            format!("{}{at} since {}{new}", words::signal(signal.name), wall(signal.since, site.date))
+            format!("{}{at} since {}{new}", words::signal(signal.name), since(signal, site))
         }
     }
 }
 
-/// Returns true if elapsed days, rather than one record, show a signal.
-fn is_of_days(observation: &Observation) -> bool {
-    use Observation::*;
-    matches!(
-        observation,
-        Missed(_) | LogExpected(_) | NoLookSince { .. } | NoResult(_) | ElsewhereSince(_) | DrainageSince(_)
-    )
+/// Formats the start of a signal; the day alone if days that passed show it.
+fn since(signal: &OpenSignal, site: &SiteRow) -> String {
+    match signal.observed.as_ref().is_some_and(is_of_days) {
+        true => short(&At::Day(signal.since.0.date_naive()), site.date),
+        false => wall(signal.since, site.date),
+    }
 }
 
 /// Describes the findings of the record, or the single observation if it has none.
@@ -89,7 +88,12 @@ fn seen_by(site: &SiteRow, seen: &Sighting) -> String {
         Source::Log => ", from a log",
         Source::Seen | Source::Told => "",
     };
-    format!("{}, {}{how}", person(site, &seen.by), clock(site, &seen.at))
+    // The writer of a call saw nothing.
+    let told = seen.told_by.as_ref().map(|told| match told.as_str() {
+        "other" => "told by another person, ".to_owned(),
+        told => format!("told by {}, ", person(site, told)),
+    });
+    format!("{}{}, {}{how}", told.unwrap_or_default(), person(site, &seen.by), clock(site, &seen.at))
 }
 
 /// Names a person by the recorded relation, else by the code.
@@ -140,7 +144,7 @@ pub(super) fn acted_on_since(site: &SiteRow, urgency: Urgency) -> Option<String>
         today if today == site.date => " today".to_owned(),
         day => format!(" {}", short_day(day, site.date)),
     };
-    named_acted_on(site, urgency, |signal| format!(" since {}", wall(signal.since, site.date)), day)
+    named_acted_on(site, urgency, |signal| format!(" since {}", since(signal, site)), day)
 }
 
 fn named_acted_on(

@@ -2,7 +2,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-use super::fact::{first, of_other_blocks, rest, second};
+use super::fact::{first, first_in_full, of_other_blocks, rest, second};
 use crate::entry::Contacts;
 use crate::policy::CarePlace;
 use crate::report::due::{Relative, Row};
@@ -13,7 +13,11 @@ use crate::view::{TextStyle, bold, contact, hanging};
 /// Renders the rows, one or two lines each; with `in_full`, all known facts of each.
 pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: TextStyle) -> String {
     lines_of(rows, contacts, look, |row| match in_full {
-        true => vec![first(row), second(row), rest(row)],
+        true => {
+            let first = first_in_full(row);
+            let rest = rest(row).into_iter().filter(|fact| !first.contains(fact)).collect();
+            vec![first, second(row), rest]
+        }
         false => vec![[first(row), second(row)].concat()],
     })
 }

@@ -19,6 +19,11 @@ pub(crate) const ABOUT: Question = Question::new(
     "The findings that were discussed in this call; a signal that was not discussed stays as it is.",
     "1 3, or all",
 );
+pub(crate) const ABOUT_TYPED: Question = Question::new(
+    "Which open signals was the call about? Numbers with spaces, all, or none",
+    "The findings that were passed on or discussed. An escalation or a fever needs an answer: type none if it was about none of them.",
+    "1 3, all, or none",
+);
 pub(crate) const NOTE: Question = Question::new(
     "Note, one line",
     "Anything the next caller needs. No names and no telephone numbers.",
@@ -28,6 +33,11 @@ pub(crate) const TEMPERATURE: Question = Question::new(
     "The note mentions a temperature. Which one was told? With its unit, such as 98.6F or 37.0C",
     "A note raises no signal; the temperature recorded here does.",
     "101.5F",
+);
+pub(crate) const FEVER_PASSED_ON: Question = Question::new(
+    "Was this fever passed on in the call?",
+    "Yes only if the clinician heard of the fever, or it is why the patient comes in. Without it the fever still needs review today.",
+    "",
 );
 pub(crate) const CHANGED_BY: Question = Question::new(
     "Who changed it",

@@ -99,6 +99,12 @@ pub(crate) const NOT_WRITTEN: Question = Question::new(
     "",
 );
 
+pub(crate) const CALLER: Question = Question::new(
+    "Who made the call?",
+    "The staff member who called, or who took the call if the household called, by number or code.",
+    "1, or co-1",
+);
+
 /// Returns the question that fills in a key of a record; `None` for the four signs, which have one question.
 pub(crate) fn of_key(key: &str) -> Option<Question> {
     let (words, about, example) = match key {
