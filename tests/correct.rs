@@ -919,6 +919,8 @@ fn no_answer_of_a_correction_is_dropped_without_a_word() {
         let (nothing, saw) = run(&[desk::CTRL_C, desk::CTRL_C]);
         assert_eq!(nothing, Vec::<String>::new(), "{saw}");
         let (_, line) = saw.split_once("To write what you answered so far:\n  ").unwrap_or_else(|| panic!("{saw}"));
+        // A line that ends with a backslash goes on in the next one.
+        let line = line.replace(" \\\n", " ");
         let line = line.lines().next().unwrap();
         assert!(line.starts_with(&format!("exitsite {} patients/P-001/2026/", arguments[0])), "{line}");
         let script = format!("exitsite() {{ for word in \"$@\"; do printf '%s\\0' \"$word\"; done; }}\n{line} --yes");

@@ -592,6 +592,8 @@ fn a_flag_with_a_date_that_could_be_another_is_asked_about() {
 fn to_paste(shown: &str) -> Vec<String> {
     let (_, line) =
         shown.split_once("To write what you answered so far:\n  exitsite ").unwrap_or_else(|| panic!("{shown}"));
+    // A line that ends with a backslash goes on in the next one.
+    let line = line.replace(" \\\n", " ");
     shell_words(line.lines().next().unwrap())
 }
 

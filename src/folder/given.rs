@@ -44,7 +44,9 @@ pub(super) fn open(path: &Path, is_private: bool) -> Result<File, Failure> {
     }
     let mode = about.permissions().mode() & 0o777;
     if is_private && mode & 0o077 != 0 {
-        return Err(failure(&format!("can be read or changed by other users (mode {mode:04o}); run `chmod 0600` on it")));
+        return Err(failure(&format!(
+            "can be read or changed by other users (mode {mode:04o}); run `chmod 0600` on it"
+        )));
     }
     Ok(file)
 }
