@@ -655,7 +655,8 @@ fn a_stopped_record_shows_the_line_that_writes_what_was_answered() {
         assert_eq!(outcome.status, 0, "{outcome:?}");
         assert_eq!(outcome.stdout.contains("pain = \"slight\"\nodor = true\nwarmth = true"), n == answers.len());
     }
-    // Nine findings in one word, a note with spaces, and the folder from the command line.
+    desk.keep_screens("interview_a_stopped_record_shows_the_line_that_writes_what_was_answered");
+    // Nine findings in one word, a note with spaces, and the folder from the command line, whose path is that of the machine.
     let lines = ["", "1", "scheduled", "none", "1", "m", "", "", "", "", "", "", "son $called", desk::CTRL_C];
     let person = Person::typing(&lines);
     let root = desk.root().display().to_string();
@@ -666,7 +667,6 @@ fn a_stopped_record_shows_the_line_that_writes_what_was_answered() {
     desk.run_as(Some("rn-07"), &words, None);
     let new = new(&desk, &before);
     assert!(new[0].contains("note = \"son $called\"") && new[0].contains("bleeding = false"), "{new:?}");
-    desk.keep_screens("interview_a_stopped_record_shows_the_line_that_writes_what_was_answered");
 }
 
 #[test]
