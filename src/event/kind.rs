@@ -13,7 +13,7 @@ use super::{
     Treatment,
 };
 use crate::record::{self, Field, Table};
-use crate::word::words;
+use crate::word::{Word, words};
 
 words! {
     /// The kind of action on a signal.
@@ -184,6 +184,20 @@ macro_rules! kinds {
     };
 }
 each_kind!(kinds);
+
+// A file name is split at its hyphens, so the word of a kind has none.
+const _: () = {
+    let mut kind = 0;
+    while kind < <Kind as Word>::WORDS.len() {
+        let word = <Kind as Word>::WORDS[kind].as_bytes();
+        let mut letter = 0;
+        while letter < word.len() {
+            assert!(word[letter].is_ascii_lowercase(), "the word of a kind of event has lower-case letters only");
+            letter += 1;
+        }
+        kind += 1;
+    }
+};
 
 impl Kind {
     /// Returns the kinds with a property.

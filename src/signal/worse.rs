@@ -19,7 +19,30 @@ impl Observation {
             Redness { mm } | RednessUp { now: mm, .. } => [*mm, 0.0],
             DrainageMore { drainage, amount } => [f64::from(*drainage as u8), rank(*amount)],
             WarmthOrOdor { warmth, odor } => [f64::from(u8::from(*warmth)), f64::from(u8::from(*odor))],
-            _ => [0.0, 0.0],
+            Growth
+            | SwellingTunnel
+            | Overgranulation
+            | BledAtPull
+            | Bleeding
+            | Temperature { .. }
+            | InWater { .. }
+            | SignedOff { .. }
+            | ShowerAgainstOrder
+            | Pulled { .. }
+            | Anchor(_)
+            | Dressing(_)
+            | Grew { .. }
+            | DrainageSince(_)
+            | Missed(_)
+            | LogExpected(_)
+            | NoLookSince { .. }
+            | NoResult(_)
+            | OftenFound { .. }
+            | FoundAgain(_)
+            | ShowerOnPod { .. }
+            | ShowerOver(_)
+            | ChangeBy(_)
+            | ElsewhereSince(_) => [0.0, 0.0],
         }
     }
 

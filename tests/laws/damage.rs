@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use chrono::{DateTime, Duration, NaiveDateTime, NaiveTime};
 use exitsite::command::{Surroundings, run};
-use exitsite::event::{Event, EventName};
+use exitsite::event::{Event, EventName, Kind};
 use exitsite::patient::Patient;
 use exitsite::people::People;
 use exitsite::place::RecordText;
@@ -24,7 +24,7 @@ const PEOPLE: &str = "[[person]]\ncode = 'rn-07'\nrole = 'nurse'\nmay_sign = tru
 const PATIENT: &str = "code = 'P-001'\nimplanted = 2026-08-03\nintolerances = ['silicone']\n\n[[exit]]\nid = 'a'\nwhere = 'right-upper'\nfrom = 2026-08-03\nwhy = 'implant'\n\n[[care]]\nfrom = 2026-08-03\nplace = 'inpatient'\n\n[[care]]\nfrom = 2026-08-27\nplace = 'home'\nreports = 'each'\ntime_zone = 'America/Denver'\nwhy = 'discharged'\n\n[[order]]\nfrom = 2026-10-01\nuntil = 2026-10-14\non_weekdays = ['mon', 'thu']\nmin_days = 2\nby = 'md-3'\n\n[[caregiver]]\ncode = 'p001-spouse'\nrelation = 'spouse'\n";
 
 /// One sound event of each kind: its file name and its text.
-const EVENTS: [(&str, &str); 13] = [
+const EVENTS: [(&str, &str); Kind::ALL.len()] = [
     (
         "2026-11-20T0915-change.toml",
         "kind = 'change'\nat = 2026-11-20T09:15:00-07:00\nby = 'p001-spouse'\nsource = 'told'\nreason = 'scheduled'\nnote = 'as taught'\n[found]\ndressing = 'intact'\nanchor = 'in-place'\n[materials]\ncleanser = 'chlorhexidine'\ndisc = 'moistened'\n[left]\nanchor = 'in-place'\n[site]\ndrainage = 'serous'\namount = 'scant'\nredness_mm = 2.5\npain = 'none'\n[entered]\nat = 2026-11-20T10:00:00-07:00\nby = 'rn-07'\n[[amended]]\nat = 2026-11-20T11:00:00-07:00\nby = 'rn-07'\nwhy = 'slip'\nwas = 'redness_mm = 25'\n",
