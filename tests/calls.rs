@@ -230,3 +230,53 @@ fn each_action_is_said_once_about_a_named_patient() {
     assert_eq!(due.matches("pus").count(), 1, "{due}");
     assert!(due.contains("pus since today 06:00 (told md-3 today)"), "{due}");
 }
+
+#[test]
+fn a_call_about_nothing_in_particular_names_no_subject_and_a_signal_is_named_in_words() {
+    let desk = desk();
+    let call = ["record", "contact", "P-001", "--by", "co-1", "--with", "other", "--about", "other"];
+    let said = desk.done(&[&call[..], &["--outcome", "no-answer", "--source", "told", "--yes"]].concat());
+    assert!(said.contains("no answer") && !said.contains("something else"), "{said}");
+    let desk = self::desk();
+    record(&desk, "2026-11-17T1000", "culture", "rn-07", "specimen = 'exit-site'");
+    let says = "with = 'md-3'\nabout = ['culture-unresulted']\noutcome = 'advised'";
+    record(&desk, "2026-11-24T0600", "contact", "co-1", says);
+    let (saw, _) = typed(&desk, &["amend", "patients/P-001/2026/2026-11-24T0600-contact.toml"], &["about"]);
+    assert!(saw.contains("about: culture result pending") && !saw.contains("unresulted"), "{saw}");
+}
+
+#[test]
+fn a_signal_of_passing_days_opens_on_a_day() {
+    let desk = desk();
+    record(&desk, "2026-11-17T1000", "culture", "rn-07", "specimen = 'exit-site'");
+    for screen in [&["signals"][..], &["show", "P-001"], &["due", "P-001"], &["grade"]] {
+        let said = desk.done(screen);
+        assert!(said.contains("culture") || screen == ["grade"], "{said}");
+        assert!(!said.contains("03:00"), "{said}");
+    }
+}
+
+#[test]
+fn a_narrow_terminal_breaks_no_word_of_a_command() {
+    let desk = desk();
+    let flags = ["record", "assessment", "P-001", "--by", "rn-07", "--source", "seen", "--site", "none-noted", "--yes"];
+    let said = desk.run_at((desk::NOW, 60), None, &flags, None).stdout;
+    assert!(said.lines().all(|line| line.chars().count() <= 60 || line.contains(".toml")), "{said}");
+    assert!(said.contains("-assessment.toml \\\n      --why \"…\""), "{said}");
+}
+
+#[test]
+fn every_command_that_writes_names_the_patient_first() {
+    let desk = desk();
+    let change = "patients/P-001/2026/2026-11-23T0600-change.toml";
+    let who = ["--by", "co-1", "--why", "wrong line", "--dry-run"];
+    for command in [
+        &["void", change][..],
+        &["amend", change, "--set", "note=dry"],
+        &["patient", "order", "P-001", "--every-days", "1", "--from", "today"],
+    ] {
+        let who = if command[0] == "patient" { ["--by", "md-3", "--why", "red", "--dry-run"] } else { who };
+        let said = desk.done(&[command, &who].concat());
+        assert!(said.contains("P-001 · POD 113 · right-upper · last change yesterday 06:00 by rn-07\n"), "{said}");
+    }
+}
