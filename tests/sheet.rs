@@ -197,8 +197,7 @@ fn an_exit_site_that_opens_in_the_month_has_a_sheet_of_its_own() {
     // Daily through POD 21, which is the 31st; the dressing from the operating room counts as a change on the 10th.
     assert_eq!(planned(&report, "change-due", 1), (11..=31).collect::<Vec<_>>());
     assert_eq!(planned(&report, "not-begun", 1), (1..=9).collect::<Vec<_>>());
-    let text = said(kept.path(), &["P-001", "--month", "2026-12"]).stdout;
-    assert!(text.contains("exit site a, right upper") && text.contains("exit site b, left lower"), "{text}");
+    self::kept("sheet_an_exit_site_that_opens_in_the_month", kept.path(), &[&["P-001", "--month", "2026-12"]]);
 }
 
 #[test]
@@ -208,13 +207,8 @@ fn no_showers_and_the_first_day_of_showers_are_said() {
     kept("sheet_no_showers_are_said", ordered.path(), &[&["P-001", "--month", "2026-12"]]);
     let early = records("", "", &[]);
     let august = ["P-001", "--month", "2026-08", "--as-of", "2026-08-10"];
-    kept("sheet_the_first_day_of_showers_is_said", early.path(), &[&august]);
-    let spanish = said(early.path(), &[&august[..], &["--language", "es"]].concat()).stdout;
-    let spanish = spanish.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(
-        spanish.contains("No se duche antes del 31 de agosto, a menos que su programa se lo permita."),
-        "{spanish}"
-    );
+    let spanish = [&august[..], &["--language", "es"]].concat();
+    kept("sheet_the_first_day_of_showers_is_said", early.path(), &[&august, &spanish]);
 }
 
 #[test]
@@ -226,9 +220,7 @@ fn the_text_fits_eighty_columns_and_ends_with_the_caution_line() {
         let words = stdout.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(words.ends_with("Your program's instructions come first."), "{stdout}");
     }
-    let text = demo(&["P-044", "--month", "2026-12"]).stdout;
-    assert!(text.contains("Do not use: chlorhexidine."), "{text}");
-    assert!(text.contains("Write codes, never names."), "{text}");
+    kept("sheet_with_an_intolerance", &demo_records(), &[&["P-044", "--month", "2026-12"]]);
 }
 
 #[test]
@@ -266,11 +258,14 @@ fn a_narrow_terminal_leaves_out_columns_but_no_finding_and_says_so_in_the_langua
             assert!(language == "en" || !text.contains("No column") && !text.contains("Grades what"), "{text}");
         }
     }
-    assert!(on(60, "en").contains("No column for: Why changed, Note. Write it in the notes. Notes, with the day."));
-    assert!(
-        on(60, "es").contains("Sin columna para: Motivo del cambio, Nota. Escríbalo en las notas. Notas, con el día.")
-    );
-    assert!(on(60, "es").ends_with("Las instrucciones de su programa están primero."));
+    for language in ["en", "es"] {
+        let arguments = ["P-001", "--month", "2026-12", "--language", language];
+        let narrow = said_on(Some(60), kept.path(), &arguments);
+        keep(
+            &format!("sheet_a_narrow_terminal_leaves_out_columns_{language}"),
+            &screen(&[&["sheet"], &arguments[..]].concat(), None, &narrow),
+        );
+    }
     assert!(on(80, "en").contains("P Note") && !on(80, "en").contains("No column for"), "{}", on(80, "en"));
     assert!(!on(120, "en").contains("No column for"), "{}", on(120, "en"));
     for width in [60, 100] {
@@ -453,9 +448,8 @@ fn no_existing_file_is_lost() {
 #[test]
 fn a_checkoff_shows_the_steps_of_the_learners_role() {
     // Without names: one for each role.
-    let both = demo(&["--checkoff", "dressing-change"]).stdout;
-    assert!(both.contains("for a caregiver\n") && both.contains("for a nurse\n"), "{both}");
-    let commands: [&[&str]; 2] = [
+    let commands: [&[&str]; 3] = [
+        &["--checkoff", "dressing-change"],
         &["P-014", "--checkoff", "dressing-change", "--for", "p014-spouse"],
         &["--checkoff", "dressing-change", "--for", "rn-07"],
     ];
@@ -481,11 +475,13 @@ fn the_newest_version_of_a_curriculum_is_taken_unless_another_is_named() {
     };
     let policy = format!("{POLICY}{}{}{}", curriculum(1, "old"), curriculum(3, "new"), curriculum(2, "middle"));
     fs::write(kept.path().join("policy.toml"), policy).unwrap();
-    let text = |arguments: &[&str]| said(kept.path(), &[&["--checkoff", "anchor"], arguments].concat()).stdout;
-    assert!(text(&[]).contains("version 3, for a caregiver") && text(&[]).contains("1. new"));
-    assert!(text(&["--version", "2"]).contains("1. middle"));
-    let nurse = said(kept.path(), &["--checkoff", "anchor", "--for", "rn-07"]);
-    assert_eq!(nurse.status, 0, "rn-07 is not of the staff of this program: {}", nurse.stderr);
+    let commands: [&[&str]; 3] = [
+        &["--checkoff", "anchor"],
+        &["--checkoff", "anchor", "--version", "2"],
+        // rn-07 is not of the staff of this program.
+        &["--checkoff", "anchor", "--for", "rn-07"],
+    ];
+    self::kept("sheet_the_newest_version_of_a_curriculum_is_taken", kept.path(), &commands);
 }
 
 /// A copy of the invented program.
@@ -704,43 +700,15 @@ fn a_change_on_another_day_is_followed_by_the_day_that_the_schedule_gives() {
 
 #[test]
 fn the_reasons_to_call_are_the_same_in_each_language() {
-    let of = |language: &str| {
-        let text = demo(&["P-014", "--month", "2026-12", "--language", language]).stdout;
-        text.split_whitespace().collect::<Vec<_>>().join(" ")
-    };
-    for (language, lines) in [
-        (
-            "en",
-            [
-                "a new bad smell, or new or worse pain, at the site",
-                "the line was pulled, or the controller or a battery was dropped",
-                "the anchor does not hold",
-            ],
-        ),
-        (
-            "es",
-            [
-                "un mal olor nuevo, o un dolor nuevo o más fuerte, en el sitio",
-                "alguien jaló la línea, o se cayó el controlador o una batería",
-                "el anclaje no sujeta",
-            ],
-        ),
-    ] {
-        for line in lines {
-            assert!(of(language).contains(line), "{line}: {}", of(language));
-        }
-    }
+    let of = |language| ["P-014", "--month", "2026-12", "--language", language];
+    kept("sheet_the_reasons_to_call_in_each_language", &demo_records(), &[&of("en"), &of("es")]);
 }
 
 #[test]
 fn the_marks_of_a_sheet_are_explained() {
-    let begins = demo(&["P-005", "--month", "2026-11"]).stdout;
-    assert!(
-        begins.contains("Days marked — need no entry.") && begins.contains("Days marked ✓ are already"),
-        "{begins}"
-    );
+    kept("sheet_the_marks_are_explained", &demo_records(), &[&["P-005", "--month", "2026-11"]]);
     let other = demo(&["P-014", "--month", "2026-12"]).stdout;
-    assert!(other.contains("on each day marked ●") && !other.contains('—') && !other.contains('✓'), "{other}");
+    assert!(!other.contains('—') && !other.contains('✓'), "{other}");
 }
 
 #[test]
@@ -749,8 +717,8 @@ fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
     let kept = records("", "", &["2026-11-23"]);
     fs::write(kept.path().join("patients/P-001/patient.toml"), course).unwrap();
     fs::write(kept.path().join("people.toml"), "[[person]]\ncode = 'co-1'\nrole = 'coordinator'\n").unwrap();
-    let sheet = said(kept.path(), &["P-001", "--month", "2026-11"]).stdout;
-    assert!(sheet.contains("Who: 1 patient, 2 p001-spouse, 3 p001-son; anyone else: write the code"), "{sheet}");
+    let sheet = ["P-001", "--month", "2026-11"];
+    let mut screens = screen(&[&["sheet"], &sheet[..]].concat(), None, &said(kept.path(), &sheet));
     assert!(page(kept.path(), &["P-001", "--month", "2026-11"]).contains("3 p001-son"));
     let import = |by: &str| {
         fs::write(kept.path().join("log.csv"), format!("patient,on,kind,by\nP-001,2026-11-21,change,{by}\n")).unwrap();
@@ -763,17 +731,10 @@ fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
         };
         run(["exitsite", "import", "log.csv", "--dry-run"].map(OsString::from), &surroundings)
     };
-    let read = import("3");
-    assert_eq!(read.status, 0, "{}", read.stderr);
-    assert!(
-        read.stderr.contains("Sheet of P-001: 3 is p001-son. Were these the numbers when it was printed?"),
-        "{}",
-        read.stderr
-    );
-    let nobody = import("4");
-    assert_eq!(nobody.status, 2);
-    let says = "by: \"4\" is not a number on the sheet; use 1 patient, 2 p001-spouse, 3 p001-son, or write the code";
-    assert!(nobody.stderr.contains(says), "{}", nobody.stderr);
+    for number in ["3", "4"] {
+        screens.push_str(&screen(&["import", "log.csv", "--dry-run"], None, &import(number)));
+    }
+    keep("sheet_the_numbers_of_a_sheet_are_those_that_an_import_reads", &screens);
 }
 
 #[test]
@@ -882,16 +843,15 @@ fn a_sheet_filled_in_by_its_numbers_is_the_same_record_in_each_language() {
 #[test]
 fn a_language_of_the_records_goes_before_the_one_built_in_and_says_what_it_lacks() {
     let kept = records("", "", &["2026-11-23"]);
-    let built_in = said(kept.path(), &["P-001", "--language", "es"]).stdout;
-    assert!(built_in.starts_with("Registro del cuidado de la línea P-001, noviembre de 2026\n"), "{built_in}");
+    let built_in =
+        screen(&["sheet", "P-001", "--language", "es"], None, &said(kept.path(), &["P-001", "--language", "es"]));
     let template = Path::new(env!("CARGO_MANIFEST_DIR")).join("records-template/sheet");
     let spanish = fs::read_to_string(template.join("es.toml")).unwrap();
     fs::create_dir(kept.path().join("sheet")).unwrap();
     fs::write(kept.path().join("sheet/es.toml"), spanish.replace("Registro del cuidado", "Hoja del cuidado")).unwrap();
     fs::write(kept.path().join("policy.toml"), format!("{POLICY}[sheet]\nlanguage = 'es'\nnumbers = ['555-0100']\n"))
         .unwrap();
-    let own = said(kept.path(), &["P-001"]).stdout;
-    assert!(own.starts_with("Hoja del cuidado de la línea P-001") && own.contains("Llame al 555-0100"), "{own}");
+    let own = screen(&["sheet", "P-001"], None, &said(kept.path(), &["P-001"]));
     let outside = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let wrote = said(kept.path(), &["P-001", "--csv", outside.path().join("out.csv").to_str().unwrap()]).stdout;
     assert!(
@@ -899,12 +859,11 @@ fn a_language_of_the_records_goes_before_the_one_built_in_and_says_what_it_lacks
         "{wrote}"
     );
     fs::write(kept.path().join("sheet/es.toml"), spanish.replace("[calendar]", "[calender]")).unwrap();
-    let refused = said(kept.path(), &["P-001"]);
-    assert_eq!(refused.status, 2);
-    assert!(refused.stderr.contains("sheet/es.toml: `calendar.event` is missing"), "{}", refused.stderr);
-    let unknown = said(kept.path(), &["P-001", "--language", "../policy"]);
-    assert_eq!(unknown.status, 2);
-    assert!(unknown.stderr.contains("Use --language en or es"), "{}", unknown.stderr);
+    let refused = screen(&["sheet", "P-001"], None, &said(kept.path(), &["P-001"]));
+    let unknown = ["P-001", "--language", "../policy"];
+    let unknown = screen(&[&["sheet"], &unknown[..]].concat(), None, &said(kept.path(), &unknown));
+    let screens = [built_in, own, refused, unknown].concat();
+    keep("sheet_a_language_of_the_records_goes_before_the_one_built_in", &screens);
 }
 
 #[test]
