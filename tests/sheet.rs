@@ -685,7 +685,7 @@ fn a_change_on_another_day_is_followed_by_the_day_that_the_schedule_gives() {
         |more: &str| format!("[[order]]\nfrom = 2026-11-01\nby = 'md-3'\non_weekdays = ['mon', 'wed', 'fri']\n{more}");
     let moved = "If you change it earlier or later,";
     for (rows, next) in [
-        (String::new(), "count on from that day."),
+        (String::new(), "count from that day."),
         (order(""), "the next change is still the next marked day."),
         (order("min_days = 2\n"), "ask your program for the day of the next change."),
         (order("until = 2026-12-10\n"), "ask your program for the day of the next change."),

@@ -86,7 +86,7 @@ pub(super) fn person_problem(
                 Rule::AnotherHousehold,
                 format!("{shown} is a caregiver of {patient}"),
                 format!(
-                    "is this a record of {patient}? If so, void it here and record it there; otherwise correct the code"
+                    "is this a record of {patient}? If so, record it there, and void it here if it is on file; otherwise correct the code"
                 ),
             ),
             None => {

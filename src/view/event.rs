@@ -82,7 +82,7 @@ pub(crate) fn facts(event: &Event) -> String {
             let said = steps.into_iter().filter(|(_, steps)| !steps.is_empty());
             [
                 format!(
-                    "{} {} of {} version {}",
+                    "{}, {}: {} version {}",
                     teaching.learner,
                     plain(teaching.mode),
                     plain(&teaching.curriculum),

@@ -68,7 +68,7 @@ fn month_limits(report: &AuditReport) -> String {
         format!(" around {}, the share of all months of the chart", Cell::Share(center, 1))
     });
     format!(
-        "Control limits of a month: three standard errors, widened by the design effect,{center}; given from 10 patients on. The table has the last 13 months at most."
+        "Control limits of a month: three standard errors{center}, widened by the design effect; given from 10 patients on. The table has the last 13 months at most."
     )
 }
 
