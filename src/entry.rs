@@ -24,6 +24,7 @@ pub use book::{Book, Trial, is_refused};
 pub use contacts::{Card, Contacts};
 pub use correct::{Changed, Corrected, Stamp, Standing, in_words, plain};
 pub use course::{Course, new_patient, row, typed_as, typed_for};
+pub(crate) use course::{is_new_exit, open_exit};
 pub use day_part::is_by_day_part;
 pub use draft::Draft;
 pub use half_day::HalfDay;

@@ -866,10 +866,12 @@ fn a_slip_is_asked_again_and_a_less_than_sign_goes_back_one_question() {
     let outcome = desk.run_as(Some("co-1"), &["result", "P-001"], Some(&person));
     assert_eq!((outcome.status, person.left()), (0, 0), "{} {}", outcome.stderr, person.saw());
     assert!(desk.get(CULTURE).ends_with("[result]\non = 2026-11-22\ngrowth = false\n"), "{}", desk.get(CULTURE));
-    let person = Person::typing(&["<", "1", "<", "co-1", "<", "rn-07", "", "of the wrong day", "y", "y"]);
+    let person = Person::typing(&["<", "2", "<", "1", "co-1", "<", "rn-07", "", "of the wrong day", "y", "y"]);
     let outcome = desk.run_as(None, &["void", "P-001"], Some(&person));
     assert_eq!(outcome.status, 0, "{} {}", outcome.stderr, person.saw());
-    assert_eq!(person.saw().matches("This is the first question.").count(), 2, "{}", person.saw());
+    // From the first question about a wrong pick back to the list.
+    assert_eq!(person.saw().matches("This is the first question.").count(), 1, "{}", person.saw());
+    assert_eq!(person.saw().matches("Which record?").count(), 3, "{}", person.saw());
     assert!(desk.get(CHANGE).contains("by = \"rn-07\"\nwhy = \"of the wrong day\""), "{}", desk.get(CHANGE));
 }
 

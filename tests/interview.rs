@@ -262,17 +262,17 @@ fn a_determination_is_decided_by_a_person() {
 #[test]
 fn enter_keeps_an_earlier_answer_after_a_way_back() {
     let desk = desk();
-    let answers = ["", "patient", "told", "1", "f", "pus", "2", "12", "exit", "2", "slight", "1 2", "98.6", "1"];
-    let back = ["<"; 13];
+    let answers = ["", "patient", "told", "1", "f", "pus, small", "12", "exit", "2", "slight", "1 2", "98.6", "1"];
+    let back = ["<"; 12];
     // Forward again with Enter alone; then one answer is taken back and another changed.
     let mut lines: Vec<&str> = answers.iter().chain(&back).copied().collect();
-    lines.extend([""; 6].iter().chain(&["14", "-"]).chain(&[""; 5]));
+    lines.extend([""; 5].iter().chain(&["14", "-"]).chain(&[""; 5]));
     let before = desk.everything();
     let person = Person::typing(&lines);
     desk.run_as(Some("rn-07"), &CHANGE, Some(&person));
     let saw = person.saw();
     assert_eq!((person.left(), desk.everything()), (0, before), "{saw}");
-    let lines: Vec<&str> = answers.iter().chain(&back).chain(&[""; 13]).chain(&["y"]).copied().collect();
+    let lines: Vec<&str> = answers.iter().chain(&back).chain(&[""; 12]).chain(&["y"]).copied().collect();
     let (shown, new) = talk(&desk, &CHANGE, &lines);
     for line in [
         "by = \"patient\"",

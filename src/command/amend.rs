@@ -5,7 +5,7 @@ mod asking;
 use super::consent::LastQuestion;
 use super::correction::{CorrectionParts, OpenCorrection, Which, Who, Writing};
 use super::gap::FlagGaps;
-use super::pick::WantedRecords;
+use super::pick::{self, WantedRecords};
 use super::{Context, Outcome, consent, gap};
 use crate::entry::{Corrected, Key, Stamp, plain};
 use crate::problem::Failure;
@@ -44,24 +44,38 @@ pub(super) struct Args {
 pub(super) type Wish = (String, Option<Value>);
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    pick::or_again(context, || correct(args, context))
+}
+
+fn correct(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
     let correction = OpenCorrection::open(context, &program, &args.which, &WantedRecords::any(!args.writing.yes))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. A voided record cannot be amended: write a new one.")));
     }
-    let wishes = match context.surroundings.terminal.filter(|_| is_open(args)) {
+    let person = context.surroundings.terminal.filter(|_| is_open(args));
+    let mut wishes = match person {
         Some(terminal) => {
             context.say(&format!("{}\n", correction.whom()));
-            asking::asked(&correction, terminal)?
+            asking::asked(&correction, terminal, Vec::new())?
         }
         None => wishes(&args.set, &args.clear, &correction)?,
     };
-    let stamp = FlagGaps::walk(context, args.writing.yes, |gaps| {
-        if wishes.is_empty() && !args.edit {
-            gaps.add("Required: --set KEY=VALUE, --clear KEY, or --edit.".to_owned());
+    let stamp = loop {
+        let stamp = FlagGaps::walk(context, args.writing.yes, |gaps| {
+            if wishes.is_empty() && !args.edit {
+                gaps.add("Required: --set KEY=VALUE, --clear KEY, or --edit.".to_owned());
+            }
+            correction.stamp(&args.who, WHY_CORRECTED, gaps)
+        });
+        match (stamp, person) {
+            // Back to the fields, before the list.
+            (Err(failure), Some(terminal)) if pick::is_back(&failure) => {
+                wishes = asking::asked(&correction, terminal, wishes)?;
+            }
+            (stamp, _) => break stamp?,
         }
-        correction.stamp(&args.who, WHY_CORRECTED, gaps)
-    })?;
+    };
     let stamp = stamp.ok_or_else(gap::incomplete)?;
     let corrected = match args.edit {
         false => correction.standing.amended(&wishes, &stamp)?,

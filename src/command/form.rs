@@ -61,6 +61,10 @@ pub(super) enum Need {
     Clinician,
     /// Asked for: a code not yet in use.
     NewCode,
+    /// Asked for: the id of a new exit site.
+    NewExit,
+    /// Asked for: the id of an open exit site.
+    OpenExit,
     /// Left open; asked for at a terminal, where Enter leaves it open in these words.
     Asked(&'static str),
     /// No.
@@ -283,7 +287,7 @@ impl Filling<'_> {
         if text.trim().is_empty() {
             return Err("the value is empty".to_owned());
         }
-        if matches!(key.need, Need::Writer | Need::Clinician | Need::NewCode) {
+        if Self::is_needed(key) && key.need != Need::Needed {
             (self.is_by)(key.need, text.trim())?;
         }
         let value = typed_as(self.fields, key.table.unwrap_or(self.form.table), key.key, text, self.clock)?;
@@ -312,7 +316,10 @@ impl Filling<'_> {
     }
 
     fn is_needed(key: &KeyFlag) -> bool {
-        matches!(key.need, Need::Needed | Need::Writer | Need::Clinician | Need::NewCode)
+        matches!(
+            key.need,
+            Need::Needed | Need::Writer | Need::Clinician | Need::NewCode | Need::NewExit | Need::OpenExit
+        )
     }
 
     /// Reads the flags of a script, and reports everything that is missing or wrong.

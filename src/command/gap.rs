@@ -1,6 +1,6 @@
 //! Required flags: a terminal is asked for those that are missing or wrong; a script gets all of them at once.
 
-use super::{Context, Terminal, consent};
+use super::{Context, Terminal, consent, pick};
 use crate::problem::Failure;
 use crate::text::visible_lines;
 use crate::view::words::question::{Question, QuestionText};
@@ -45,6 +45,9 @@ impl<'a> FlagGaps<'a> {
             }
             answers = gaps.answers;
             if answers.pop().is_none() {
+                if context.surroundings.terminal.is_some_and(Terminal::has_picked) {
+                    return Err(pick::back());
+                }
                 context.say("This is the first question.");
             }
         }

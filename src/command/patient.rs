@@ -133,6 +133,8 @@ impl<'a> PatientFile<'a> {
     fn row(&self, form: &CommandForm, typed: &TypedForm) -> Result<Values, Failure> {
         let is_by = |need: Need, code: &str| match need {
             Need::NewCode => is_free(self.program, code),
+            Need::NewExit => entry::is_new_exit(&self.patient, code),
+            Need::OpenExit => entry::open_exit(&self.patient, code).map(|_| ()),
             Need::Writer => entry::is_writer(self.program, Some(&self.patient), code, self.today()),
             Need::Clinician => entry::is_writer(self.program, None, code, self.today()).and_then(|()| {
                 let refused = not_a_clinician(self.program, code, "give an order", self.today());

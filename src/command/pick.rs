@@ -2,9 +2,9 @@
 //!
 //! No record is preselected. Without a terminal the list is the error message: a script names the file.
 
-use super::Context;
 use super::question::{Enter, Leave, Questions};
 use super::target::RecordTarget;
+use super::{Context, Outcome};
 use crate::entry::Book;
 use crate::event::Event;
 use crate::problem::Failure;
@@ -35,6 +35,34 @@ impl WantedRecords {
     /// Any record of a patient.
     pub(super) fn any(may_ask: bool) -> WantedRecords {
         WantedRecords { question: WHICH_RECORD, one: "record", several: "records", is_one: |_| true, may_ask }
+    }
+}
+
+/// The failure that goes back to the list; [`or_again`] never lets it out.
+const BACK: &str = "back to the list";
+
+/// Goes back to the list, from the first question about the record picked.
+pub(super) fn back() -> Failure {
+    Failure(BACK.to_owned())
+}
+
+/// Returns true for the failure that goes back to the list.
+pub(super) fn is_back(failure: &Failure) -> bool {
+    failure.0 == BACK
+}
+
+/// Runs a command, and from the list again as long as the user goes back to it.
+///
+/// # Errors
+/// The command failed.
+pub(super) fn or_again(context: &Context, run: impl Fn() -> Result<Outcome, Failure>) -> Result<Outcome, Failure> {
+    loop {
+        match run() {
+            Err(failure) if is_back(&failure) => {
+                context.surroundings.terminal.iter().for_each(|terminal| terminal.begin());
+            }
+            done => return done,
+        }
     }
 }
 

@@ -17,8 +17,8 @@ use crate::text::{visible, visible_lines};
 use crate::view::words::question::{Question, QuestionText, record};
 use crate::view::{TextStyle, entry as view, sentences};
 
-use choice::all_or_several;
-pub(super) use choice::{Choice, in_words, numbered, pick, pick_or_other};
+pub(super) use choice::{Choice, in_words, numbered, pick, pick_or_other, several as parse_several};
+use choice::{all_or_several, is_long, lines};
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -186,7 +186,8 @@ impl Questions<'_> {
         self.choose_several_as(question, choices, enter, Ok)
     }
 
-    /// Asks like [`Questions::choose_several`]; `fits` converts the choices, or returns why they do not fit.
+    /// Asks like [`Questions::choose_several`]; `fits` converts the choices, or returns why they do not fit. A long list is
+    /// shown above the question, one line each.
     pub(super) fn choose_several_as<T>(
         &self,
         question: impl Into<QuestionText>,
@@ -194,8 +195,16 @@ impl Questions<'_> {
         enter: Enter,
         fits: impl Fn(Vec<usize>) -> Result<T, String>,
     ) -> Result<Option<T>, Leave> {
+        let asked = match is_long(choices) {
+            true => {
+                lines(choices, self.look.width).iter().for_each(|line| self.terminal.say(line));
+                let last = choices.len();
+                question.into().and(&format!(" Numbers from 1 to {last}, or all")).numbered(last)
+            }
+            false => numbered(question, choices),
+        };
         let read = |typed: &str| fits(all_or_several(choices, typed)?);
-        self.ask_in_words(numbered(question, choices), enter, read, |typed| in_words(choices, typed))
+        self.ask_in_words(asked, enter, read, |typed| in_words(choices, typed))
     }
 
     /// Asks like [`Questions::choose_several`], but none of them is an answer that is typed: Enter asks again.

@@ -9,6 +9,7 @@ mod entering;
 mod flags;
 mod interview;
 mod last;
+mod pair;
 mod reported;
 mod so_far;
 mod source;

@@ -5,7 +5,7 @@ use chrono::TimeDelta;
 use super::consent::LastQuestion;
 use super::correction::{CorrectionParts, OpenCorrection, Which, Writing};
 use super::gap::FlagGaps;
-use super::pick::WantedRecords;
+use super::pick::{self, WantedRecords};
 use super::{Context, Outcome, resolve};
 use crate::entry::Key;
 use crate::event::{Event, Fact, Kind};
@@ -41,6 +41,10 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    pick::or_again(context, || correct(args, context))
+}
+
+fn correct(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
     let correction = OpenCorrection::open(context, &program, &args.which, &wanted(args))?;
     let kind = correction.standing.kind;

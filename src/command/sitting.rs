@@ -223,6 +223,10 @@ impl Terminal for Sitting<'_> {
         self.answers(|answers| answers.picked = Some((code.to_owned(), file.to_owned())));
     }
 
+    fn has_picked(&self) -> bool {
+        self.answers(|answers| answers.picked.is_some())
+    }
+
     fn instead(&self, commands: Vec<String>) {
         self.answers(|answers| answers.instead = commands);
     }

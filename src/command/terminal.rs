@@ -46,6 +46,11 @@ pub trait Terminal: Debug + Sync {
     /// Sets the file that was picked from the list of a patient, whose code was typed.
     fn picked(&self, _code: &str, _file: &str) {}
 
+    /// Returns true if a file was picked from a list, to which `<` goes back.
+    fn has_picked(&self) -> bool {
+        false
+    }
+
     /// Sets the command lines that write the answers so far, if they are not the one that was typed.
     fn instead(&self, _commands: Vec<String>) {}
 

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::consent::LastQuestion;
 use super::correction::{Anew, CorrectionParts, OpenCorrection, Which, Who, Writing};
 use super::gap::FlagGaps;
-use super::pick::WantedRecords;
+use super::pick::{self, WantedRecords};
 use super::target::RecordTarget;
 use super::{Context, Outcome, amend, gap};
 use crate::entry::Standing;
@@ -42,6 +42,10 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    pick::or_again(context, || correct(args, context))
+}
+
+fn correct(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
     let correction = OpenCorrection::open(context, &program, &args.which, &WantedRecords::any(!args.writing.yes))?;
     if let Some(sentence) = correction.standing.voided() {

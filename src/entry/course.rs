@@ -187,12 +187,7 @@ impl<'a> Course<'a> {
     /// # Errors
     /// The id is in use.
     pub fn opened(&mut self, id: &str, row: &Values) -> Result<(), Failure> {
-        if let Some(known) = self.patient.exits.iter().find(|exit| exit.id == id) {
-            return Err(Failure::new(format!(
-                "{} already has an exit site {id}, {} from {}. Choose another id for the new one.",
-                self.patient.code, known.at, known.from
-            )));
-        }
+        is_new_exit(self.patient, id).map_err(Failure::new)?;
         self.edit.append("exit", row)
     }
 
@@ -201,21 +196,7 @@ impl<'a> Course<'a> {
     /// # Errors
     /// No exit site has that id, or it is already closed.
     pub fn closed(&mut self, id: &str, until: NaiveDate) -> Result<(), Failure> {
-        let Some(n) = self.patient.exits.iter().position(|exit| exit.id == id) else {
-            let ids: Vec<&str> = self.patient.exits.iter().map(|exit| exit.id.as_str()).collect();
-            return Err(Failure::new(format!(
-                "{} has no exit site {}. Use {}.",
-                self.patient.code,
-                visible(id),
-                visible(&either(&ids))
-            )));
-        };
-        if let Some(known) = self.patient.exits[n].until {
-            return Err(Failure::new(format!(
-                "Exit site {id} already has a last day, {known}. If that is wrong, correct `until` in {}.",
-                self.patient.file()
-            )));
-        }
+        let n = open_exit(self.patient, id).map_err(Failure::new)?;
         self.edit.set_in_row("exit", n, "until", &Value::Date(until))
     }
 
@@ -333,4 +314,39 @@ fn said_of(order: &CareOrder) -> String {
     };
     let exit = order.exit.as_ref().map(|exit| format!(" for exit {}", visible(exit))).unwrap_or_default();
     format!("{what}{exit} from {}", order.from)
+}
+/// Checks that an id can be that of a new exit site: up to 16 letters, digits and hyphens, and not yet in use.
+///
+/// # Errors
+/// It cannot; one sentence.
+pub(crate) fn is_new_exit(patient: &Patient, id: &str) -> Result<(), String> {
+    let is_of_an_id = |c: char| c.is_ascii_alphanumeric() || c == '-';
+    if id.is_empty() || id.len() > 16 || !id.chars().all(is_of_an_id) {
+        return Err(format!("\"{}\" is not an id. Type a letter, such as b.", visible(id)));
+    }
+    match patient.exits.iter().find(|exit| exit.id == id) {
+        Some(known) => Err(format!(
+            "{} already has an exit site {id}, {} from {}. Choose another id for the new one.",
+            patient.code, known.at, known.from
+        )),
+        None => Ok(()),
+    }
+}
+
+/// The index of an exit site without a last day.
+///
+/// # Errors
+/// No exit site has that id, or it is already closed; one sentence.
+pub(crate) fn open_exit(patient: &Patient, id: &str) -> Result<usize, String> {
+    let Some(n) = patient.exits.iter().position(|exit| exit.id == id) else {
+        let ids: Vec<&str> = patient.exits.iter().map(|exit| exit.id.as_str()).collect();
+        return Err(format!("{} has no exit site {}. Use {}.", patient.code, visible(id), visible(&either(&ids))));
+    };
+    match patient.exits[n].until {
+        Some(known) => Err(format!(
+            "Exit site {id} already has a last day, {known}. If that is wrong, correct `until` in {}.",
+            patient.file()
+        )),
+        None => Ok(n),
+    }
 }

@@ -71,8 +71,8 @@ fn intolerances(value: Value) -> Result<Value, String> {
 /// The largest length at an exit site that a person may enter, in mm. Common practice, no source; a record may hold more.
 const MOST_MM: f64 = 150.0;
 
-/// Parses like [`typed`] what a person enters about one record: refuses a length that no exit site has, and a
-/// future day of a result or a resolution.
+/// Parses like [`typed`] what a person enters about one record: a length that no exit site has is refused, and a
+/// day of a result, an onset or a resolution in the future.
 ///
 /// # Errors
 /// One sentence with the correct form.
@@ -88,7 +88,7 @@ pub(crate) fn entered(key: &str, shape: &Shape, text: &str, clock: Clock) -> Res
         Value::Number(mm) if key.ends_with("_mm") && mm > MOST_MM => {
             Err(format!("It cannot be {mm} mm at an exit site. Write the millimeters, 0 to {MOST_MM}."))
         }
-        Value::Date(day) if ["result.on", "resolved"].contains(&key) && day > clock.date() => {
+        Value::Date(day) if ["result.on", "resolved", "onset"].contains(&key) && day > clock.date() => {
             Err(format!("{day} is in the future. Check the month and the year."))
         }
         value => Ok(value),

@@ -29,6 +29,12 @@ pub(crate) enum Asks {
     Days,
     /// A number; Enter takes one.
     Count,
+    /// The last day of a treatment, not before its first; Enter leaves it open.
+    LastDay,
+    /// A code that no one has yet; required.
+    NewCode,
+    /// An id that no exit site of the patient has; required.
+    NewExit,
     /// Codes with relations; Enter leaves it open.
     Caregivers,
     /// A reason of a few words; required.
@@ -62,6 +68,9 @@ impl Asks {
             Asks::DayBefore => &["zzz", "99", "13/45/2026", "12/15/2099", "yesterday"],
             Asks::Days => &["", "zzz", "0", "999", "1.5", "12/15/2099"],
             Asks::Count => &["zzz", "-1", "99999", "1.5", "12/15/2099"],
+            Asks::LastDay => &["zzz", "99", "13/45/2026", "3/4/2020"],
+            Asks::NewCode => &["", "two words", "rn-07", "p014-spouse", "12/15/2099"],
+            Asks::NewExit => &["", "a", "two words", "12/15/2099"],
             Asks::Caregivers => &["rn-07:son", "p014-spouse", "two words:son", "p022-son:", "12/15/2099"],
             Asks::Reason => &["", "a", "99", "12/15/2099"],
             Asks::Words => &[""],

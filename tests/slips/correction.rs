@@ -1,6 +1,6 @@
 //! The questions of `result`, `resolve`, `amend`, `void` and `round`.
 
-use crate::asks::Asks::{Choice, Key, Note, Open, PastDay, Reason, Text, ToldTime, YesNo};
+use crate::asks::Asks::{Choice, Degrees, Key, Millimeters, Note, Open, PastDay, Reason, Text, ToldTime, YesNo};
 use crate::asks::{Case, End};
 
 pub(crate) const CASES: [Case; 6] = [
@@ -67,8 +67,20 @@ pub(crate) const CASES: [Case; 6] = [
             ("Who changed it", Choice, "patient"),
             ("When was it changed", ToldTime, "today"),
             ("Why was it changed", Open, "scheduled"),
-            ("Exit site: ", Open, "none"),
+            ("Exit site: ", Open, "f"),
+            ("Which kind of drainage", Open, "serous, scant"),
+            ("How far does redness", Millimeters, "2"),
+            ("Is there swelling?", Open, "1"),
+            ("How far does crust", Millimeters, ""),
+            ("Is there pain", Open, "1"),
+            ("Which are present?", Open, "none"),
+            ("What is the body", Degrees, ""),
+            ("Dressing and anchor", Open, "each"),
+            ("How were the dressing and the anchor found?", Open, "wet, loose"),
+            ("How were the dressing and the anchor left?", Open, "intact, in place"),
+            ("Which open signals", Open, ""),
+            ("Write it?", YesNo, "y"),
         ],
     )
-    .then(End::GoesOn),
+    .then(End::Next),
 ];

@@ -1,9 +1,11 @@
 //! The questions of `patient`, `staff`, `init` and `import`.
 
-use crate::asks::Asks::{Caregivers, Choice, Count, Day, DayBefore, Days, OpenDay, PastDay, Text, Words, YesNo};
+use crate::asks::Asks::{
+    Caregivers, Choice, Count, Day, DayBefore, Days, NewCode, NewExit, OpenDay, PastDay, Text, Words, YesNo,
+};
 use crate::asks::{Case, End};
 
-pub(crate) const CASES: [Case; 9] = [
+pub(crate) const CASES: [Case; 12] = [
     Case::of(
         &["patient", "move", "P-014", "--why", "discharged", "--from", "today"],
         &[("Where does the patient move?", Choice, "inpatient")],
@@ -48,6 +50,33 @@ pub(crate) const CASES: [Case; 9] = [
         &[("What is ordered?", Choice, "on weekdays"), ("On which weekdays", Choice, "mon,wed,fri")],
     )
     .then(End::GoesOn),
+    Case::of(
+        &["patient", "exit", "P-014"],
+        &[
+            ("Which id does the new exit", NewExit, "b"),
+            ("Where does the driveline leave", Choice, "1"),
+            ("Why is there a new exit site?", Choice, "relocation"),
+            ("On which day was it made?", Day, "yesterday"),
+            ("Who is writing this entry?", Choice, "rn-07"),
+            ("Write it?", YesNo, "y"),
+        ],
+    )
+    .without_writer(),
+    Case::of(
+        &["patient", "exit", "P-014", "--until", "today", "--ends-signals"],
+        &[("Which exit site closes?", Choice, "a")],
+    )
+    .then(End::GoesOn),
+    Case::of(
+        &["patient", "caregiver", "P-014"],
+        &[
+            ("Which code does the caregiver", NewCode, "p014-son"),
+            ("What is the caregiver's", Text, "son"),
+            ("Who is writing this entry?", Choice, "rn-07"),
+            ("Write it?", YesNo, "y"),
+        ],
+    )
+    .without_writer(),
     Case::of(
         &["staff", "add", "rn-09"],
         &[

@@ -1,9 +1,9 @@
 //! The questions of `record`.
 
-use crate::asks::Asks::{Choice, Degrees, Millimeters, Note, Open, OpenPastDay, Text, Time, YesNo};
+use crate::asks::Asks::{Choice, Degrees, LastDay, Millimeters, Note, Open, OpenPastDay, PastDay, Text, Time, YesNo};
 use crate::asks::{Case, End};
 
-pub(crate) const CASES: [Case; 6] = [
+pub(crate) const CASES: [Case; 8] = [
     Case::of(
         &["record", "change", "P-014"],
         &[
@@ -12,8 +12,7 @@ pub(crate) const CASES: [Case; 6] = [
             ("How do you know?", Choice, "told"),
             ("Why was the dressing changed?", Open, "1"),
             ("Exit site: ", Open, "f"),
-            ("Which kind of drainage?", Open, "serous"),
-            ("How much drainage?", Open, "scant"),
+            ("Which kind of drainage", Open, "serous, scant"),
             ("How far does redness", Millimeters, ""),
             ("Is there swelling?", Open, "1"),
             ("How far does crust", Millimeters, ""),
@@ -30,8 +29,7 @@ pub(crate) const CASES: [Case; 6] = [
             ("When was it", Time, "yesterday 18:40"),
             ("Who did or saw it?", Choice, "rn-07"),
             ("Exit site: ", Choice, "f"),
-            ("Which kind of drainage?", Open, "pus"),
-            ("How much drainage?", Open, "large"),
+            ("Which kind of drainage", Open, "pus, large"),
             ("How far does redness", Millimeters, "12"),
             ("Is there swelling?", Open, "along"),
             ("How far does crust", Millimeters, "2"),
@@ -77,6 +75,35 @@ pub(crate) const CASES: [Case; 6] = [
             ("Did the culture grow?", Open, "yes"),
             ("Which organisms grew?", Text, "S. aureus"),
             ("Any note?", Note, "called in"),
+            ("Write it?", YesNo, "y"),
+        ],
+    ),
+    Case::of(
+        &["record", "infection", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "md-3"),
+            ("How do you know?", Choice, "reported"),
+            ("Which part is infected?", Choice, "1"),
+            ("How certain is the determination?", Choice, "probable"),
+            ("On which day did it begin?", PastDay, "yesterday"),
+            ("On which day was it resolved?", OpenPastDay, ""),
+            ("Was the patient readmitted for it?", Open, "no"),
+            ("Which organisms?", Text, "S. aureus"),
+            ("Is it a recurrence?", Text, ""),
+            ("Any note?", Note, "seen in the clinic"),
+            ("Write it?", YesNo, "y"),
+        ],
+    ),
+    Case::of(
+        &["record", "treatment", "P-014"],
+        &[
+            ("When was it", Time, "yesterday 18:40"),
+            ("Who did or saw it?", Choice, "md-3"),
+            ("How do you know?", Choice, "reported"),
+            ("Which treatment?", Choice, "1"),
+            ("Through which day?", LastDay, "today"),
+            ("Any note?", Note, "taken with food"),
             ("Write it?", YesNo, "y"),
         ],
     ),

@@ -2,7 +2,8 @@
 
 use super::{Wish, fixed};
 use crate::command::correction::OpenCorrection;
-use crate::command::question::{Choice, Enter, Leave, Questions, numbered, pick, stopped};
+use crate::command::pick;
+use crate::command::question::{Choice, Enter, Leave, Questions, numbered, pick as pick_one, stopped};
 use crate::command::terminal::Terminal;
 use crate::entry::{Draft, Key, Stamp, in_words, plain};
 use crate::event::Subject;
@@ -22,14 +23,17 @@ struct Amending<'a> {
     correction: &'a OpenCorrection<'a>,
 }
 
-/// Asks for fields and their new values, until there are no more and the record can be written.
+/// Asks for fields and their new values, in addition to those known, until there are no more and the record can be written.
 ///
 /// # Errors
 /// The end of input.
-pub(super) fn asked(correction: &OpenCorrection, terminal: &dyn Terminal) -> Result<Vec<Wish>, Failure> {
+pub(super) fn asked(
+    correction: &OpenCorrection,
+    terminal: &dyn Terminal,
+    mut wishes: Vec<Wish>,
+) -> Result<Vec<Wish>, Failure> {
     let questions = Questions { terminal, look: correction.context.look, kept: None };
     let amending = Amending { questions, correction };
-    let mut wishes: Vec<Wish> = Vec::new();
     loop {
         let flag = |(key, value): &Wish| match value {
             Some(value) => ("--set".to_owned(), Some(format!("{key}={}", plain(value)))),
@@ -47,6 +51,9 @@ pub(super) fn asked(correction: &OpenCorrection, terminal: &dyn Terminal) -> Res
             },
             Err(Leave::Back) => {
                 if wishes.pop().is_none() {
+                    if terminal.has_picked() {
+                        return Err(pick::back());
+                    }
                     questions.say("This is the first question.");
                 }
                 continue;
@@ -109,7 +116,7 @@ impl Amending<'_> {
             let value = match typed {
                 OUT => None,
                 typed if choices.is_empty() => Some(key.typed(typed, self.correction.clock())?),
-                typed => Some(key.typed(&choices[pick(&choices, typed)?].key, self.correction.clock())?),
+                typed => Some(key.typed(&choices[pick_one(&choices, typed)?].key, self.correction.clock())?),
             };
             match value.as_ref() == was {
                 true => Err("It already has that value. Type another value, or < for another field.".to_owned()),

@@ -25,7 +25,7 @@ pub(super) const FORM: CommandForm = CommandForm {
     fields: Patient::fields,
     table: "exit",
     keys: &[
-        KeyFlag::new("id", Need::Needed, course::NEW_EXIT),
+        KeyFlag::new("id", Need::NewExit, course::NEW_EXIT),
         KeyFlag::new("where", Need::Needed, course::WHERE),
         KeyFlag::new("why", Need::Needed, course::NEW_EXIT_BECAUSE),
         KeyFlag::new("from", Need::Needed, course::NEW_EXIT_DAY),
@@ -38,7 +38,7 @@ pub(super) const FORM: CommandForm = CommandForm {
 /// Closes one, with `--until`.
 const CLOSED: CommandForm = CommandForm {
     keys: &[
-        KeyFlag::new("id", Need::Needed, course::CLOSED_EXIT),
+        KeyFlag::new("id", Need::OpenExit, course::CLOSED_EXIT),
         KeyFlag::new("until", Need::Needed, course::CLOSED_EXIT_DAY),
     ],
     ..FORM

@@ -64,6 +64,21 @@ pub(in crate::command) fn numbered(question: impl Into<QuestionText>, choices: &
     question.and(&format!("{colon} {}", each.join(", "))).numbered(choices.len())
 }
 
+/// Returns true if the choices with their explanations would fill a screen as one paragraph.
+pub(super) fn is_long(choices: &[Choice]) -> bool {
+    choices.len() > 6 && choices.iter().all(|choice| !choice.about.is_empty())
+}
+
+/// The choices with their explanations, one line each.
+pub(super) fn lines(choices: &[Choice], width: usize) -> Vec<String> {
+    let digits = choices.len().to_string().len();
+    let line = |(n, choice): (usize, &Choice)| {
+        let line = format!("  {:>digits$}  {}: {}", n + 1, visible(&choice.word), visible(&choice.about));
+        cut(&line, width)
+    };
+    choices.iter().enumerate().map(line).collect()
+}
+
 /// The reason that no choice was found.
 enum Miss {
     /// None begins so.
@@ -119,7 +134,7 @@ fn several_fit(choices: &[Choice], found: &[usize], typed: &str) -> String {
 }
 
 /// Finds the choices that were typed, separated by commas, or by spaces if no choice contains one.
-fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
+pub(in crate::command) fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
     let by_spaces = |part: &str| part.split_whitespace().map(|word| pick(choices, word)).collect::<Result<Vec<_>, _>>();
     let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());
     let picked = parts.map(|part| pick(choices, part).map(|one| vec![one]).or_else(|_| by_spaces(part)));

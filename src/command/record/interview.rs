@@ -2,6 +2,7 @@
 //! back from every question, including the last.
 
 use super::asking::{Asking, is_told, not_looked_at};
+use super::pair::{KeyShape, is_second, pair_of};
 use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::entry::Draft;
 use crate::event::{ContactOutcome, Kind, Source};
@@ -60,6 +61,8 @@ pub(in crate::command) struct Talk {
 pub(super) enum InterviewStep {
     When,
     Key(String, Shape),
+    /// Two keys in one question.
+    Pair([KeyShape; 2]),
     Writer,
     /// The order of a change and a shower or damage of its minute.
     Order,
@@ -84,6 +87,20 @@ impl Talk {
             is_each: false,
             is_more: false,
             answer: None,
+        }
+    }
+
+    /// Returns true if the answers so far leave a key out.
+    fn is_left_out(&self, key: &str) -> bool {
+        let is_of_change = self.draft.kind == Kind::Change;
+        match key {
+            _ if key.starts_with("site.") => !self.is_by_item,
+            _ if is_of_change && (key.starts_with("found.") || key.starts_with("left.")) => {
+                !self.is_each && !self.has_covering
+            }
+            _ if is_of_change && is_more(key) => !self.is_more,
+            "escalated_to" => self.draft.values.text("outcome") != Some(ContactOutcome::Escalated.word()),
+            _ => false,
         }
     }
 
@@ -139,22 +156,14 @@ impl Asking<'_> {
             | InterviewStep::Order
             | InterviewStep::Writer
             | InterviewStep::Last => Ok(false),
+            InterviewStep::Pair(pair) if talk.is_left_out(&pair[0].0) => Ok(false),
+            InterviewStep::Pair(pair) => self.pair(&mut talk.draft, pair),
             InterviewStep::Key(key, shape) => self.asked_key(talk, key, shape),
         }
     }
 
     fn asked_key(&self, talk: &mut Talk, key: &str, shape: &Shape) -> Result<bool, Leave> {
-        let is_of_change = talk.draft.kind == Kind::Change;
-        let is_left_out = match key {
-            _ if key.starts_with("site.") => !talk.is_by_item,
-            _ if is_of_change && (key.starts_with("found.") || key.starts_with("left.")) => {
-                !talk.is_each && !talk.has_covering
-            }
-            _ if is_of_change && is_more(key) => !talk.is_more,
-            "escalated_to" => talk.draft.values.text("outcome") != Some(ContactOutcome::Escalated.word()),
-            _ => false,
-        };
-        if is_left_out {
+        if talk.is_left_out(key) {
             return Ok(false);
         }
         if key == "source" && talk.draft.values.get(key).is_none() && self.did_it(talk) {
@@ -212,15 +221,25 @@ impl Asking<'_> {
         let is_needed = talk.draft.missing().iter().any(|(key, _)| key == "site");
         let enter = if is_needed { Enter::Asks } else { Enter::Leaves(not_looked_at(&talk.draft)) };
         let question = if is_told(&talk.draft) { record::SITE_AS_REPORTED } else { record::SITE_AS_SEEN };
+        let pair = pair_of(talk.draft.kind, "site.drainage");
         let read = |typed: &str| match typed.to_lowercase().as_str() {
-            "none" => Ok(false),
-            "f" | "findings" => Ok(true),
-            typed => Err(format!("{} is not a choice. Use none, in full, or f.", crate::text::visible(typed))),
+            "none" => {
+                let mut none = talk.draft.clone();
+                none.none_noted();
+                Ok((none, false))
+            }
+            "f" | "findings" => Ok((talk.draft.clone(), true)),
+            typed => match pair.as_ref().and_then(|pair| self.drainage(&talk.draft, pair, typed)) {
+                Some(answered) => Ok((answered?, true)),
+                None => Err(format!(
+                    "{} is not a choice. Use none, in full, f, or the drainage, such as pus, moderate.",
+                    crate::text::visible(typed)
+                )),
+            },
         };
-        match self.questions.ask(question, enter, read)? {
-            Some(true) => talk.is_by_item = true,
-            Some(false) => talk.draft.none_noted(),
-            None => {}
+        if let Some((answered, is_by_item)) = self.questions.ask(question, enter, read)? {
+            talk.draft = answered;
+            talk.is_by_item |= is_by_item;
         }
         Ok(true)
     }
@@ -275,10 +294,12 @@ fn is_more(key: &str) -> bool {
 /// The questions of a kind, in order.
 pub(super) fn steps(kind: Kind) -> Vec<InterviewStep> {
     let keys = Draft::keys(kind);
-    let step = |(key, shape, _): &(String, Shape, &'static str)| InterviewStep::Key(key.clone(), shape.clone());
+    let step = |(key, shape, _): &(String, Shape, &'static str)| {
+        pair_of(kind, key).map_or_else(|| InterviewStep::Key(key.clone(), shape.clone()), InterviewStep::Pair)
+    };
     let is_sign = |key: &str| SIGNS.iter().any(|sign| key == format!("site.{sign}"));
     let of = |is_meant: &dyn Fn(&str) -> bool| -> Vec<InterviewStep> {
-        keys.iter().filter(|(key, ..)| is_meant(key)).map(step).collect()
+        keys.iter().filter(|(key, ..)| is_meant(key) && !is_second(key)).map(step).collect()
     };
     let is_site = |key: &str| key.starts_with("site.");
     let is_covering = |key: &str| key.starts_with("found.") || key.starts_with("left.");

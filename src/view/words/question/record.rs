@@ -8,9 +8,12 @@ const DRESSING: &str = "The state of the dressing: intact only if every edge hol
 /// The explanation of the anchor, as found, as left, or now.
 const ANCHOR: &str = "The state of the anchor that holds the line. Loose or absent needs review today.";
 
+/// The explanation of the dressing and the anchor together.
+const COVERING: &str =
+    "Intact only if every edge holds and it is dry. An anchor that is loose or absent needs review today.";
+
 /// The explanation of the site.
-const SITE: &str =
-    "The nine findings of the site. Type none only if all nine were assessed; f asks for them one by one.";
+const SITE: &str = "The nine findings of the site. Type none only if all nine were assessed; f, or the drainage, asks for them one by one.";
 
 /// The explanation of the four signs.
 const SIGNS: &str =
@@ -61,12 +64,12 @@ pub(crate) const TWIN_BEFORE_SHOWER: Question = Question::new(
 pub(crate) const WRITER: Question =
     Question::new("Who is writing this record? Your code", "The code of the person at this keyboard.", "rn-07");
 pub(crate) const SITE_AS_SEEN: Question = Question::new(
-    "Exit site: type none if you looked at all nine (drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding) and found nothing, f to enter findings one by one",
+    "Exit site: type none if you looked at all nine (drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding) and found nothing; else the drainage, such as pus, moderate, or f to enter findings one by one",
     SITE,
     "f",
 );
 pub(crate) const SITE_AS_REPORTED: Question = Question::new(
-    "Exit site: type none if all nine (drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding) were asked about and none was reported, f to enter findings one by one",
+    "Exit site: type none if all nine (drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding) were asked about and none was reported; else the drainage, such as pus, moderate, or f to enter findings one by one",
     SITE,
     "f",
 );
@@ -104,6 +107,29 @@ pub(crate) const CALLER: Question = Question::new(
     "The staff member who called, or who took the call if the household called, by number or code.",
     "1, or co-1",
 );
+
+/// Returns the question about two keys at once, by the first; `None` if there is none.
+pub(crate) fn of_pair(first: &str) -> Option<Question> {
+    let (words, about, example) = match first {
+        "site.drainage" => (
+            "Which kind of drainage, and how much? One of each, such as pus, moderate",
+            "The kind of drainage, the worst if there are several, and the amount on the old dressing. None has no amount.",
+            "5 8, or pus, moderate",
+        ),
+        "found.dressing" => (
+            "How were the dressing and the anchor found? One of each, such as wet, loose",
+            COVERING,
+            "3 7, or wet, loose",
+        ),
+        "left.dressing" => (
+            "How were the dressing and the anchor left? One of each, such as intact, in place",
+            COVERING,
+            "1 6, or intact, in place",
+        ),
+        _ => return None,
+    };
+    Some(Question::new(words, about, example))
+}
 
 /// Returns the question that fills in a key of a record; `None` for the four signs, which have one question.
 pub(crate) fn of_key(key: &str) -> Option<Question> {
