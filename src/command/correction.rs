@@ -215,9 +215,13 @@ impl<'a> OpenCorrection<'a> {
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         context.say(&whom);
+        // A script without --yes learns what it would end together with the doubts.
+        let ends = closing::would_close(&consequences).into_iter();
+        let ends = ends.filter(|_| context.surroundings.terminal.is_none());
+        let asked: Vec<String> = ends.chain(doubts.iter().cloned()).collect();
         let is_meant = || {
             Ok(closing::ask_once(context, &consequences, writing.spoken())?
-                && consent::ask(context, writing.yes, &doubts, said.last)? == ConsentAnswer::Yes)
+                && consent::ask(context, writing.yes, &asked, said.last)? == ConsentAnswer::Yes)
         };
         if !consent::until_dropped(context, false, is_meant)? {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });

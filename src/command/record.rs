@@ -13,6 +13,7 @@ mod pair;
 mod reported;
 mod so_far;
 mod source;
+mod steps;
 mod told;
 
 use std::cell::Cell;

@@ -88,7 +88,13 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     };
     let language = language(args, &program)?;
     let report = Report::of("sheet", as_of, &calendar, unusable, body);
-    Ok(Outcome::report(output(args, context, &report, &language, as_of)?, &report.unusable))
+    let mut outcome = Outcome::report(output(args, context, &report, &language, as_of)?, &report.unusable);
+    if !args.asking.json && report.body.log.as_ref().is_some_and(|log| log.numbers.is_empty()) {
+        outcome
+            .stderr
+            .push_str("exitsite: The sheet has no telephone number: set `numbers` in [sheet] of policy.toml.\n");
+    }
+    Ok(outcome)
 }
 
 /// The language of the sheet: the one requested, else the policy's.

@@ -47,6 +47,22 @@ impl<'a> Course<'a> {
         self.edit.text()
     }
 
+    /// The first and the last line of the last row of a table that has a value: the row just written.
+    pub(crate) fn lines_of(&self, table: &str, key: &str, value: &str) -> Option<(usize, usize)> {
+        let lines: Vec<&str> = self.text().lines().collect();
+        let heading = format!("[[{table}]]");
+        let is_it = |line: &str| {
+            let of_key = line.split_once('=').filter(|(known, _)| known.trim() == key);
+            of_key
+                .is_some_and(|(_, known)| known.split('#').next().unwrap_or_default().trim().trim_matches('"') == value)
+        };
+        let ends = |line: &&str| line.trim().is_empty() || line.starts_with('[');
+        let rows = lines.iter().enumerate().filter(|(_, line)| line.trim() == heading).map(|(at, _)| at);
+        let end = |at: usize| at + 1 + lines[at + 1..].iter().take_while(|line| !ends(line)).count();
+        let at = rows.filter(|at| lines[*at..end(*at)].iter().any(|line| is_it(line))).next_back()?;
+        Some((at + 1, end(at)))
+    }
+
     /// Records that the patient is elsewhere from a day on.
     ///
     /// # Errors

@@ -188,6 +188,12 @@ impl Folder {
 fn stray(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
     let path = inside(folder, &name.to_owned());
     match (sort_of(name), what) {
+        (NonRecord::NotLookedAt, EntryType::File) if is_copy(name) => Some(Problem::of_file(
+            Rule::ForeignFile,
+            path,
+            "this copy of a record is not read",
+            "an editor or a refused write left it; compare it with the record of that name, then remove it",
+        )),
         (NonRecord::NotLookedAt, _) => None,
         (NonRecord::Leftover, _) => Some(Problem::of_file(
             Rule::LeftoverOfAWrite,
@@ -285,6 +291,13 @@ fn sort_of(name: &OsStr) -> NonRecord {
     } else {
         NonRecord::Foreign
     }
+}
+
+/// Returns true for a name that an editor, a merge or a refused write makes of the name of a record.
+fn is_copy(name: &OsStr) -> bool {
+    let name = name.to_string_lossy();
+    !name.starts_with(['.', '#'])
+        && ["~", ".bak", ".orig", ".rej"].iter().any(|ending| name.ends_with(&format!(".toml{ending}")))
 }
 
 /// Returns true for the files of editors and of git, links or not: they are ignored.

@@ -8,10 +8,13 @@ use super::{TextStyle, due, grade, hanging, paragraph};
 use crate::day::WallTime;
 use crate::entry::Changed;
 use crate::event::EventName;
+use crate::patient::{CareRow, Caregiver, InfectionsBefore, Patient, Reports};
+use crate::policy::CarePlace;
 use crate::report::due::Row;
 use crate::schedule::ChangeTrigger;
 use crate::score::{CAUTION, ScoredSite};
-use crate::text::{count, visible};
+use crate::text::{capitalized, count, visible};
+use crate::word::Word;
 
 /// Names the patient and the record.
 ///
@@ -28,6 +31,65 @@ pub(crate) fn whom(code: &str, name: EventName) -> String {
 /// Lists the differences, one line per key.
 pub(crate) fn changes(changed: &[Changed], look: TextStyle) -> String {
     changed.iter().map(|changed| hanging(look, &format!("  {}", changed.words()), "    ")).collect()
+}
+
+/// Describes a new patient: the implant, the start of the records, the place, the household, the intolerances.
+///
+/// ```text
+///   Implanted Aug 3, 2026 (POD 113). Exit site a, right upper.
+///   Records begin Sep 1, 2026. Driveline infections before: 0. Last change before: Aug 31, 2026.
+///   Home from Sep 15, 2026; the household reports each change. Caregivers: p014-son (son).
+///   No known intolerances.
+/// ```
+pub(crate) fn new_patient(patient: &Patient, is_none_known: bool, today: NaiveDate, look: TextStyle) -> String {
+    let day = |day: NaiveDate| day.format("%b %-d, %Y").to_string();
+    let plain = |word: &str| word.replace('-', " ");
+    let mut lines = Vec::new();
+    let sites = patient.exits.iter().map(|exit| format!("Exit site {}, {}.", visible(&exit.id), plain(exit.at.word())));
+    let pod = (today - patient.implanted).num_days();
+    lines.push(format!("Implanted {} (POD {pod}). {}", day(patient.implanted), sites.collect::<Vec<_>>().join(" ")));
+    let mut begin = format!("Records begin {}.", day(patient.records_from));
+    match patient.infections_before {
+        InfectionsBefore::NotGiven => {}
+        InfectionsBefore::Unknown => begin.push_str(" Driveline infections before: unknown."),
+        InfectionsBefore::Count(n) => begin.push_str(&format!(" Driveline infections before: {n}.")),
+    }
+    begin.push_str(
+        &patient.last_change_before.map(|on| format!(" Last change before: {}.", day(on))).unwrap_or_default(),
+    );
+    lines.push(begin);
+    let place = |row: &CareRow| {
+        let reports = match (row.place, row.reports) {
+            (CarePlace::Home, Reports::Log) => "; the household keeps a log",
+            (CarePlace::Home, Reports::Each) => "; the household reports each change",
+            _ => "",
+        };
+        let zone = row.time_zone.map(|zone| format!(", time zone {zone}")).unwrap_or_default();
+        format!("{} from {}{reports}{zone}.", capitalized(row.place.word()), day(row.from))
+    };
+    let mut care = patient.care.iter().map(place).collect::<Vec<_>>().join(" ");
+    let caregiver = |one: &Caregiver| {
+        let relation = one.relation.as_ref().map(|relation| format!(" ({})", visible(relation))).unwrap_or_default();
+        format!("{}{relation}", one.code)
+    };
+    let caregivers: Vec<String> = patient.caregivers.iter().map(caregiver).collect();
+    care.push_str(&match caregivers.is_empty() {
+        true => " No caregivers.".to_owned(),
+        false => format!(" Caregivers: {}.", caregivers.join(", ")),
+    });
+    lines.push(care);
+    lines.push(match patient.intolerances.as_slice() {
+        [] if is_none_known => "No known intolerances.".to_owned(),
+        [] => "Intolerances: not recorded.".to_owned(),
+        some => format!("Does not tolerate {}.", visible(&some.join(", "))),
+    });
+    lines.iter().map(|line| hanging(look, &format!("  {line}"), "    ")).collect()
+}
+
+/// Describes how to take back a row written to patient.toml.
+pub(crate) fn remove_lines(lines: Option<(usize, usize)>, row: &str, file: &str) -> String {
+    let lines = lines.map(|(first, last)| format!("lines {first} to {last}, ")).unwrap_or_default();
+    format!("If it is wrong: remove {lines}that [[{row}]], from {file}.")
 }
 
 /// Describes the effect on the schedule, one line per exit site.

@@ -16,6 +16,7 @@ use crate::command::{Context, Outcome};
 use crate::entry::{self, Clock, is_none_known, new_patient, row, typed_for};
 use crate::event::is_patient_code;
 use crate::patient::{FILE, Patient};
+use crate::place::RecordText;
 use crate::policy::CarePlace;
 use crate::problem::{Failure, Rule};
 use crate::program::Program;
@@ -108,7 +109,11 @@ fn settle(
     )?;
     let title = format!("{code}: a new patient");
     let none = answers.get("--intolerances").is_some_and(is_none_known);
-    let whom = format!("{title}\n{}", if none { "No known intolerances.\n" } else { "" });
+    let source = std::sync::Arc::new(RecordText { file: file.clone(), text: text.clone() });
+    let patient = Patient::read(&source, code, &program.calendar(), &mut Vec::new());
+    let today = program.calendar().today(context.surroundings.now);
+    let words = patient.map(|patient| view::new_patient(&patient, none, today, context.look)).unwrap_or_default();
+    let whom = format!("{title}\n{words}");
     let like = program.patients.codes.iter().filter(|known| is_alike(code, known));
     let like = like.map(|known| format!("{known} is on file and looks like {code}: check the code"));
     let there = has_records.then(|| format!("{folder} already has records, but no {FILE}"));
@@ -117,7 +122,7 @@ fn settle(
         let stdout = format!("{whom}{file} would hold:\n\n{text}");
         return Ok(Some(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() }));
     }
-    context.say(&format!("{whom}\n{text}"));
+    context.say(&whom);
     if consent::ask(context, typed.writing.yes, &doubts, LastQuestion::Write)? == ConsentAnswer::No {
         return Ok(None);
     }

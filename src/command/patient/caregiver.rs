@@ -6,6 +6,7 @@ use crate::command::{Context, Outcome};
 use crate::entry::Course;
 use crate::patient::Patient;
 use crate::problem::Failure;
+use crate::view::change;
 use crate::view::words::question::course;
 
 /// Adds a caregiver.
@@ -33,6 +34,7 @@ fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let words = format!("caregiver {}{relation}", row.text("code").unwrap_or_default());
     let mut course = Course::of(&chart.patient)?;
     course.cared_for(&row)?;
-    let back = format!("If it is wrong: remove that [[caregiver]] from {}.", chart.patient.file());
+    let lines = course.lines_of("caregiver", "code", row.text("code").unwrap_or_default());
+    let back = change::remove_lines(lines, "caregiver", chart.patient.file());
     chart.settle(&course, CourseChange { words, back, ..CourseChange::default() }, typed.writing)
 }

@@ -74,7 +74,8 @@ fn opened(typed: &TypedForm, chart: &PatientFile) -> Result<Outcome, Failure> {
     let at = row.text("where").unwrap_or_default();
     let words = format!("exit {}, {at}, from {from}{closing}", visible(id));
     course.opened(id, &row)?;
-    let back = format!("If it is wrong: remove that [[exit]] from {}.", chart.patient.file());
+    let lines = course.lines_of("exit", "id", id);
+    let back = view::change::remove_lines(lines, "exit", chart.patient.file());
     let change = CourseChange {
         words,
         doubts: chart.ahead(from).into_iter().collect(),

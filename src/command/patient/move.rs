@@ -63,9 +63,13 @@ fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     }));
     course.moved(from, &row, chart.today())?;
     let file = chart.patient.file();
-    let back = match plan.filter(|_| is_new_day) {
-        Some((day, _)) => format!("If it is wrong: set the day of that row of [[care]] back to {day} in {file}."),
-        None => format!("If it is wrong: remove that row of [[care]] from {file}."),
+    let lines = course.lines_of("care", "from", &from.to_string());
+    let back = match (plan.filter(|_| is_new_day), lines) {
+        (Some((day, _)), Some((first, last))) => {
+            format!("If it is wrong: set `from` in lines {first} to {last} of {file}, that [[care]], back to {day}.")
+        }
+        (Some((day, _)), None) => format!("If it is wrong: set `from` of that [[care]] back to {day} in {file}."),
+        (None, lines) => view::change::remove_lines(lines, "care", file),
     };
     let shown = match is_discharge(&chart, place, from) {
         true => checklist(&chart, from, &mut doubts),

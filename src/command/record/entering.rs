@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 
-use super::asking::{Asking, curriculum};
+use super::asking::Asking;
 use super::clinician::{not_a_clinician, reserved};
 use super::doubt;
 use super::flags::{Typed, flag, required, short_name};
@@ -10,7 +10,7 @@ use super::interview::Talk;
 use super::told;
 use super::{edited, fill_contact, said, unknown};
 use crate::ask::effect;
-use crate::command::closing::Close;
+use crate::command::closing::{self, Close};
 use crate::command::order;
 use crate::command::question::{Kept, Leave, Questions};
 use crate::command::twin::Twin;
@@ -23,7 +23,6 @@ use crate::program::Program;
 use crate::record::Value;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
-use crate::text::{either, visible};
 use crate::view::{entry as view, sentences};
 
 /// One record during entry.
@@ -147,36 +146,6 @@ impl Entering<'_> {
         Questions { terminal, look: self.context.look, kept: None }
     }
 
-    /// Expands `all` to every step of the curriculum, and rejects a step that is not in it.
-    fn steps(&self, draft: &mut Draft) -> Vec<String> {
-        let curricula = self.program.policy.as_ref().and_then(|policy| policy.curricula.as_deref()).unwrap_or_default();
-        let steps = curriculum(curricula, draft).map(|curriculum| curriculum.steps.as_slice()).unwrap_or_default();
-        let ids: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
-        let mut wrong = Vec::new();
-        for key in ["unaided", "prompted", "missed"].into_iter().filter(|_| draft.kind == Kind::Teaching) {
-            let Some(Value::List(items)) = draft.values.get(key) else { continue };
-            let words = items.iter().filter_map(|item| match item {
-                Value::Text(word) => Some(word.as_str()),
-                _ => None,
-            });
-            let words: Vec<String> = words.map(str::to_owned).collect();
-            let is_all = words == ["all"] && !ids.is_empty();
-            if is_all {
-                let all = ids.iter().map(|id| Value::Text((*id).to_owned())).collect();
-                draft.values.set(key, Value::List(all));
-            } else if let Some(unknown) = words.iter().find(|word| !ids.contains(&word.as_str()))
-                && (unknown == "all" || !ids.is_empty())
-            {
-                let known = if ids.is_empty() { "the ids of its steps".to_owned() } else { either(&ids) };
-                wrong.push(format!(
-                    "--{key}: {} is not a step of the curriculum. Use all, or {known}",
-                    visible(unknown)
-                ));
-            }
-        }
-        wrong
-    }
-
     /// The record of a script; reports everything that is missing at once.
     pub(super) fn by_flags(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let draft = self.timed(draft)?;
@@ -207,7 +176,10 @@ impl Entering<'_> {
 
     /// Returns true if every end, every doubt and the write are confirmed. Asks again after a No, until `discard` is typed.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
-        let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::LastQuestion::Write);
+        let ends = closing::would_close(ready.consequence.as_slice()).into_iter();
+        let ends = ends.filter(|_| self.context.surroundings.terminal.is_none());
+        let doubts: Vec<String> = ends.chain(ready.doubts.iter().cloned()).collect();
+        let ask = || consent::ask(self.context, self.typed.yes, &doubts, consent::LastQuestion::Write);
         consent::until_dropped(self.context, true, || {
             Ok(self.close(ready)? == Close::Meant && ask()? == consent::ConsentAnswer::Yes)
         })
