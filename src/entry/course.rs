@@ -57,9 +57,9 @@ impl<'a> Course<'a> {
                 .is_some_and(|(_, known)| known.split('#').next().unwrap_or_default().trim().trim_matches('"') == value)
         };
         let ends = |line: &&str| line.trim().is_empty() || line.starts_with('[');
-        let rows = lines.iter().enumerate().filter(|(_, line)| line.trim() == heading).map(|(at, _)| at);
+        let mut rows = lines.iter().enumerate().filter(|(_, line)| line.trim() == heading).map(|(at, _)| at);
         let end = |at: usize| at + 1 + lines[at + 1..].iter().take_while(|line| !ends(line)).count();
-        let at = rows.filter(|at| lines[*at..end(*at)].iter().any(|line| is_it(line))).next_back()?;
+        let at = rows.rfind(|at| lines[*at..end(*at)].iter().any(|line| is_it(line)))?;
         Some((at + 1, end(at)))
     }
 
