@@ -38,7 +38,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let dir = text::path(&args.dir);
     let git = match kept {
         NewHistory::Committed => {
-            "Git keeps it; the first commit is made. Later records are committed only with --commit, with commit = true in policy.toml, or by your own `git commit`."
+            "Git keeps it; the first commit is made.\nLater records are committed by --commit, by `commit = true` in policy.toml, or by your own `git commit`."
         }
         NewHistory::NotCommitted => "Git keeps it; the first commit failed: run `git add -A` and `git commit` there.",
         NewHistory::NotAtAll => "Git is not installed, so the folder has no history.",
