@@ -157,7 +157,7 @@ const FREE: [&str; 12] = [
     "How many were lost",
     "Which supply item?",
     "Who changes the dressing",
-    "What does the patient not tolerate",
+    "Any known intolerances",
 ];
 
 /// The patient at home with a wet dressing, an open culture and an infection, and a picture outside the records.

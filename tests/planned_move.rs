@@ -48,7 +48,7 @@ fn a_planned_move_gets_an_earlier_day_with_a_reason() {
         desk.run_as(Some("co-1"), &["patient", "move", "P-001", "--place", "home", "--from", "today"], Some(&person));
     let saw = person.saw();
     assert!(
-        saw.contains("A move to this place is planned. Why is its day changed?") && saw.contains("Required."),
+        saw.contains("A move there is already planned. Why is the day changing?") && saw.contains("Required."),
         "{saw}"
     );
     assert!(saw.contains("Its row gets the new day"), "{saw}");

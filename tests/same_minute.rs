@@ -131,3 +131,26 @@ fn a_change_told_in_a_round_is_asked_about_too() {
     desk.run_as(Some("co-1"), &["round"], Some(&person));
     assert!(!because(&desk).contains(&"after-shower".to_owned()), "{}", person.saw());
 }
+
+#[test]
+fn a_shower_is_asked_about_unless_the_change_of_each_exit_site_says_the_order() {
+    for (reason, is_said) in [("", false), ("reason = 'after-shower'\n", true)] {
+        let desk = Desk::new();
+        let second = "[[exit]]\nid = 'b'\nwhere = 'left-upper'\nfrom = 2026-10-01\nwhy = 'relocation'\n\n[[care]]";
+        desk.put("patients/P-001/patient.toml", &desk::PATIENT.replacen("[[care]]", second, 1));
+        let change = |exit: &str, reason: &str| {
+            format!(
+                "kind = 'change'\nat = 2026-11-24T06:40:10-06:00\nby = 'p001-son'\nsource = 'told'\nexit = '{exit}'\n{reason}"
+            )
+        };
+        desk.put(&format!("{YEAR}/2026-11-24T0640-change.toml"), &change("a", "reason = 'after-shower'\n"));
+        desk.put(&format!("{YEAR}/2026-11-24T0640-change-2.toml"), &change("b", reason));
+        let shower = ["record", "shower", "P-001", "--by", "p001-son", "--source", "told", "--by-entered", "rn-07"];
+        let outcome = desk.run(&[&shower[..], &["--at", "06:40", "--yes"]].concat());
+        assert_eq!(
+            (outcome.status == 0, outcome.stderr.contains("same minute, 06:40")),
+            (is_said, !is_said),
+            "{outcome:?}"
+        );
+    }
+}

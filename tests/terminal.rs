@@ -291,7 +291,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("Exit site: ", "n\n"),
             ("n is not a choice", ""),
             ("Exit site: ", "f\n"),
-            ("Which kind of drainage", "serous\n"),
+            ("What kind of drainage", "serous\n"),
             ("How much drainage?", "scant\n"),
             ("How far does redness", "a bit\n"),
             ("is not a number", ""),
@@ -345,7 +345,7 @@ fn the_questions_of_a_change_are_few() {
         ("How do you know?", "told\n"),
         ("Why was the dressing changed?", "1\n"),
         ("Exit site: ", "f\n"),
-        ("Which kind of drainage", "serous, scant\n"),
+        ("What kind of drainage", "serous, scant\n"),
         ("How far does redness", "3\n"),
         ("Is there swelling?", "exit\n"),
         ("How far does crust", "2\n"),
@@ -396,7 +396,7 @@ fn what_was_typed_is_not_asked_for_again() {
     let before = files(&kept);
     let typed = ["record", "shower", "P-014", "--source", "seen", "--at", "yesterday 18:40"];
     let mut session = seat(&kept, &typed);
-    talk(&mut session, &[("Who did or saw it?", "p014-spouse\n"), ("Which kind of water?", "shower\n")]);
+    talk(&mut session, &[("Who did or saw it?", "p014-spouse\n"), ("What kind of water?", "shower\n")]);
     talk(
         &mut session,
         &[
@@ -476,27 +476,27 @@ fn ctrl_c_at_any_question_of_a_course_and_of_the_staff_list_writes_nothing() {
     let kept = one_patient();
     let before = files(&kept);
     let added: &[(&str, &str)] = &[
-        ("On which day was the implant?", "12/15/2024\n"),
+        ("What day was the implant?", "12/15/2024\n"),
         ("Where does the driveline leave the skin?", "midline\n"),
         ("Where does the patient live now?", "home\n"),
-        ("On which day do your records", "today\n"),
+        ("What day do your records", "today\n"),
         ("How many driveline infections", "0\n"),
-        ("On which day was the last dressing change", "yesterday\n"),
+        ("What day was the last dressing change", "yesterday\n"),
         ("Who changes the dressing at home?", "\n"),
         ("How does the household report?", "each\n"),
-        ("What does the patient not tolerate?", "\n"),
+        ("Any known intolerances?", "\n"),
         ("Write it? [y/N]", "y\n"),
     ];
     let ended: &[(&str, &str)] = &[
-        ("On which day did support end?", "yesterday\n"),
+        ("What day did support end?", "yesterday\n"),
         ("Why did support end?", "recovery\n"),
         ("Is that right? [y/N]", "y\n"),
         ("Write it? [y/N]", "y\n"),
     ];
     let staff: &[(&str, &str)] = &[
-        ("Which role does this person have?", "nurse\n"),
+        ("What is this person's role?", "nurse\n"),
         ("May this person sign", "no\n"),
-        ("On which day did this person start?", "\n"),
+        ("What day did this person start?", "\n"),
         ("Write it? [y/N]", "y\n"),
     ];
     for (command, lines) in

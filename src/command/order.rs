@@ -7,7 +7,7 @@ use chrono::Timelike;
 use super::question::{Choice, Enter, Leave, Questions};
 use crate::day::Instant;
 use crate::entry::{Book, Draft};
-use crate::event::{Event, Kind};
+use crate::event::{Event, EventName, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::schedule::{ChangeTrigger, Schedule, TriggerEvent};
@@ -37,7 +37,7 @@ impl SameMinute {
         let (Some(plan), Some(patient)) = (book.program.plan(), book.patient.as_ref()) else { return Vec::new() };
         let events = book.events.iter().cloned().chain([event.clone()]).collect();
         let timeline = Timeline::of(patient, events, now.max(event.when.instant));
-        let mut found: Vec<SameMinute> = Vec::new();
+        let mut found: Vec<(EventName, SameMinute)> = Vec::new();
         for exit in &patient.exits {
             for (trigger, change) in TriggerEvent::in_one_minute(&Schedule { plan, patient, exit }, &timeline) {
                 let is_of_change = change.name == event.name;
@@ -47,14 +47,27 @@ impl SameMinute {
                 let report = trigger.trigger(&patient.calendar);
                 let is_said = trigger.is_named_by(change);
                 let on_file = if is_of_change { trigger.event } else { change }.when.instant;
+                let other = SameMinute { report, is_of_change, on_file, is_said };
                 // A shower that wet the dressing is one record.
-                match found.iter_mut().find(|known| known.on_file == on_file && known.report.kind == report.kind) {
-                    Some(known) => known.is_said |= is_said,
-                    None => found.push(SameMinute { report, is_of_change, on_file, is_said }),
+                match found.iter_mut().find(|(name, known)| *name == change.name && known.is_like(&other)) {
+                    Some((_, known)) => known.is_said |= is_said,
+                    None => found.push((change.name, other)),
                 }
             }
         }
-        found
+        // The changes of several exit sites are asked about once, unless each says the order.
+        let mut once: Vec<SameMinute> = Vec::new();
+        for (_, other) in found {
+            match once.iter_mut().find(|known| known.is_like(&other)) {
+                Some(known) => known.is_said &= other.is_said,
+                None => once.push(other),
+            }
+        }
+        once
+    }
+
+    fn is_like(&self, other: &SameMinute) -> bool {
+        self.on_file == other.on_file && self.report.kind == other.report.kind
     }
 
     /// Returns the sentence that asks a script for the order, unless the reason of the change says the order.

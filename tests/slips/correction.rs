@@ -68,7 +68,7 @@ pub(crate) const CASES: [Case; 6] = [
             ("When was it changed", ToldTime, "today"),
             ("Why was it changed", Open, "scheduled"),
             ("Exit site: ", Open, "f"),
-            ("Which kind of drainage", Open, "serous, scant"),
+            ("What kind of drainage", Open, "serous, scant"),
             ("How far does redness", Millimeters, "2"),
             ("Is there swelling?", Open, "1"),
             ("How far does crust", Millimeters, ""),

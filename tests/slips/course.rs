@@ -8,28 +8,28 @@ use crate::asks::{Case, End};
 pub(crate) const CASES: [Case; 12] = [
     Case::of(
         &["patient", "move", "P-014", "--why", "discharged", "--from", "today"],
-        &[("Where does the patient move?", Choice, "inpatient")],
+        &[("Where is the patient moving to?", Choice, "inpatient")],
     )
     .then(End::GoesOn),
     Case::of(
         &["patient", "end", "P-014", "--ends-signals"],
-        &[("On which day did support end?", Day, "today"), ("Why did support end?", Choice, "transplant")],
+        &[("What day did support end?", Day, "today"), ("Why did support end?", Choice, "transplant")],
     )
     .then(End::GoesOn),
     Case::of(
         &["patient", "add", "P-022"],
         &[
-            ("On which day was the implant?", PastDay, "2020-01-15"),
+            ("What day was the implant?", PastDay, "2020-01-15"),
             ("Where does the driveline leave", Choice, "1"),
             ("Where does the patient live now?", Choice, "home"),
-            ("On which day do your records", PastDay, "2021-02-01"),
-            ("Since which day at home?", PastDay, "2022-03-01"),
+            ("What day do your records", PastDay, "2021-02-01"),
+            ("Since what day at home?", PastDay, "2022-03-01"),
             ("Where was the patient from", Choice, "1"),
             ("How many driveline infections", Count, "0"),
-            ("On which day was the last", DayBefore, "2021-01-31"),
+            ("What day was the last", DayBefore, "2021-01-31"),
             ("Who changes the dressing", Caregivers, "p022-son:son"),
             ("How does the household report?", Choice, "1"),
-            ("What does the patient not", Text, "none"),
+            ("Any known intolerances", Text, "none"),
             ("Who is writing this entry?", Choice, "rn-07"),
             ("Write it?", YesNo, "y"),
         ],
@@ -38,8 +38,8 @@ pub(crate) const CASES: [Case; 12] = [
     Case::of(
         &["patient", "order", "P-014"],
         &[
-            ("What is ordered?", Choice, "1"),
-            ("After how many days", Days, "2"),
+            ("What is the order?", Choice, "1"),
+            ("A change is due every", Days, "2"),
             ("Which clinician gave the", Choice, "md-3"),
             ("What is the reason for", Words, "skin irritation"),
             ("Write it?", YesNo, "y"),
@@ -47,16 +47,16 @@ pub(crate) const CASES: [Case; 12] = [
     ),
     Case::of(
         &["patient", "order", "P-014", "--from", "today"],
-        &[("What is ordered?", Choice, "on weekdays"), ("On which weekdays", Choice, "mon,wed,fri")],
+        &[("What is the order?", Choice, "on weekdays"), ("On which weekdays", Choice, "mon,wed,fri")],
     )
     .then(End::GoesOn),
     Case::of(
         &["patient", "exit", "P-014"],
         &[
-            ("Which id does the new exit", NewExit, "b"),
+            ("What is the id of the new exit", NewExit, "b"),
             ("Where does the driveline leave", Choice, "1"),
             ("Why is there a new exit site?", Choice, "relocation"),
-            ("On which day was it made?", Day, "yesterday"),
+            ("What day was it created?", Day, "yesterday"),
             ("Who is writing this entry?", Choice, "rn-07"),
             ("Write it?", YesNo, "y"),
         ],
@@ -64,13 +64,13 @@ pub(crate) const CASES: [Case; 12] = [
     .without_writer(),
     Case::of(
         &["patient", "exit", "P-014", "--until", "today", "--ends-signals"],
-        &[("Which exit site closes?", Choice, "a")],
+        &[("Which exit site is closing?", Choice, "a")],
     )
     .then(End::GoesOn),
     Case::of(
         &["patient", "caregiver", "P-014"],
         &[
-            ("Which code does the caregiver", NewCode, "p014-son"),
+            ("What is the caregiver's code", NewCode, "p014-son"),
             ("What is the caregiver's", Text, "son"),
             ("Who is writing this entry?", Choice, "rn-07"),
             ("Write it?", YesNo, "y"),
@@ -80,9 +80,9 @@ pub(crate) const CASES: [Case; 12] = [
     Case::of(
         &["staff", "add", "rn-09"],
         &[
-            ("Which role does this", Choice, "nurse"),
+            ("What is this person's role", Choice, "nurse"),
             ("May this person sign", YesNo, "y"),
-            ("On which day did this", OpenDay, "today"),
+            ("What day did this", OpenDay, "today"),
             ("Write it?", YesNo, "y"),
         ],
     ),

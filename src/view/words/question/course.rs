@@ -16,7 +16,7 @@ pub(crate) const WRITER: Question =
     Question::new("Who is writing this entry? Your code", "The code of the person at this keyboard.", "rn-07");
 
 pub(crate) const IMPLANTED: Question = Question::new(
-    "On which day was the implant?",
+    "What day was the implant?",
     "The day of the implant; the days after it are counted from there.",
     "2026-08-03",
 );
@@ -25,12 +25,12 @@ pub(crate) const WHERE: Question =
 pub(crate) const PLACE: Question =
     Question::new("Where does the patient live now?", "The place today: it decides which interval applies.", "home");
 pub(crate) const RECORDS_FROM: Question = Question::new(
-    "On which day do your records of this patient begin? The day you took over the care, {}, or `implant` if you have recorded since then",
+    "What day do your records of this patient begin? The day you took over care, {}, or `implant` if you have recorded since then",
     "The first day for which this program answers: nothing before it counts as missed.",
     "2026-09-01, or implant",
 );
 pub(crate) const PLACE_SINCE: Question = Question::new(
-    "Since which day {}? {} or earlier if that was already so when your records began",
+    "Since what day {}? {} or earlier if that was already the case when your records began",
     "The first day at the present place.",
     "2026-09-15",
 );
@@ -42,12 +42,12 @@ pub(crate) const INFECTIONS_BEFORE: Question = Question::new(
     "0, or unknown",
 );
 pub(crate) const LAST_CHANGE_BEFORE: Question = Question::new(
-    "On which day was the last dressing change before {}?",
+    "What day was the last dressing change before {}?",
     "The last change before your records: the next due day follows from it.",
     "yesterday",
 );
 pub(crate) const CAREGIVERS: Question = Question::new(
-    "Who changes the dressing at home? Caregiver codes with relation, such as p014-son:son; several with commas",
+    "Who changes the dressing at home? Caregiver codes with relation, such as p014-son:son; separate them with commas",
     "Codes for the caregivers, never names, each with the relation to the patient.",
     "p014-son:son",
 );
@@ -57,7 +57,7 @@ pub(crate) const REPORTS: Question = Question::new(
     "1",
 );
 pub(crate) const INTOLERANCES: Question = Question::new(
-    "What does the patient not tolerate? Several with commas; none if there are no known intolerances",
+    "Any known intolerances? Separate them with commas, or type none",
     "Materials to avoid; they are shown with every change.",
     "chlorhexidine",
 );
@@ -68,7 +68,7 @@ pub(crate) const OWN_TIME_ZONE: Question = Question::new(
 );
 
 pub(crate) const CAREGIVER_CODE: Question = Question::new(
-    "Which code does the caregiver get, such as p014-son? Never use a name",
+    "What is the caregiver's code, such as p014-son? Never use a name",
     "A code for the caregiver that is not yet in use. Never use a name.",
     "p014-son",
 );
@@ -78,7 +78,7 @@ pub(crate) const RELATION: Question = Question::new(
     "neighbor",
 );
 pub(crate) const MOVED_TO: Question = Question::new(
-    "Where does the patient move?",
+    "Where is the patient moving to?",
     "The new place: it decides which interval applies from then on.",
     "home",
 );
@@ -88,33 +88,33 @@ pub(crate) const MOVED_ON: Question = Question::new(
     "today",
 );
 pub(crate) const MOVED_BECAUSE: Question =
-    Question::new("Why does the patient move?", "The reason, in a few words. Never use a name.", "discharged");
+    Question::new("Why is the patient moving?", "The reason, in a few words. Never use a name.", "discharged");
 pub(crate) const MOVED_EARLIER_BECAUSE: Question = Question::new(
-    "A move to this place is planned. Why is its day changed?",
+    "A move there is already planned. Why is the day changing?",
     "The reason, in a few words. Never use a name.",
     "bed needed",
 );
 pub(crate) const ENDED_ON: Question = Question::new(
-    "On which day did support end?",
+    "What day did support end?",
     "The day on which support ended: nothing is due from that day on.",
     "2026-11-24",
 );
 pub(crate) const ENDED_BECAUSE: Question = Question::new("Why did support end?", "The reason, by number or word.", "1");
 
 pub(crate) const NEW_EXIT: Question = Question::new(
-    "Which id does the new exit site get, such as b?",
+    "What is the id of the new exit site, such as b?",
     "A letter that no exit site of this patient has yet.",
     "b",
 );
 pub(crate) const NEW_EXIT_BECAUSE: Question =
     Question::new("Why is there a new exit site?", "The reason, by number or word.", "2");
 pub(crate) const NEW_EXIT_DAY: Question = Question::new(
-    "On which day was it made?",
+    "What day was it created?",
     "The day of the operation. Changes at this site are due from then on.",
     "2026-11-24",
 );
 pub(crate) const CLOSED_EXIT: Question = Question::new(
-    "Which exit site closes? Its id",
+    "Which exit site is closing? Type its id",
     "The letter of the exit site that is no longer in use. Nothing is due there afterward.",
     "a",
 );
@@ -122,7 +122,7 @@ pub(crate) const CLOSED_EXIT_DAY: Question =
     Question::new("What is its last day?", "The last day, included.", "2026-11-24");
 
 pub(crate) const EVERY_DAYS: Question = Question::new(
-    "After how many days is each change due?",
+    "A change is due every how many days?",
     "The number of days from one change to the next, as ordered.",
     "2",
 );
@@ -132,12 +132,12 @@ pub(crate) const ON_WEEKDAYS: Question = Question::new(
     "mon,wed,fri",
 );
 pub(crate) const MIN_DAYS: Question = Question::new(
-    "What is the least number of days between two changes?",
+    "What is the minimum number of days from one change to the next?",
     "With weekdays: a weekday sooner than this after a change is skipped.",
     "2",
 );
 pub(crate) const ORDERED: Question = Question::new(
-    "What is ordered?",
+    "What is the order?",
     "The subject of the order: an interval in days, fixed weekdays, or no showers.",
     "1",
 );
@@ -146,7 +146,7 @@ pub(crate) const ORDERED_FROM: Question =
 pub(crate) const ORDERED_UNTIL: Question =
     Question::new("What is the last day of the order?", "The last day, included.", "2026-12-01");
 pub(crate) const ORDERED_AT: Question = Question::new(
-    "For which exit site is the order?",
+    "Which exit site is the order for?",
     "The letter of the exit site. Without it the order is for all of them.",
     "a",
 );
@@ -161,18 +161,15 @@ pub(crate) const ORDERED_BECAUSE: Question = Question::new(
     "skin irritation",
 );
 
-pub(crate) const ROLE: Question = Question::new(
-    "Which role does this person have?",
-    "The role decides who may determine, order and sign.",
-    "2, or nurse",
-);
+pub(crate) const ROLE: Question =
+    Question::new("What is this person's role?", "The role decides who may determine, order and sign.", "2, or nurse");
 pub(crate) const MAY_SIGN: Question = Question::new(
     "May this person sign return demonstrations?",
     "Only a person who may sign can sign off a caregiver.",
     "",
 );
 pub(crate) const STAFF_FROM: Question = Question::new(
-    "On which day did this person start?",
+    "What day did this person start?",
     "The first day on which the code is valid. Enter if it does not matter.",
     "2026-11-01",
 );

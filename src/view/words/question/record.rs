@@ -112,7 +112,7 @@ pub(crate) const CALLER: Question = Question::new(
 pub(crate) fn of_pair(first: &str) -> Option<Question> {
     let (words, about, example) = match first {
         "site.drainage" => (
-            "Which kind of drainage, and how much? One of each, such as pus, moderate",
+            "What kind of drainage, and how much? One of each, such as pus, moderate",
             "The kind of drainage, the worst if there are several, and the amount on the old dressing. None has no amount.",
             "5 8, or pus, moderate",
         ),
@@ -144,9 +144,9 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
             "The source: only what staff saw themselves counts as a look by staff.",
             "2 for a report by telephone",
         ),
-        "exit" => ("At which exit site?", "The exit site, by its letter.", "a"),
+        "exit" => ("Which exit site?", "The exit site, by its letter.", "a"),
         "note" => (
-            "Any note? Never a name",
+            "Any note? No names",
             "Anything the next reader needs. No names and no telephone numbers.",
             "cried during the change",
         ),
@@ -155,20 +155,18 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
             "The body temperature with its unit.",
             "98.6F or 37.0C",
         ),
-        "site.drainage" => (
-            "Which kind of drainage?",
-            "The kind of drainage at the site, the worst if there are several.",
-            "2, or pus",
-        ),
+        "site.drainage" => {
+            ("What kind of drainage?", "The kind of drainage at the site, the worst if there are several.", "2, or pus")
+        }
         "site.amount" => ("How much drainage?", "The amount of drainage on the old dressing.", "1, or scant"),
         "site.redness_mm" => (
-            "How far does redness or discoloration reach from the line? In mm; 0 for none",
+            "How far does redness or discoloration extend from the line, in mm? 0 for none",
             "The distance from the line to the edge of the redness or change of color, in mm; 0 for none.",
             "3",
         ),
         "site.swelling" => ("Is there swelling?", "Swelling at the exit or along the tunnel.", "1, or none"),
         "site.crust_mm" => (
-            "How far does crust reach from the line? In mm; 0 for none",
+            "How far does crust extend from the line, in mm? 0 for none",
             "The width of the crust, in mm; 0 for none.",
             "2",
         ),
@@ -202,32 +200,32 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
         ),
         "materials.skin_protectant" => ("Was skin protectant applied?", "Was a skin protectant applied?", "no"),
         "materials.gauze" => ("Was gauze placed over the site?", "Was gauze used under the dressing?", "no"),
-        "water" => ("Which kind of water?", "The kind of water; a bath or a pool needs review today.", "1, or shower"),
+        "water" => ("What kind of water?", "The kind of water; a bath or a pool needs review today.", "1, or shower"),
         "mechanism" => ("How was the line pulled?", "The cause of the pull.", "2, or snag"),
         "site_bleeding" => ("Did the site bleed?", "Did the site bleed after the pull?", "no"),
         "specimen" => ("Which specimen?", "The source of the specimen.", "1, or exit site"),
         "result.on" => (
-            "On which day did the result come?",
+            "What day did the result come back?",
             "The day of the result; Enter if it is pending.",
             "2026-11-24 or yesterday",
         ),
         "result.growth" => ("Did the culture grow?", "Did the culture grow? Enter if the result is pending.", "yes"),
         "result.organisms" => (
-            "Which organisms grew? Several with commas",
+            "Which organisms grew? Separate them with commas",
             "The organisms as the laboratory named them, several with commas.",
             "S. aureus",
         ),
         "part" => ("Which part is infected?", "The part that is infected, as the clinician determined it.", "1"),
-        "certainty" => ("How certain is the determination?", "The certainty of the determination.", "2, or probable"),
+        "certainty" => ("How certain is it?", "The certainty of the determination.", "2, or probable"),
         "onset" => (
-            "On which day did it begin?",
+            "What day did it start?",
             "The first day of the infection as determined, not the day of this entry.",
             "2026-11-20",
         ),
-        "resolved" => ("On which day was it resolved?", "The day it was resolved; Enter if it is not.", "2026-11-24"),
+        "resolved" => ("What day did it resolve?", "The day it was resolved; Enter if it is not.", "2026-11-24"),
         "readmission" => ("Was the patient readmitted for it?", "Was the patient readmitted for it?", "no"),
         "organisms" => (
-            "Which organisms? Several with commas",
+            "Which organisms? Separate them with commas",
             "The organisms as the laboratory named them, several with commas.",
             "S. aureus",
         ),
@@ -236,8 +234,8 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
             "The file name of the infection that came back. Enter if it is a first one.",
             "",
         ),
-        "what" => ("Which treatment?", "The treatment that was ordered.", "1, or oral antibiotic"),
-        "until" => ("Through which day?", "The last day, included; Enter if it is not known.", "2026-12-01"),
+        "what" => ("What was ordered?", "The treatment that was ordered.", "1, or oral antibiotic"),
+        "until" => ("Through what day?", "The last day, included; Enter if it is not known.", "2026-12-01"),
         "learner" => ("Who was taught?", "The person who was taught, by code.", "p014-spouse"),
         "observer" => ("Who observed?", "The staff member who watched and signs, by code.", "rn-07"),
         "curriculum" => ("Which curriculum?", "The list of steps that was taught.", "1"),
@@ -249,7 +247,7 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
         "prompted" => ("Which steps were done after a prompt?", "Steps that needed a prompt, by number.", "4"),
         "with" => ("Who was reached?", "The person who answered the call, by number or code.", "2"),
         "about" => (
-            "What was the call about? Several with commas",
+            "What was the call about? Separate them with commas",
             "The subjects of the call, several with commas; name a finding only if it was discussed.",
             "1, 2",
         ),
@@ -258,9 +256,9 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
             "What came of the call. If it was a promise, its time is asked next.",
             "3, or advised",
         ),
-        "escalated_to" => ("To whom was it escalated?", "The clinician to whom it was passed on, by code.", "md-3"),
+        "escalated_to" => ("Who was it escalated to?", "The clinician to whom it was passed on, by code.", "md-3"),
         "expect_by" => (
-            "By when is the change or the visit expected?",
+            "When is the change or visit expected?",
             "The time the household promised. Enter writes no time, since none was given.",
             "18:00 or \"tomorrow 12:00\"",
         ),
@@ -287,11 +285,9 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
             "The checksum of the picture, 64 digits; `--file` computes it.",
             "",
         ),
-        "bytes" => (
-            "How many bytes does the picture file have?",
-            "The size of the picture in bytes. Enter leaves it open.",
-            "",
-        ),
+        "bytes" => {
+            ("What is the size of the picture in bytes?", "The size of the picture in bytes. Enter leaves it open.", "")
+        }
         _ => return None,
     };
     Some(Question::new(words, about, example))
