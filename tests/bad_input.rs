@@ -356,7 +356,7 @@ fn back_and_the_end_of_input_at_any_question_of_a_correction_lose_nothing() {
 fn a_beginning_that_two_choices_share_is_asked_again_with_both() {
     for (case, n, bad, both) in [
         (&RECORDS[0], 2, "s", "s could be scheduled, soiled or site concern"),
-        (&RECORDS[0], 4, "s", "s could be serous, serosanguineous or sanguineous"),
+        (&RECORDS[0], 4, "s", "s could be serous, serosanguineous, sanguineous, scant or small"),
         (&RECORDS[2], 1, "p", "p could be p001-son or patient"),
         (&RECORDS[6], 2, "drive", "drive could be driveline superficial or driveline deep"),
         (&ROUND[0], 1, "p", "p could be patient or p001-son"),

@@ -673,7 +673,7 @@ fn what_is_doubtful_in_a_record_alone_is_asked() {
         "record contact P-014 --with p014-spouse --about other --outcome advised --note 'chills since noon'",
         "record supply P-014 --by co-1 --item dressing-kitt --received 10",
         "record inspection P-014 --by rn-07 --at 07:00",
-        "record infection P-014 --by md-3 --part pocket --certainty possible --onset 2026-12-20",
+        "record infection P-014 --by md-3 --at 2026-11-20T10:00 --part pocket --certainty possible --onset 2026-11-22",
     ];
     keep("record_a_doubt_about_the_record_alone_is_asked", &refused(&lines));
 }

@@ -199,7 +199,7 @@ impl Questions<'_> {
             true => {
                 lines(choices, self.look.width).iter().for_each(|line| self.terminal.say(line));
                 let last = choices.len();
-                question.into().and(&format!(" Numbers from 1 to {last}, or all")).numbered(last)
+                question.into().and(&format!(" Numbers from 1 to {last}")).numbered(last)
             }
             false => numbered(question, choices),
         };
