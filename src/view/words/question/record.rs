@@ -241,9 +241,11 @@ pub(crate) fn of_key(key: &str) -> Option<Question> {
         "curriculum" => ("Which curriculum?", "The list of steps that was taught.", "1"),
         "version" => ("Which version of the curriculum?", "The version of that list. Enter takes the newest.", ""),
         "mode" => ("How was it done?", "The kind of session; only a return demonstration can lead to a sign-off.", "3"),
-        "unaided" => {
-            ("Which steps were done unaided? Type all for every step.", "Steps done without help, by number; all for every step.", "all")
-        }
+        "unaided" => (
+            "Which steps were done unaided? Type all for every step.",
+            "Steps done without help, by number; all for every step.",
+            "all",
+        ),
         "prompted" => ("Which steps were done after a prompt?", "Steps that needed a prompt, by number.", "4"),
         "with" => ("Who was reached?", "The person who answered the call, by number or code.", "2"),
         "about" => (
