@@ -35,20 +35,36 @@ const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::Policy { .. }), |_| "error in policy.toml".to_owned()),
     (|matter| matches!(matter, Matter::Unkept { .. }), |_| "alert state not saved".to_owned()),
     (|matter| matches!(matter, Matter::Quiet { .. }), |_| "no recent records".to_owned()),
-    (|matter| matches!(matter, Matter::Unusable { .. }), |all| format!("{} with unreadable records", all.len())),
+    (|matter| matches!(matter, Matter::Unusable { .. }), |all| count(unreadable(all), "unreadable file")),
     (|matter| matches!(matter, Matter::Overdue { .. }), |all| count(all.len() as i64, "overdue alert")),
     (
         |matter| matches!(matter, Matter::Signal { urgency: Urgency::Today, .. }),
         |all| words::review(review(all), Urgency::Today),
     ),
-    (|matter| matches!(matter, Matter::SignOff { .. }), |all| format!("{} moving home without sign-off", all.len())),
-    (|matter| matches!(matter, Matter::Supply { .. }), |all| format!("{} short of supplies", all.len())),
+    (
+        |matter| matches!(matter, Matter::SignOff { .. }),
+        |all| format!("{} moving home without sign-off", patients(all)),
+    ),
+    (
+        |matter| matches!(matter, Matter::Supply { .. }),
+        |all| format!("{} short", count(all.len() as i64, "supply item")),
+    ),
     (
         |matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }),
         |all| words::review(review(all), Urgency::ThisWeek),
     ),
-    (|matter| matches!(matter, Matter::SupportEnded { .. }), |all| format!("support ended for {}", all.len())),
+    (|matter| matches!(matter, Matter::SupportEnded { .. }), |all| format!("support ended for {}", patients(all))),
 ];
+
+fn patients(all: &[&Matter]) -> String {
+    count(all.len() as i64, "patient")
+}
+
+/// Counts the unreadable files of all patients and of the program.
+fn unreadable(all: &[&Matter]) -> i64 {
+    let files = |matter: &&Matter| if let Matter::Unusable { files } = matter { files.len() } else { 0 };
+    all.iter().map(files).sum::<usize>() as i64
+}
 
 /// Counts signals, as on every screen.
 fn review(all: &[&Matter]) -> Review {
@@ -277,11 +293,15 @@ impl AlertWords<'_> {
     }
 }
 
-fn because_words(because: Because) -> String {
+fn because_words(because: Because) -> &'static str {
     match because {
-        Because::AfterShower => " after a shower".to_owned(),
-        Because::Damage => " after the dressing was reported damaged".to_owned(),
-        other => format!(" ({other})"),
+        Because::AfterShower => " after a shower",
+        Because::Damage => " after the dressing was reported damaged",
+        Because::Interval => " by the change interval",
+        Because::FirstChange => " (first change)",
+        Because::Return => " (first change after the return)",
+        Because::UnknownBefore => " (last change not known)",
+        Because::LogLate => " (log overdue)",
     }
 }
 

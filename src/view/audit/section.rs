@@ -85,12 +85,12 @@ pub(super) fn sections(report: &AuditReport) -> Vec<Section> {
 pub(super) fn heading(report: &AuditReport) -> Vec<String> {
     let (census, days) = (&report.census, &report.period);
     let mut words = vec![format!(
-        "{}, {} through {}: {}, {} device-days ({:.1} patient-months), {} of them away.",
+        "{}, {} through {}: {}, {} ({:.1} patient-months), {} of them away.",
         visible(&report.program),
         days.from,
         days.to,
         count(census.patients as i64, "patient"),
-        thousands(census.device_days),
+        count(census.device_days, "device-day"),
         census.patient_months,
         thousands(census.days_elsewhere)
     )];
