@@ -44,7 +44,8 @@ use crate::timeline::Timeline;
 use crate::word::Word;
 use episode::rank;
 pub(crate) use episode::{
-    Acted, Called, EndedTreatment, Episode, Evidence, LatestAction, ToldClinician, Worsening, learnt_after_days,
+    Acted, Called, EndedTreatment, Episode, Evidence, LaterScore, LatestAction, ToldClinician, Worsening,
+    learnt_after_days,
 };
 use fold::Fold;
 pub(crate) use known::not_known;

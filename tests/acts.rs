@@ -122,3 +122,86 @@ fn a_mail_without_findings_names_no_culture() {
         "{alert}"
     );
 }
+
+/// P-001 with a score in the review band four days ago, told to the physician.
+fn with_score() -> Desk {
+    let desk = Desk::new();
+    desk.put("policy.toml", &(desk.get("policy.toml") + "[signals]\nhome-untaught = { off = 'x' }\n"));
+    let full = "[site]\ndrainage = 'serous'\namount = 'moderate'\nredness_mm = 12\nswelling = 'exit'\ncrust_mm = 0\npain = 'slight'\n";
+    record(&desk, "2026-11-20T0900", "change", "rn-07", full);
+    let told = "with = 'md-3'\nabout = ['signals']\noutcome = 'advised'\n";
+    record(&desk, "2026-11-20T1000", "contact", "co-1", told);
+    let signals = desk.json(&["signals", "P-001"])["signals"].to_string();
+    assert!(signals.contains("score-review"), "{signals}");
+    desk
+}
+
+const PUS: &str =
+    "[site]\ndrainage = 'purulent'\namount = 'large'\nredness_mm = 30\nswelling = 'tunnel'\nodor = true\n";
+
+#[test]
+fn pus_after_a_score_is_named_once_with_the_tunnel_and_without_the_earlier_findings() {
+    let desk = with_score();
+    record(&desk, "2026-11-24T0600", "change", "rn-07", PUS);
+    // The physician heard of the score, and not of the pus.
+    let due = desk.done(&["due", "P-001"]);
+    let found = "large pus, redness 30 mm, swelling along the tunnel, odor: rn-07, today 06:00";
+    assert_eq!(due.matches("large pus, redness 30 mm").count(), 1, "{due}");
+    assert!(due.contains(found), "{due}");
+    assert!(due.contains("score in the review band since Fri 09:00 (told md-3 Fri Nov 20)"), "{due}");
+    assert!(!due.contains("moderate serous drainage, redness 12 mm"), "{due}");
+    record(&desk, "2026-11-24T0630", "contact", "co-1", "with = 'md-3'\nabout = ['signals']\noutcome = 'advised'\n");
+    let list = desk.done(&["due"]);
+    assert!(list.contains("large pus, redness 30 mm, swelling along the tunnel (told md-3);"), "{list}");
+    assert_eq!((list.matches("pus").count(), list.matches("redness").count()), (1, 1), "{list}");
+    let due = desk.done(&["due", "P-001"]);
+    assert!(
+        due.contains("large pus, redness 30 mm, swelling along the tunnel since today 06:00 (told md-3 today), score in the review band since Fri 09:00 (told md-3 today)"),
+        "{due}"
+    );
+}
+
+#[test]
+fn a_finding_acted_on_otherwise_than_the_rest_of_its_record_is_named_alone() {
+    let desk = with_score();
+    record(&desk, "2026-11-24T0600", "change", "rn-07", PUS);
+    record(&desk, "2026-11-24T0610", "culture", "rn-07", "specimen = 'exit-site'");
+    record(&desk, "2026-11-24T0630", "contact", "co-1", "with = 'md-3'\nabout = ['pus']\noutcome = 'advised'\n");
+    let list = desk.done(&["due"]);
+    let untold = "redness 30 mm, swelling along the tunnel (culture taken, no clinician told)";
+    assert!(list.contains(untold), "{list}");
+}
+
+#[test]
+fn a_score_in_the_review_band_is_that_of_the_latest_record_also_with_pus() {
+    let desk = with_score();
+    record(
+        &desk,
+        "2026-11-23T0900",
+        "change",
+        "p001-son",
+        "[site]\nredness_mm = 0\ndrainage = 'none'\nswelling = 'none'\n",
+    );
+    record(&desk, "2026-11-24T0600", "change", "rn-07", PUS);
+    record(&desk, "2026-11-24T0630", "contact", "co-1", "with = 'md-3'\nabout = ['signals']\noutcome = 'advised'\n");
+    let score = "score 6 to 10 with pus";
+    let handoff = desk.done(&["handoff"]);
+    assert!(
+        handoff
+            .contains(&format!("score in the review band since Fri 09:00: {score} today 06:00; told md-3 today 06:30")),
+        "{handoff}"
+    );
+    let signals = desk.done(&["signals", "P-001"]);
+    assert!(signals.contains(&format!("{score}: patients/P-001/2026/2026-11-24T0600-change.toml")), "{signals}");
+    let of_score = signals.split("score in the review band").nth(1).unwrap();
+    assert!(!of_score.split("P-001 a").next().unwrap().contains("Reported improved"), "{signals}");
+    // The rule counts it as evidence of pus alone.
+    let report = desk.json(&["signals", "P-001"]);
+    let all = report["signals"].as_array().unwrap();
+    let episode = all.iter().find(|signal| signal["signal"] == "score-review").unwrap();
+    assert_eq!(episode["evidence"].as_array().unwrap().len(), 1, "{episode}");
+    // A later record without the pus is the latest word.
+    let dry = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n";
+    record(&desk, "2026-11-24T0705", "assessment", "p001-son", dry);
+    assert!(!desk.done(&["signals", "P-001"]).contains(score));
+}

@@ -23,6 +23,7 @@ pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &Si
         match episodes.iter_mut().find(is_same) {
             Some(open) => {
                 open.evidence.extend(new);
+                open.later_score = None;
                 open.news.push(now);
                 open.news_answered = false;
             }

@@ -101,6 +101,17 @@ pub struct Worsening {
     pub acted_before: Option<WallTime>,
 }
 
+/// A site record after the last evidence of a score in the review band, with a score in that band and pus: evidence of `pus`.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct LaterScore {
+    /// Time of the record.
+    pub at: WallTime,
+    /// The record.
+    pub file: String,
+    /// Its score.
+    pub what: Observation,
+}
+
 /// One occurrence of a signal, from its start to its end.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Episode {
@@ -144,9 +155,17 @@ pub struct Episode {
     pub again: Vec<WallTime>,
     /// Records that showed more than all earlier ones, in order.
     pub worse: Vec<Worsening>,
+    /// The last score in the review band with pus since the last evidence of such a score without; otherwise null.
+    pub later_score: Option<LaterScore>,
 }
 
 impl Episode {
+    /// The latest record that shows it, and the observation.
+    pub(crate) fn latest(&self) -> Option<(&str, &Observation)> {
+        let with_pus = self.later_score.as_ref().map(|score| (score.file.as_str(), &score.what));
+        with_pus.or(self.evidence.last().map(|said| (said.file.as_str(), &said.what)))
+    }
+
     /// Returns true if it has not ended.
     pub fn is_open(&self) -> bool {
         self.ended.is_none()

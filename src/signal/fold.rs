@@ -1,6 +1,8 @@
 //! The fold from events and days to episodes: start, join, improve, end.
 
-use super::{Episode, Evidence, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look, worse};
+use super::{
+    Episode, Evidence, LaterScore, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look, worse,
+};
 use crate::day::Instant;
 use crate::event::{ActedBy, Event, Signal};
 
@@ -86,7 +88,7 @@ impl<'a> Fold<'a> {
                 }
                 let is_news = is_each_news || episode.better_not_confirmed;
                 if is_news { &mut episode.news } else { &mut episode.again }.push(self.watch.calendar().wall(since));
-                episode.better_not_confirmed = false;
+                (episode.better_not_confirmed, episode.later_score) = (false, None);
                 episode.evidence.push(evidence);
             }
             Some(episode) => episode.better_not_confirmed = false,
@@ -118,13 +120,22 @@ impl<'a> Fold<'a> {
             news: vec![calendar.wall(since)],
             again: Vec::new(),
             worse: Vec::new(),
+            later_score: None,
         });
+    }
+
+    /// Records the score of a record with pus, which is evidence of another signal.
+    pub(super) fn show_later_score(&mut self, event: &Event, what: Observation) {
+        let (at, file) = (self.watch.calendar().wall(event.when.instant), event.file().to_owned());
+        if let Some(episode) = self.up.as_mut().filter(|_| !self.is_unknown) {
+            episode.later_score = Some(LaterScore { at, file, what });
+        }
     }
 
     /// Records an event that does not show the signal but cannot end it.
     pub(super) fn better(&mut self) {
         if let Some(episode) = &mut self.up {
-            episode.better_not_confirmed = true;
+            (episode.better_not_confirmed, episode.later_score) = (true, None);
         }
     }
 

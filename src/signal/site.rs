@@ -39,10 +39,16 @@ pub(super) const SCORE_REVIEW: SignalRule = SignalRule {
 };
 
 fn score_review(site: &WatchedSite) -> Vec<Episode> {
-    fold(site, Signal::ScoreReview, |look, seen| match look.graded {
-        Some(graded) => for_review(site, graded, seen),
-        None => (None, Observation::Pus { amount: None }),
-    })
+    let mut fold = Fold::of_exit(site, Signal::ScoreReview);
+    for look in site.looks() {
+        let Some((graded, seen)) = look.graded.zip(look.event.site()) else { continue };
+        let (shows, what) = for_review(site, graded, seen);
+        match seen.drainage == Some(Drainage::Purulent) && is_worst(site, graded) {
+            true => fold.show_later_score(look.event, what),
+            false => fold.judge(look, shows, || what),
+        }
+    }
+    fold.finish()
 }
 
 /// Redness of at least the threshold.
@@ -146,14 +152,19 @@ pub(super) fn fold(
 /// nothing.
 fn for_review(site: &WatchedSite, graded: &Graded, seen: &Site) -> (Option<bool>, Observation) {
     let score = &graded.score;
-    let worst = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.last()).map(|cutoff| cutoff.band.as_str());
     let shows = match score.band.as_str() {
         _ if seen.drainage == Some(Drainage::Purulent) => None,
         crate::policy::UNDETERMINED => None,
-        band => Some(Some(band) == worst),
+        _ => Some(is_worst(site, graded)),
     };
     let (least, most) = (score.total_min, score.total_max);
     (shows, Observation::Score { least, most, band: score.band.clone() })
+}
+
+/// Returns true if a score lies in the worst band of the rubric.
+fn is_worst(site: &WatchedSite, graded: &Graded) -> bool {
+    let worst = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.last());
+    worst.is_some_and(|worst| worst.band == graded.score.band)
 }
 
 /// Bleeding after the first weeks, or after a pull; a pull with bleeding counts too.

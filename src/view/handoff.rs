@@ -198,8 +198,9 @@ fn sections(body: &HandoffReport, clock: ReaderClock) -> Vec<HeadedLines> {
 fn signal(episode: &Episode, clock: ReaderClock) -> String {
     let exit = episode.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
     let (name, since) = (words::signal(episode.signal), clock.since(episode));
-    let said = episode.evidence.last().map(|said| words::observation(&said.what, clock.today));
-    let said = said.filter(|said| said != name).map(|said| format!(": {said}"));
+    let said = episode.latest().map(|(_, what)| words::observation(what, clock.today));
+    let with_pus = episode.later_score.as_ref().map(|score| format!(" with pus {}", clock.wall(score.at)));
+    let said = said.filter(|said| said != name).map(|said| format!(": {said}{}", with_pus.unwrap_or_default()));
     format!("{}{exit}  {name} since {since}{}", visible(&episode.patient), said.unwrap_or_default())
 }
 

@@ -165,6 +165,12 @@ fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<S
         let times = if *times > 1 { format!(", {times} times, last") } else { ":".to_owned() };
         format!("{}{times} {}", what, visible(file))
     }));
+    lines.extend(
+        signal
+            .later_score
+            .as_ref()
+            .map(|score| format!("{} with pus: {}", words::observation(&score.what, today), visible(&score.file))),
+    );
     if let Some(called) = &signal.called {
         lines.push(format!("{}.", crate::text::capitalized(&words::called(called, clock))));
     }
@@ -188,7 +194,7 @@ fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<S
     });
     lines.push(match signal.ended {
         Some(at) => format!("Ended {}.", clock.wall(at)),
-        None if signal.better_not_confirmed => {
+        None if signal.better_not_confirmed && signal.later_score.is_none() => {
             format!("Reported improved, staff look still needed. {}", words::ends_when(signal.signal.ends()))
         }
         None => words::ends_when(signal.signal.ends()).to_owned(),

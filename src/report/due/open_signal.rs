@@ -7,7 +7,7 @@ use crate::chart::Chart;
 use crate::day::WallTime;
 use crate::event::{At, Signal, Site, Source};
 use crate::patient::ExitSite;
-use crate::signal::{EndedTreatment, Episode, LatestAction, Observation, Urgency, Worsening, not_known};
+use crate::signal::{EndedTreatment, Episode, LaterScore, LatestAction, Observation, Urgency, Worsening, not_known};
 
 /// An open signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -40,6 +40,8 @@ pub struct OpenSignal {
     pub worse: Vec<Worsening>,
     /// The last treatment during the episode, if it was acted on and no treatment is ongoing; otherwise null.
     pub treatment_ended: Option<EndedTreatment>,
+    /// The last score in the review band with pus since the last evidence of such a score without; otherwise null.
+    pub later_score: Option<LaterScore>,
 }
 
 /// The record that shows a signal.
@@ -59,21 +61,22 @@ pub struct Sighting {
 
 impl OpenSignal {
     pub(super) fn of(chart: &Chart, episode: &Episode) -> OpenSignal {
-        let evidence = episode.evidence.last();
+        let latest = episode.latest();
         OpenSignal {
             name: episode.signal,
             urgency: episode.urgency,
             exit: episode.exit.clone(),
             closed_exit: None,
             since: episode.since,
-            observed: evidence.map(|said| said.what.clone()),
-            seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
+            observed: latest.map(|(_, what)| what.clone()),
+            seen: latest.and_then(|(file, _)| Sighting::of(chart, file)),
             is_answered: episode.answered.is_some(),
             answered_at: episode.answered,
             latest_action: episode.latest_action.clone(),
             is_news_answered: episode.news_answered,
             worse: episode.worse_since_action().cloned().collect(),
             treatment_ended: episode.treatment_ended,
+            later_score: episode.later_score.clone(),
         }
     }
 

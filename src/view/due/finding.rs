@@ -1,5 +1,7 @@
 //! An open signal as a finding: the observation, the observer, and the time.
 
+use chrono::{NaiveDate, NaiveTime};
+
 use crate::day::WallTime;
 use crate::event::{At, Signal, Source};
 use crate::report::due::{OpenSignal, Sighting, SiteRow};
@@ -15,8 +17,12 @@ const FINDINGS_ACTED_ON: usize = 2;
 /// Returns the findings of the selected signals, each record once: `redness 12 mm, serous drainage: spouse, Sat 18:40`.
 pub(super) fn findings(site: &SiteRow, is_taken: impl Fn(&OpenSignal) -> bool) -> Vec<String> {
     let mut said: Vec<String> = Vec::new();
-    for signal in site.signals.iter().flatten().filter(|signal| is_taken(signal) && !is_said_by_schedule(site, signal))
-    {
+    let taken: Vec<&OpenSignal> = site.signals.iter().flatten().filter(|signal| is_taken(signal)).collect();
+    // The pus of a record names its findings already.
+    let is_told = |signal: &OpenSignal| {
+        signal.later_score.is_some() && taken.iter().any(|one| is_of_site(one.name) && is_of_one_record(signal, one))
+    };
+    for signal in taken.iter().filter(|signal| !is_told(signal) && !is_said_by_schedule(site, signal)) {
         let words = finding(site, signal);
         if !said.contains(&words) {
             said.push(words);
@@ -156,17 +162,81 @@ fn named_acted_on(
     let is_acted_on = |signal: &&OpenSignal| {
         signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
     };
-    let name = |signal: &OpenSignal| {
-        let is_found = is_of_score(signal.name) || is_of_site(signal.name);
-        let found = signal.seen.as_ref().filter(|_| is_found).and_then(|seen| seen.site.as_ref());
-        let found = found.map(words::findings).filter(|found| !found.is_empty());
-        // The rest is in `due PATIENT` and `show`.
-        let found = found.map(|found| found.into_iter().take(FINDINGS_ACTED_ON).collect::<Vec<_>>().join(", "));
-        let label = found.unwrap_or_else(|| words::signal(signal.name).to_owned());
-        let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), site.date);
-        let act = words::act(signal.latest_action.as_ref(), signal.name, &on);
-        format!("{label}{}{} ({act}{ended})", at_closed_exit(signal), since(signal))
+    let acted_on = site.signals.iter().flatten().filter(is_acted_on);
+    let all: Vec<(&OpenSignal, String)> = acted_on.map(|signal| (signal, about(site, signal, &since, &on))).collect();
+    let mut names: Vec<String> = Vec::new();
+    let mut group = |(n, (signal, about)): (usize, &(&OpenSignal, String))| {
+        let is_same = |(other, words): &&(&OpenSignal, String)| words == about && is_of_one_record(signal, other);
+        // The first signal of a record names all that were acted on alike.
+        if is_found(signal) && all[..n].iter().any(|one| is_same(&one)) {
+            return;
+        }
+        let alike: Vec<&OpenSignal> = all.iter().filter(is_same).map(|(signal, _)| *signal).collect();
+        names.push(format!("{}{about}", label(site, signal, &alike)));
     };
-    let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
+    all.iter().enumerate().for_each(&mut group);
     (!names.is_empty()).then(|| names.join(", "))
+}
+
+/// Formats the exit site if closed, the start, and the action: ` since Nov 17 10:35 (told md-3 Nov 17)`.
+fn about(
+    site: &SiteRow,
+    signal: &OpenSignal,
+    since: impl Fn(&OpenSignal) -> String,
+    on: impl Fn(WallTime) -> String,
+) -> String {
+    let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), site.date);
+    // What was told before the pus is no news of it.
+    let is_before_pus = |at: WallTime| signal.later_score.as_ref().is_some_and(|score| at < score.at);
+    let on = |at: WallTime| match is_before_pus(at) {
+        true => format!(" {}", short_day(at.0.date_naive(), site.date)),
+        false => on(at),
+    };
+    let act = words::act(signal.latest_action.as_ref(), signal.name, on);
+    format!("{}{} ({act}{ended})", at_closed_exit(signal), since(signal))
+}
+
+/// Returns true if site findings or their total show a signal.
+fn is_found(signal: &OpenSignal) -> bool {
+    (is_of_score(signal.name) || is_of_site(signal.name))
+        && signal.seen.as_ref().is_some_and(|seen| seen.site.is_some())
+}
+
+/// Returns true if site findings of one record show both signals.
+fn is_of_one_record(one: &OpenSignal, other: &OpenSignal) -> bool {
+    is_found(one) && is_found(other) && one.seen == other.seen
+}
+
+/// Names a signal that was acted on, with those of its record that were acted on alike: the findings of the latest record, each
+/// once; of an earlier record, or of one whose findings are named elsewhere in the row, only its own.
+fn label(site: &SiteRow, signal: &OpenSignal, alike: &[&OpenSignal]) -> String {
+    let found = signal.seen.as_ref().filter(|_| is_found(signal)).and_then(|seen| seen.site.as_ref());
+    let found = found.map(words::findings).unwrap_or_default();
+    let is_alike = |other: &OpenSignal| alike.iter().any(|one| std::ptr::eq(*one, other));
+    let mut others = site.signals.iter().flatten().filter(|other| !is_alike(other) && is_found(other));
+    let is_elsewhere = |other: &OpenSignal| match (&signal.seen, &other.seen) {
+        (Some(seen), Some(of)) if seen == of => is_of_site(other.name) || alike.iter().all(|one| is_of_score(one.name)),
+        (Some(seen), Some(of)) => order(&of.at) > order(&seen.at) && signal.exit == other.exit,
+        _ => false,
+    };
+    let own: Vec<String> = alike
+        .iter()
+        .filter(|one| is_of_site(one.name))
+        .filter_map(|one| one.observed.as_ref())
+        .map(|what| words::observation(what, site.date))
+        .collect();
+    if found.is_empty() || others.any(is_elsewhere) {
+        return if own.is_empty() { words::signal(signal.name).to_owned() } else { own.join(", ") };
+    }
+    // The rest is in `due PATIENT` and `show`.
+    let named = found.into_iter().enumerate().filter(|(n, words)| *n < FINDINGS_ACTED_ON || own.contains(words));
+    named.map(|(_, words)| words).collect::<Vec<_>>().join(", ")
+}
+
+/// Returns the sort key of a record; one without a time comes at the end of its day.
+fn order(at: &At) -> (NaiveDate, bool, Option<NaiveTime>) {
+    match at {
+        At::Time(time) => (time.date_naive(), false, Some(time.time())),
+        At::Day(day) => (*day, true, None),
+    }
 }

@@ -141,7 +141,11 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
         }
         None => "not acted on".to_owned(),
     };
-    let better = if signal.better_not_confirmed { "; reported improved, staff look still needed" } else { "" };
+    let better = if signal.better_not_confirmed && signal.later_score.is_none() {
+        "; reported improved, staff look still needed"
+    } else {
+        ""
+    };
     let (name, exit) = (words::signal(signal.signal), at_exit(signal, body));
     format!("{name}{exit} since {}{}; {acted}{better}", since(signal, today), evidence(signal, today))
 }
@@ -166,6 +170,9 @@ fn evidence(signal: &Episode, today: NaiveDate) -> String {
             said.push(words);
         }
     }
+    said.extend(
+        signal.later_score.as_ref().map(|score| format!("{} with pus", words::observation(&score.what, today))),
+    );
     if said.len() > 4 {
         said.splice(1..said.len() - 3, ["…".to_owned()]);
     }
