@@ -286,6 +286,25 @@ fn part<T>(table: &mut Table, reader: impl FnOnce(&mut Table) -> Option<T>) -> O
     if makes_unusable(&table.problems()[known..]) { None } else { value }
 }
 
+/// Returns the IANA name of a US time zone given by its abbreviation, in standard or daylight saving time.
+///
+/// ```
+/// # use exitsite::policy::of_abbreviation;
+/// assert_eq!(["CST", "edt", "ET"].map(of_abbreviation), ["America/Chicago", "America/New_York", "America/New_York"].map(Some));
+/// assert_eq!(of_abbreviation("CET"), None);
+/// ```
+pub fn of_abbreviation(name: &str) -> Option<&'static str> {
+    Some(match name.trim().to_uppercase().as_str() {
+        "ET" | "EST" | "EDT" => "America/New_York",
+        "CT" | "CST" | "CDT" => "America/Chicago",
+        "MT" | "MST" | "MDT" => "America/Denver",
+        "PT" | "PST" | "PDT" => "America/Los_Angeles",
+        "AKT" | "AKST" | "AKDT" => "America/Anchorage",
+        "HT" | "HST" => "Pacific/Honolulu",
+        _ => return None,
+    })
+}
+
 impl Table<'_> {
     /// A time zone by its IANA name.
     pub(crate) fn zone(&mut self, key: &'static str, about: &'static str) -> Option<Tz> {
@@ -293,7 +312,8 @@ impl Table<'_> {
         let zone = name.parse().ok();
         if zone.is_none() {
             let known = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
-            let help = text::nearest(&name, known)
+            let help = of_abbreviation(&name)
+                .or_else(|| text::nearest(&name, known))
                 .map_or("write an IANA name such as America/Chicago".to_owned(), |zone| {
                     format!("did you mean {zone}?")
                 });

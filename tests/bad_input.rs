@@ -78,7 +78,7 @@ const RECORDS: [Case; 13] = [
     case(
         &["record", "contact", "P-001"],
         "rn-07",
-        &["07:00", "1", "1", "overdue", "will change", "", "98.6F", "well", "y"],
+        &["07:00", "1", "1", "will change", "", "overdue", "well", "98.6F", "y"],
     ),
     case(&["record", "log", "P-001"], "rn-07", &["", "1", "2026-11-20", "2026-11-22", "yes", "well", "y"]),
     case(&["record", "supply", "P-001"], "rn-07", &["", "1", "dressing-kit", "3", "", "", "well", "y"]),

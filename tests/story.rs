@@ -156,10 +156,10 @@ fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
     let text = read_aloud(&said(Path::new("."), &["P-009"]).stdout);
     let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("no {words}: {text}"));
     let order = [
-        "Acted on, still open: score in the review band, line pulled.",
+        "Acted on, still open: score in the review band (told md-3), line pulled (assessed).",
         "Change: overdue",
         "Acted on, still open score in the review band since",
-        "Dressing change exit a: moderate serous drainage, redness 12 mm (acted on)",
+        "Dressing change exit a: moderate serous drainage, redness 12 mm (told md-3), line pulled (assessed)",
         "Needs review this week",
         "Timeline from 2026-10-28",
         "Course exit a",

@@ -226,7 +226,7 @@ fn an_item_that_the_policy_does_not_name_is_said() {
 fn a_patient_who_is_not_on_file_gets_the_nearest_code() {
     let Outcome { stdout, stderr, status, .. } = demo(&["p-014"]);
     assert_eq!((stdout.as_str(), status), ("", 2));
-    assert!(stderr.contains("did you mean P-014?"), "{stderr}");
+    assert!(stderr.contains("Did you mean P-014?"), "{stderr}");
 }
 
 /// The numbers of folders listed and files opened for the supplies, and for the teaching, with `years` of records.

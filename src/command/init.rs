@@ -8,7 +8,7 @@ use crate::folder::{self, NewHistory};
 use crate::policy::{self, Policy};
 use crate::problem::Failure;
 use crate::record::{Edit, Value};
-use crate::text;
+use crate::text::{self, visible};
 use crate::view::sentences;
 use crate::view::words::question::course;
 
@@ -99,6 +99,10 @@ fn asked(args: &Args, context: &Context) -> Result<(Option<String>, Option<Strin
 
 /// The template's policy with the program's name and time zone.
 fn own_policy(program: Option<&str>, zone: Option<&str>) -> Result<String, Failure> {
+    // EST and MST are IANA names too, of zones without daylight saving time.
+    if let Some((typed, name)) = zone.and_then(|zone| Some((zone.trim(), policy::of_abbreviation(zone)?))) {
+        return Err(Failure::new(format!("\"{}\" names no place. Did you mean {name}?", visible(typed))));
+    }
     let edit = Edit::of(policy::TEMPLATE, Policy::fields());
     let mut edit = edit.ok_or_else(|| Failure::new("the template cannot be read"))?;
     for (key, text) in [("program", program), ("time_zone", zone)] {

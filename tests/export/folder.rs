@@ -53,7 +53,7 @@ fn a_folder_that_holds_anything_is_left_alone() {
     // clap explains usage errors, in more than a sentence.
     assert!(refused(desk.root(), here.path(), &["cvs", "out"]).contains("possible values: csv, json"));
     assert!(refused(desk.root(), here.path(), &["csv"]).contains("<DIR>"));
-    assert!(sentence(&["csv", "out", "--patient", "P-01"]).contains("did you mean P-001?"));
+    assert!(sentence(&["csv", "out", "--patient", "P-01"]).contains("Did you mean P-001?"));
     assert!(sentence(&["csv", "out", "--from", "yesterday"]).contains("Write 2026-11-24"));
     assert!(sentence(&["csv", "out", "--from", "2026-11-02", "--to", "2026-11-01"]).contains("swap the two days"));
     desk.put("policy.toml", "schema = 1\nprogram = 'Invented'\n");

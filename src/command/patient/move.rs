@@ -6,7 +6,7 @@ use super::{CourseChange, EndsSignals, PATIENT, PatientFile};
 use crate::ask;
 use crate::command::form::{CommandForm, KeyFlag, Need, TypedForm};
 use crate::command::gap::{self, FlagGaps};
-use crate::command::{Context, Outcome};
+use crate::command::{Context, Outcome, consent};
 use crate::day::{AsOf, Instant};
 use crate::entry::Course;
 use crate::patient::{CareRow, Patient};
@@ -42,7 +42,8 @@ fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
     let program = context.open()?;
     let chart = PatientFile::open(context, &program, typed)?;
     let mut row = chart.row(&FORM, typed)?;
-    let from = row.date("from").unwrap_or(chart.today());
+    let from = day(&chart, typed)?.or(row.date("from")).unwrap_or(chart.today());
+    row.set("from", Value::Date(from));
     let place = row.text("place").unwrap_or_default().to_owned();
     let place = place.as_str();
     let mut course = Course::of(&chart.patient)?;
@@ -90,6 +91,23 @@ fn run(typed: &TypedForm, context: &Context) -> Result<Outcome, Failure> {
         ..CourseChange::default()
     };
     chart.settle(&course, change, typed.writing)
+}
+
+/// The day of a move for which no day was typed, asked for at a terminal if a later move is planned; `None` if not asked.
+fn day(chart: &PatientFile, typed: &TypedForm) -> Result<Option<NaiveDate>, Failure> {
+    let (context, today) = (chart.context, chart.today());
+    let course = Course::of(&chart.patient)?;
+    let Some(plan) = course.planned(today, today) else { return Ok(None) };
+    if typed.get("from").is_some() || typed.writing.yes || context.surroundings.terminal.is_none() {
+        return Ok(None);
+    }
+    context.say(&format!("A move ({}) is planned for {}.", plan.place, plan.from));
+    FlagGaps::walk(context, false, |gaps| {
+        gaps.needed(("--from", "the day of the move", course::MOVED_ON), None, |text| {
+            let day = chart.clock().day(text)?;
+            consent::date_meant(context.surroundings.terminal, text, &Value::Date(day)).map(|()| day)
+        })
+    })
 }
 
 /// Returns true if the patient comes home from another place.

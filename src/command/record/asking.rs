@@ -13,7 +13,7 @@ use crate::command::twin::Twin;
 use crate::command::until::no_time_given;
 use crate::entry::{Book, Clock, Draft};
 use crate::event::{ContactOutcome, Kind, Source};
-use crate::policy::{CarePlace, Curriculum};
+use crate::policy::Curriculum;
 use crate::problem::{Problem, Rule};
 use crate::record::{Shape, Value};
 use crate::report::due::Row;
@@ -241,10 +241,9 @@ impl Asking<'_> {
         }
     }
 
-    /// The answer of Enter, which claims nothing about the site. For a patient at home the author has none.
+    /// The answer of Enter, which claims nothing: the author and the source have none.
     fn default(&self, draft: &Draft, key: &str) -> Option<String> {
         match key {
-            "by" if reserved(draft.kind).is_none() && !self.is_at_home() => self.writer.map(str::to_owned),
             "version" => self.curriculum(draft).map(|curriculum| curriculum.version.to_string()),
             _ => None,
         }
@@ -260,11 +259,6 @@ impl Asking<'_> {
             key if is_finding(key) => not_looked_at(draft).to_owned(),
             _ => "not recorded".to_owned(),
         }
-    }
-
-    fn is_at_home(&self) -> bool {
-        let today = self.book.calendar.today(self.clock.now);
-        self.book.patient.as_ref().is_some_and(|patient| patient.place(today) == CarePlace::Home)
     }
 }
 

@@ -176,8 +176,13 @@ impl Interview<'_> {
     /// The text of a flag, if it is valid; a US-style date is read back in full, and confirmed if it is ambiguous.
     fn meant(&self, flag: &str, text: &str, answers: &FlagTexts) -> Result<String, String> {
         let read = self.read(flag, text, answers)?;
-        if let Ok(day) = read.parse() {
+        // A place since before the records begin counts from their first day; the day as typed is the one to confirm.
+        let typed = if flag == "--place-since" { past(text, self.clock, self.today).ok() } else { read.parse().ok() };
+        if let Some(day) = typed {
             consent::date_meant(Some(self.questions.terminal), text, &Value::Date(day))?;
+            if day.to_string() != read {
+                self.questions.say(&format!("Written as {read}, when your records begin."));
+            }
         }
         Ok(read)
     }
