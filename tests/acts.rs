@@ -80,11 +80,14 @@ fn a_swab_of_pus_says_that_no_clinician_was_told() {
 
 #[test]
 fn each_action_has_its_words() {
-    let acts: [(&str, Act); 7] = [
+    let acts: [(&str, Act); 8] = [
         ("told md-3", &|desk| call(desk, "2026-11-24T0610", "md-3", "advised", "")),
         ("told md-3", &|desk| call(desk, "2026-11-24T0610", "p001-son", "escalated", "escalated_to = 'md-3'")),
-        ("escalated", &|desk| call(desk, "2026-11-24T0610", "p001-son", "escalated", "")),
+        ("escalated, no clinician named", &|desk| call(desk, "2026-11-24T0610", "p001-son", "escalated", "")),
         ("coming in", &|desk| call(desk, "2026-11-24T0610", "p001-son", "coming-in", "")),
+        ("visit expected", &|desk| {
+            call(desk, "2026-11-24T0610", "p001-son", "coming-in", "expect_by = 2026-12-01T10:00:00");
+        }),
         ("assessed, no clinician told", &|desk| {
             record(desk, "2026-11-24T0610", "assessment", "rn-07", "[site]\nredness_mm = 0");
         }),
@@ -100,6 +103,14 @@ fn each_action_has_its_words() {
         act(&desk);
         says(&desk, words);
     }
+}
+
+#[test]
+fn a_visit_is_named_by_its_own_day() {
+    let desk = with_pus();
+    call(&desk, "2026-11-24T0610", "p001-son", "coming-in", "expect_by = 2026-12-01T10:00:00");
+    let due = desk.done(&["due", "P-001"]);
+    assert!(due.contains("(visit expected Dec 1)") && !due.contains("coming in today"), "{due}");
 }
 
 #[test]

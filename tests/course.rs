@@ -245,6 +245,16 @@ fn enter_alone_or_the_end_of_input_adds_nobody() {
 }
 
 #[test]
+fn a_day_before_the_records_begin_is_read_back_as_typed() {
+    let desk = Desk::new();
+    let person = Person::typing(&["11/23/2026", "midline", "inpatient", "11/23/2026", "11/20/2026"]);
+    desk.run_as(Some("co-1"), &["patient", "add", "P-050"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("That is Friday, November 20, 2026."), "{saw}");
+    assert!(saw.contains("Written as 2026-11-23, when your records begin."), "{saw}");
+}
+
+#[test]
 fn a_script_says_where_a_patient_of_an_old_implant_lives_and_since_when_records_begin() {
     let desk = Desk::new().at_80_columns();
     let add = ["patient", "add", "P-002", "--implanted", "2024-09-17", "--where", "midline", "--by", "co-1", "--yes"];

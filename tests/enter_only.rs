@@ -153,6 +153,17 @@ fn round_closes_nothing_by_enter_alone_behind_any_key() {
 }
 
 #[test]
+fn enter_names_no_author_on_a_ward_either() {
+    let desk = Desk::new();
+    let home = "[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n";
+    desk.put("patients/P-001/patient.toml", &desk::PATIENT.replace(home, ""));
+    let person = Person::typing(&["", "", "", ""]);
+    desk.run_as(Some("co-1"), &["record", "change", "P-001"], Some(&person));
+    assert_eq!(person.asked().iter().filter(|question| question.contains("Who did or saw it?")).count(), 4);
+    assert!(person.saw().contains("Required.") && !person.saw().contains("[Enter: co-1]"), "{}", person.saw());
+}
+
+#[test]
 fn patient_closes_nothing_by_enter_alone() {
     let end: &[&str] = &["patient", "end", "P-001", "--on", "today", "--why", "transplant"];
     let opened: &[&str] =

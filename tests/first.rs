@@ -150,6 +150,17 @@ fn init_ends_with_the_four_commands_that_come_next_and_makes_the_first_commit() 
 }
 
 #[test]
+fn the_letters_of_a_us_clock_are_no_zone_and_name_the_right_one() {
+    let kept = empty();
+    for (typed, meant) in [("CST", "America/Chicago"), ("EST", "America/New_York"), ("mst", "America/Denver")] {
+        let arguments = ["init", "records", "--program", "Invented", "--time-zone", typed];
+        let Outcome { status, stderr, .. } = run_in(kept.path(), &arguments, None);
+        assert_eq!((status, kept.path().join("records").exists()), (2, false), "{stderr}");
+        assert!(stderr.contains(&format!("Did you mean {meant}?")), "{stderr}");
+    }
+}
+
+#[test]
 fn init_asks_for_name_and_zone_at_a_terminal_and_a_slip_is_asked_again() {
     let kept = empty();
     let person = Person::typing(&["Example VAD program", "Chicago time", "America/Denver"]);

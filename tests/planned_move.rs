@@ -60,6 +60,17 @@ fn a_planned_move_gets_an_earlier_day_with_a_reason() {
 }
 
 #[test]
+fn the_day_of_a_move_is_asked_for_if_another_one_is_planned() {
+    let desk = planned();
+    let person = Person::typing(&["", "2026-11-27", "bed needed", "y", "y", "y", "y", "y", "y"]);
+    desk.run_as(Some("co-1"), &["patient", "move", "P-001", "--place", "home"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("A move (home) is planned for 2026-11-30.") && saw.contains("Required."), "{saw}");
+    assert!(saw.contains("Its row gets the new day, 2026-11-27."), "{saw}");
+    assert!(desk.get(FILE).contains("from = 2026-11-27\nplace = \"home\""), "{saw}");
+}
+
+#[test]
 fn a_move_elsewhere_before_a_planned_move_stands_before_it() {
     let desk = planned();
     let file = desk.get(FILE).replace("reports = \"log\"\n", "");

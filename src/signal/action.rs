@@ -18,8 +18,13 @@ pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
     let at = event.map_or(answered, |event| watch.calendar().wall(event.when.instant));
     let acted = event.map_or(acted, |event| Acted::of(event, event.name.kind.traits().acts.unwrap_or(ActedBy::Look)));
     let by_clinician = watch.is_clinician(&acted.by);
+    let expect_by = event.and_then(|event| match &event.fact {
+        Fact::Contact(contact) => contact.expect_by_instant,
+        _ => None,
+    });
+    let expect_by = expect_by.map(|expect_by| watch.calendar().wall(expect_by));
     let told = told(watch, episode, news);
-    episode.latest_action = Some(LatestAction { at, acted, by_clinician, told });
+    episode.latest_action = Some(LatestAction { at, acted, by_clinician, expect_by, told });
 }
 
 /// The time of the latest news, apart from records that show a signal unchanged: its start, or its latest worsening.

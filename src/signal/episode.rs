@@ -69,6 +69,8 @@ pub struct LatestAction {
     pub acted: Acted,
     /// True if a clinician recorded it.
     pub by_clinician: bool,
+    /// Time of the visit agreed in the contact; null if none was agreed.
+    pub expect_by: Option<WallTime>,
     /// The last contact in which a clinician was told of the latest news; null if none is on file.
     pub told: Option<ToldClinician>,
 }

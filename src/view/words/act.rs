@@ -11,10 +11,18 @@ pub(crate) fn act(action: Option<&LatestAction>, signal: Signal, on: impl Fn(Wal
     let Some(action) = action else { return "acted on".to_owned() };
     if let Some(told) = &action.told {
         let on = on(told.at);
-        return told.clinician.as_ref().map_or(format!("escalated{on}"), |who| format!("told {}{on}", visible(who)));
+        return match &told.clinician {
+            Some(who) => format!("told {}{on}", visible(who)),
+            None => format!("escalated{on}, no clinician named"),
+        };
+    }
+    let is_coming_in = action.acted.outcome == Some(ContactOutcome::ComingIn);
+    if let Some(visit) = action.expect_by.filter(|_| is_coming_in) {
+        // The day of the visit, not of the call.
+        return format!("visit expected{}{}", on(visit), untold(Some(action), signal));
     }
     let what = match (action.acted.how, action.acted.kind) {
-        (ActedBy::Contact, _) if action.acted.outcome == Some(ContactOutcome::ComingIn) => "coming in".to_owned(),
+        (ActedBy::Contact, _) if is_coming_in => "coming in".to_owned(),
         (ActedBy::Contact, _) => "called".to_owned(),
         (ActedBy::Look, _) if action.by_clinician => format!("assessed by {}", visible(&action.acted.by)),
         (ActedBy::Look, _) => "assessed".to_owned(),
