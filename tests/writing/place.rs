@@ -97,7 +97,7 @@ fn nothing_is_written_through_a_link_that_leads_out_of_the_records() {
         symlink(&moved, kept.path().join(folder)).unwrap();
         // With a link in place of their folder, no patients are on file.
         let names = match folder {
-            "patients/P-001" => "no patient P-001",
+            "patients/P-001" => "No patient P-001",
             "patients" => "patients: this is a link or a file, not a folder",
             _ => "is a link, not a folder",
         };
