@@ -24,6 +24,7 @@ mod kind;
 mod log;
 mod name;
 mod noted;
+mod noted_sign;
 mod photo;
 mod reading;
 mod seen;
@@ -47,8 +48,9 @@ pub use kind::{ActedBy, Fact, Kind, Lane, Traits};
 pub use log::Log;
 pub use name::EventName;
 pub(crate) use name::{is_event_path, is_year};
-pub use noted::NotedFinding;
-pub(crate) use noted::noted;
+pub(crate) use noted::{noted, only_in_note};
+pub use noted_sign::NotedFinding;
+pub(crate) use noted_sign::NotedSign;
 pub use photo::Photo;
 pub(crate) use photo::{LARGEST_PICTURE, is_place};
 pub use seen::{Assessment, Inspection, Mechanism, Shower, Trauma, Water};
@@ -252,6 +254,14 @@ impl Event {
             Fact::Contact(_) | Fact::Culture(_) | Fact::Infection(_) | Fact::Inspection(_) | Fact::Log(_) => None,
             Fact::Photo(_) | Fact::Shower(_) | Fact::Supply(_) | Fact::Teaching(_) | Fact::Trauma(_) => None,
             Fact::Treatment(_) | Fact::Voided => None,
+        }
+    }
+
+    /// The body temperature that the event tells, in °C.
+    pub(crate) fn temperature_c(&self) -> Option<f64> {
+        match &self.fact {
+            Fact::Contact(contact) => contact.temperature_c,
+            _ => self.site().and_then(|site| site.temperature_c),
         }
     }
 

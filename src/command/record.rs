@@ -36,7 +36,7 @@ use crate::schedule::{Because, State};
 use crate::view::words::question::record::PICTURE_FILE;
 use crate::view::{entry as view, sentences};
 
-pub(super) use call::{notes_temperature, of_call};
+pub(super) use call::{notes_temperature, of_call, of_note};
 pub(super) use clinician::not_a_clinician;
 pub(super) use doubt::found_intact;
 use entering::{Entering, Ready};

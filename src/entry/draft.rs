@@ -124,13 +124,21 @@ impl Draft {
         self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()) && !key.starts_with("entered."))
     }
 
-    /// Returns true for a change without any finding of site, dressing or anchor.
-    pub(crate) fn is_bare_change(&self) -> bool {
-        let is_finding = |key: &str| ["site.", "found.", "left."].iter().any(|table| key.starts_with(table));
-        let has = |table: &str| self.values.get(table).is_some();
-        self.kind == Kind::Change
-            && !["site", "found", "left"].into_iter().any(has)
-            && !self.values.keys().iter().any(|(key, _)| is_finding(key) && self.values.get(key).is_some())
+    /// Returns true for a change without any finding of the site; a body temperature is none.
+    pub(crate) fn is_change_without_site(&self) -> bool {
+        self.kind == Kind::Change && !self.has_of(&["site"])
+    }
+
+    /// Returns true if it has the state of a dressing or an anchor, as found or as left.
+    pub(crate) fn has_dressing_or_anchor(&self) -> bool {
+        self.has_of(&["found", "left"])
+    }
+
+    fn has_of(&self, tables: &[&str]) -> bool {
+        let is_of = |key: &str| key.split_once('.').is_some_and(|(table, _)| tables.contains(&table));
+        let is_finding = |key: &str| is_of(key) && key != "site.temperature_c";
+        tables.iter().any(|table| self.values.get(table).is_some())
+            || self.values.keys().iter().any(|(key, _)| is_finding(key) && self.values.get(key).is_some())
     }
 
     /// Its moment; `None` if it has none, or if a clock change makes it ambiguous.

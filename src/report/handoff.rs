@@ -15,7 +15,7 @@ use super::due::{Census, DueReport, Row};
 use super::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::chart::Chart;
 use crate::day::{Calendar, Instant, WallTime};
-use crate::event::{Anchor, ContactOutcome, Dressing, Event, Fact, Kind, Signal, Site, Source};
+use crate::event::{Anchor, ContactOutcome, Dressing, Event, Fact, Kind, Signal, Site, Source, only_in_note};
 use crate::schedule::{Schedule, State, default_until};
 use crate::signal::Episode;
 use crate::word::{Word, words};
@@ -153,6 +153,8 @@ pub struct Recorded {
     pub dressing: Option<Dressing>,
     /// The anchor as left, or else as found; null if the record does not state it.
     pub anchor: Option<Anchor>,
+    /// Words of the note that name a finding which the record itself does not state.
+    pub findings_in_note: Vec<String>,
     /// The record.
     pub file: String,
 }
@@ -264,6 +266,7 @@ fn recorded(code: &str, event: &Event, calendar: &Calendar) -> Recorded {
         site: event.site().filter(|site| **site != Site::default()).cloned(),
         dressing: event.dressing(),
         anchor: event.anchor(),
+        findings_in_note: only_in_note(event).into_iter().map(|(word, _)| word.to_owned()).collect(),
         file: event.file().to_owned(),
     }
 }

@@ -6,7 +6,7 @@ use super::day::day_and_time;
 use super::round::reported;
 use super::teaching::objection;
 use super::words;
-use crate::event::{ChangeReason, NotedFinding};
+use crate::event::{ChangeReason, Kind, NotedFinding, NotedSign};
 use crate::report::At;
 use crate::schedule::{ChangeTrigger, Trouble};
 use crate::teaching::Objection;
@@ -20,8 +20,8 @@ pub(crate) enum Doubt<'a> {
     FarOff { until: NaiveDateTime, days: i64 },
     /// A promise for a time this many hours after the deadline of a change.
     LatePromise { deadline: At, is_past: bool, hours: i64 },
-    /// A finding that only the note of a call mentions.
-    FindingInNote { word: &'static str, finding: NotedFinding },
+    /// Findings that one record would hold, and that only the note of a record of that kind mentions.
+    FindingInNote { words: Vec<(&'static str, NotedSign)>, finding: NotedFinding, of: Kind },
     /// A supply item that the policy does not list, and the nearest one that it lists.
     UnknownItem { item: &'a str, near: Option<&'a str> },
     /// A change because of damage whose dressing was found intact.
@@ -53,15 +53,10 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
             let (is, by) = (if *is_past { "was" } else { "is" }, day_and_time(deadline, today));
             format!("The change {is} due by {by}; the promise is {hours} h later.")
         }
-        Doubt::FindingInNote { word, finding } => {
-            let record = match finding {
-                NotedFinding::Temperature => "Record it too: `exitsite record contact` with `--temperature-c`",
-                NotedFinding::Site => "Record it too: `exitsite record assessment`, source reported",
-                NotedFinding::Dressing => "Record it too: `exitsite record inspection`, source reported",
-                NotedFinding::Pull => "Record it too: `exitsite record trauma`, source reported",
-                NotedFinding::Alarm => "Call the clinician about a pump alarm, and record that call",
-            };
-            format!("The note mentions \"{word}\". A note raises no signal. {record}.")
+        Doubt::FindingInNote { words, finding, of } => {
+            let quoted: Vec<String> = words.iter().map(|(word, _)| format!("\"{word}\"")).collect();
+            let record = finding_record(words, *finding, *of);
+            format!("The note mentions {}. A note raises no signal. {record}.", quoted.join(", "))
         }
         Doubt::UnknownItem { item, near } => {
             let near = near.map(|near| format!(" Did you mean {}?", visible(near))).unwrap_or_default();
@@ -97,6 +92,56 @@ pub(crate) fn doubt(doubt: &Doubt, today: NaiveDate) -> String {
             reported(report, today),
             visible(file)
         ),
+    }
+}
+
+/// Says where the findings of a note are recorded: in the record itself if its kind holds them, else in one of their own.
+fn finding_record(words: &[(&'static str, NotedSign)], finding: NotedFinding, of: Kind) -> String {
+    let flags = |flag: fn(NotedSign) -> &'static str| {
+        let mut flags: Vec<String> = Vec::new();
+        for flag in words.iter().map(|(_, said)| format!("`{}`", flag(*said))) {
+            if !flags.contains(&flag) {
+                flags.push(flag);
+            }
+        }
+        format!("Record it as a finding of this {of}: {}", flags.join(", "))
+    };
+    let has_site = matches!(of, Kind::Change | Kind::Assessment);
+    let reported = if of == Kind::Contact { ", source reported" } else { "" };
+    let other = |kind: &str| format!("Record it too: `exitsite record {kind}`{reported}");
+    match (finding, of) {
+        (NotedFinding::Temperature, Kind::Contact) => {
+            "Record it too: `exitsite record contact` with `--temperature-c`".to_owned()
+        }
+        (NotedFinding::Site | NotedFinding::Temperature, _) if has_site => flags(site_flag),
+        (NotedFinding::Temperature, _) => {
+            "Record it too: `exitsite record contact` with `--temperature-c` if it was told, else `exitsite record assessment`".to_owned()
+        }
+        (NotedFinding::Site, _) => other("assessment"),
+        (NotedFinding::Dressing, Kind::Change) => flags(|_| "--dressing-found"),
+        (NotedFinding::Dressing, Kind::Shower) => flags(|_| "--dressing-after"),
+        (NotedFinding::Dressing, Kind::Inspection | Kind::Trauma) => flags(|_| "--dressing"),
+        (NotedFinding::Anchor, Kind::Change) => flags(|_| "--anchor-found"),
+        (NotedFinding::Anchor, Kind::Shower | Kind::Inspection | Kind::Trauma) => flags(|_| "--anchor"),
+        (NotedFinding::Dressing | NotedFinding::Anchor, _) => other("inspection"),
+        (NotedFinding::Pull, _) => other("trauma"),
+        (NotedFinding::Alarm, _) => "Call the clinician about a pump alarm, and record that call".to_owned(),
+        (NotedFinding::Unwell, _) => "Call the clinician about it, and record that call".to_owned(),
+    }
+}
+
+/// The flag of a finding of the site.
+fn site_flag(said: NotedSign) -> &'static str {
+    match said {
+        NotedSign::Fever => "--temperature-c",
+        NotedSign::Pus => "--drainage purulent",
+        NotedSign::Blood => "--bleeding yes",
+        NotedSign::Redness => "--redness-mm",
+        NotedSign::Swelling => "--swelling",
+        NotedSign::Odor => "--odor yes",
+        NotedSign::Pain => "--pain",
+        NotedSign::Warmth => "--warmth yes",
+        _ => "--drainage",
     }
 }
 

@@ -121,7 +121,7 @@ fn headline(assessment: &ScoredSite) -> String {
     format!("{band}: {} of {most} points, {}; {who}, {at}", total(assessment), trend(assessment.trend))
 }
 
-/// Formats the total, or its range if an item was not looked at.
+/// Formats the total, or its range if an item was not recorded.
 pub(super) fn total(assessment: &ScoredSite) -> String {
     let score = &assessment.score;
     assessment.total.map_or_else(|| format!("{} to {}", score.total_min, score.total_max), |total| total.to_string())
@@ -137,7 +137,7 @@ fn trend(trend: Trend) -> &'static str {
     }
 }
 
-/// Renders the items with points, most first, then one line each for items without points and items not looked at.
+/// Renders the items with points, most first, then one line each for items without points and items not recorded.
 fn items(items: &[ScoredItem], look: TextStyle) -> String {
     let mut found: Vec<&ScoredItem> = items.iter().filter(|item| item.points > Some(0)).collect();
     found.sort_by_key(|item| Reverse(item.points));
@@ -148,7 +148,7 @@ fn items(items: &[ScoredItem], look: TextStyle) -> String {
     };
     let rows: Vec<Vec<String>> = found.iter().map(row).collect();
     let mut out: String = table(look, &["", "", ""], rows).lines().skip(1).map(|line| format!("{line}\n")).collect();
-    for (points, name) in [(Some(0), "no points"), (None, "not looked at")] {
+    for (points, name) in [(Some(0), "no points"), (None, "not recorded")] {
         let fields: Vec<&str> =
             items.iter().filter(|item| item.points == points).map(|item| words::field(item.field)).collect();
         if !fields.is_empty() {

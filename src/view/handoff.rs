@@ -12,7 +12,7 @@ use super::html::{self, INTERNAL};
 use super::infection;
 use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::Calendar;
-use crate::event::{Anchor, ContactOutcome, Subject};
+use crate::event::{Anchor, ContactOutcome, Kind, Subject};
 use crate::report::handoff::{
     ContactMade, CorrectedRecord, HandoffReport, JustBefore, Promised, Recorded, TreatedPatient,
 };
@@ -308,7 +308,7 @@ fn by_kind(records: &[Recorded]) -> Vec<String> {
     kinds.into_iter().map(line).collect()
 }
 
-/// Lists the abnormal findings of a record: site, temperature, dressing, anchor.
+/// Lists the abnormal findings of a record: site, temperature, dressing, anchor, and those that only its note mentions.
 fn found(record: &Recorded) -> Vec<String> {
     let site = record.site.as_ref();
     let mut found = site.map(words::findings).unwrap_or_default();
@@ -319,6 +319,11 @@ fn found(record: &Recorded) -> Vec<String> {
     found.extend(
         record.anchor.filter(|anchor| *anchor != Anchor::InPlace).map(|anchor| words::anchor(anchor).to_owned()),
     );
+    // The whole note of a call is told with the calls.
+    let noted: Vec<String> = record.findings_in_note.iter().map(|word| words::noted_word(word)).collect();
+    if !noted.is_empty() && record.kind != Kind::Contact {
+        found.push(format!("note mentions {}", noted.join(", ")));
+    }
     found
 }
 

@@ -9,8 +9,8 @@ use chrono::NaiveDate;
 
 use super::day::short_day;
 use crate::event::{
-    ActedBy, Anchor, ContactOutcome, Drainage, Event, Finding, Kind, NotedFinding, Pain, Remedy, Signal, Site,
-    SiteField, Source, Subject, Swelling, Water, each_signal,
+    ActedBy, Anchor, ContactOutcome, Drainage, Event, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source,
+    Subject, Swelling, Water, each_signal,
 };
 use crate::policy::UNDETERMINED;
 use crate::report::due::FindingInNote;
@@ -239,12 +239,17 @@ pub(crate) fn how_known(event: &Event) -> &'static str {
     }
 }
 
-/// Names a finding of a note by its word: `smell`, `a temperature`, `alarm, no clinician told`.
+/// Names a finding of a note: `smell`, `a temperature`, `alarm, no clinician told`.
 pub(crate) fn noted(noted: &FindingInNote) -> String {
-    match (noted.word.as_str(), noted.finding) {
-        ("t" | "temp" | "tmax", _) => "a temperature".to_owned(),
-        (word, NotedFinding::Alarm) => format!("{}, no clinician told", visible(word)),
-        (word, _) => visible(word),
+    let left = if noted.finding.is_for_a_clinician() { ", no clinician told" } else { "" };
+    format!("{}{left}", noted_word(&noted.word))
+}
+
+/// Names a finding of a note by its word: `smell`, `a temperature`.
+pub(crate) fn noted_word(word: &str) -> String {
+    match word {
+        "t" | "temp" | "tmax" => "a temperature".to_owned(),
+        word => visible(word),
     }
 }
 

@@ -1,10 +1,10 @@
-//! Doubts about a call: a finding that only its note mentions, and a promise for a distant day.
+//! Doubts about a promise for a distant day, and about findings that only the note of a record mentions.
 
 use chrono::Duration;
 
 use crate::day::{Instant, WallTime};
 use crate::entry::Book;
-use crate::event::{Contact, ContactOutcome, Event, Fact, NotedFinding, noted};
+use crate::event::{Contact, ContactOutcome, Event, Fact, NotedFinding, NotedSign, noted, only_in_note};
 use crate::schedule::{Because, Due, Schedule, State};
 use crate::timeline::Timeline;
 use crate::view::doubt::{Doubt, doubt};
@@ -17,7 +17,7 @@ const LATE_HOURS: i64 = 24;
 
 /// Returns true if a note mentions a temperature or a fever without denying it.
 pub(in crate::command) fn notes_temperature(note: &str) -> bool {
-    noted(note).iter().any(|(_, finding)| *finding == NotedFinding::Temperature)
+    noted(note).iter().any(|(_, said)| said.finding() == NotedFinding::Temperature)
 }
 
 /// The doubts about a record that is a call; none for other records. In a round, `is_clock_asked`, the question about the time of
@@ -29,11 +29,33 @@ pub(in crate::command) fn of_call(event: &Event, book: &Book, now: Instant, is_c
     let far_off = contact.expect_by.filter(|_| contact.expect_by_instant.is_some_and(is_far));
     let far_off = far_off.map(|until| Doubt::FarOff { until: until.wall, days: FAR_OFF_DAYS });
     let late = far_off.is_none().then(|| late_promise(event, contact, (book, now), is_clock_asked)).flatten();
-    let has_temperature = contact.temperature_c.is_some();
-    let noted = event.note.as_deref().map(noted).unwrap_or_default().into_iter();
-    let noted = noted.filter(|(_, finding)| !(has_temperature && *finding == NotedFinding::Temperature));
-    let noted = noted.map(|(word, finding)| Doubt::FindingInNote { word, finding });
-    far_off.into_iter().chain(late).chain(noted).map(|one| doubt(&one, date)).collect()
+    far_off.into_iter().chain(late).map(|one| doubt(&one, date)).collect()
+}
+
+/// The doubts about findings that the note of a patient's record mentions, and that neither it nor a record written with it
+/// says: one for each record that would hold them.
+pub(in crate::command) fn of_note(event: &Event, book: &Book, written: &[&Event]) -> Vec<String> {
+    if book.patient.is_none() {
+        return Vec::new();
+    }
+    let is_said = |said: NotedSign| written.iter().any(|other| said.is_answered_by(other));
+    let noted = only_in_note(event).into_iter().filter(|(_, said)| !is_said(*said));
+    let mut doubts: Vec<Doubt> = Vec::new();
+    for one in noted {
+        let of_this = one.1.finding();
+        let known = doubts.iter_mut().find_map(|doubt| match doubt {
+            Doubt::FindingInNote { words, finding, .. } if *finding == of_this => Some(words),
+            _ => None,
+        });
+        match known {
+            Some(words) => words.push(one),
+            None => {
+                doubts.push(Doubt::FindingInNote { words: vec![one], finding: of_this, of: event.name.kind });
+            }
+        }
+    }
+    let date = book.calendar.date(event.when.instant);
+    doubts.iter().map(|one| doubt(one, date)).collect()
 }
 
 /// The doubt about a promise for more than a day after the deadline of a change, or after the call where that had passed.

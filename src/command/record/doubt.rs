@@ -15,8 +15,8 @@ use crate::text;
 use crate::timeline::Timeline;
 use crate::view::doubt::{Doubt, doubt, misplaced};
 
-/// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a finding in the
-/// note of a call, a supply item that the policy does not list, an inspection of nothing, a checkoff that will not count.
+/// The doubts about a single record in addition to those of `check`: a promise for a past or distant time, a finding in its
+/// note, a supply item that the policy does not list, an inspection of nothing, a checkoff that will not count.
 pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
     let today = book.calendar.today(clock.now);
     let mut doubts: Vec<Doubt> = in_vain(trial, book);
@@ -49,7 +49,8 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
     }
     doubts.extend(trial.event.as_ref().and_then(found_intact));
     let of_call = trial.event.iter().flat_map(|event| call::of_call(event, book, clock.now, false));
-    Ok(doubts.iter().map(|one| doubt(one, today)).chain(of_call).collect())
+    let of_note = trial.event.iter().flat_map(|event| call::of_note(event, book, &[]));
+    Ok(doubts.iter().map(|one| doubt(one, today)).chain(of_call).chain(of_note).collect())
 }
 
 /// The doubts about the order of a record and the records of its care day: those that only a person may accept, since the

@@ -45,8 +45,11 @@ impl Entering<'_> {
         }
         let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
         let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
-        let is_bare = talk.draft.is_bare_change();
-        let bare = if is_bare { "Site, dressing and anchor not looked at. " } else { "" };
+        let bare = match (talk.draft.is_change_without_site(), talk.draft.has_dressing_or_anchor()) {
+            (true, false) => "Site, dressing and anchor not recorded. ",
+            (true, true) => "Site not recorded. ",
+            (false, _) => "",
+        };
         let question = format!("{bare}Write it? [y/N]{back}");
         loop {
             let answer = consent::typed(

@@ -8,7 +8,9 @@ use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{nothing_refused, sentence};
 use crate::command::question::{Kept, Leave, Questions};
-use crate::command::record::{TAKEN_BACK, commit_message, flags_of, found_intact, of_call, said, write_unless_asked};
+use crate::command::record::{
+    TAKEN_BACK, commit_message, flags_of, found_intact, of_call, of_note, said, write_unless_asked,
+};
 use crate::command::twin::{self, Twin, TwinAnswer};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{ContactOutcome as Ended, Event, Kind};
@@ -290,6 +292,9 @@ fn doubts(book: &Book, trials: &[Trial]) -> Vec<String> {
     let events = trials.iter().filter_map(|trial| trial.event.as_ref());
     let intact =
         events.clone().filter_map(|event| Some(doubt(&found_intact(event)?, book.calendar.date(event.when.instant))));
-    let of_call = events.flat_map(|event| of_call(event, book, event.when.instant, true));
-    trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere).chain(intact).chain(of_call).collect()
+    let of_call = events.clone().flat_map(|event| of_call(event, book, event.when.instant, true));
+    let written: Vec<&Event> = events.clone().collect();
+    let of_note = events.flat_map(|event| of_note(event, book, &written));
+    let asked = trials.iter().flat_map(|trial| &trial.asked).map(sentence);
+    asked.chain(elsewhere).chain(intact).chain(of_call).chain(of_note).collect()
 }

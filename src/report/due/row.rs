@@ -120,7 +120,7 @@ pub struct SiteRow {
     pub signed_off: Option<Vec<String>>,
     /// The move home within a week for which too few persons are signed off; null if there is none.
     pub move_home: Option<MoveHome>,
-    /// Findings that only the notes of contacts since the previous care day mention.
+    /// Findings that only the notes of records since the previous care day mention.
     #[schemars(with = "Option<Vec<FindingInNote>>")]
     pub findings_in_notes: Vec<FindingInNote>,
     /// Files of future events; null if `--as-of` was given.

@@ -1,6 +1,5 @@
 //! The facts of a row at three levels: the list line, the facts that affect the call, and all known facts.
 
-use crate::event::NotedFinding;
 use crate::report::due::{FindingInNote, LastContact, Row, SiteRow, UnusableRow};
 use crate::schedule::{Because, Promise, Requirement, State};
 use crate::signal::Urgency;
@@ -196,13 +195,18 @@ fn clinical(site: &SiteRow) -> Vec<String> {
     parts
 }
 
-/// Names the findings that only notes mention: `note of today 07:10 mentions smell, not recorded as a finding`.
+/// Names the findings that only notes mention, each note once: `note of today 07:10 mentions smell, not recorded as a finding`.
 fn in_notes(site: &SiteRow) -> Vec<String> {
-    let said = |one: &FindingInNote| {
-        let left = if one.finding == NotedFinding::Alarm { "" } else { ", not recorded as a finding" };
-        format!("note of {} mentions {}{left}", clock(site, &one.at), words::noted(one))
+    let is_together = |one: &FindingInNote, next: &FindingInNote| {
+        one.file == next.file && !one.finding.is_for_a_clinician() && !next.finding.is_for_a_clinician()
     };
-    site.findings_in_notes.iter().map(said).collect()
+    let said = |all: &[FindingInNote]| {
+        let one = all.first()?;
+        let left = if one.finding.is_for_a_clinician() { "" } else { ", not recorded as a finding" };
+        let found: Vec<String> = all.iter().map(words::noted).collect();
+        Some(format!("note of {} mentions {}{left}", clock(site, &one.at), found.join(", ")))
+    };
+    site.findings_in_notes.chunk_by(is_together).filter_map(said).collect()
 }
 
 fn not_known(site: &SiteRow) -> Vec<String> {
