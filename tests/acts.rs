@@ -216,3 +216,32 @@ fn a_score_in_the_review_band_is_that_of_the_latest_record_also_with_pus() {
     record(&desk, "2026-11-24T0705", "assessment", "p001-son", dry);
     assert!(!desk.done(&["signals", "P-001"]).contains(score));
 }
+
+#[test]
+fn the_signals_name_the_action_that_the_due_list_names() {
+    let desk = with_score();
+    let worse = "[site]\ndrainage = 'serous'\namount = 'moderate'\nredness_mm = 15\nswelling = 'exit'\ncrust_mm = 0\npain = 'severe'\n";
+    record(&desk, "2026-11-23T0900", "change", "rn-07", worse);
+    record(&desk, "2026-11-23T1000", "culture", "rn-07", "specimen = 'exit-site'");
+    let due = desk.done(&["due", "P-001"]);
+    assert!(due.contains("since Fri 09:00 (culture taken Mon Nov 23, no clinician told)"), "{due}");
+    let acted = "Acted on Mon 10:00, first Fri 10:00: culture taken by rn-07, patients/P-001/2026/2026-11-23T1000-culture.toml, no clinician told";
+    let signals = desk.done(&["signals", "P-001"]);
+    assert!(signals.split("score in the review band").nth(1).unwrap().contains(acted), "{signals}");
+    let show = desk.done(&["show", "P-001"]);
+    assert!(show.contains("acted on Mon 10:00 (culture taken by rn-07)"), "{show}");
+    let of_score = desk.json(&["signals", "P-001"])["signals"][0].clone();
+    assert_eq!(of_score["latest_action"]["file"], "patients/P-001/2026/2026-11-23T1000-culture.toml");
+    // Worse again, and not acted on since: both name the last action before it.
+    record(
+        &desk,
+        "2026-11-24T0600",
+        "change",
+        "p001-son",
+        "[site]\nredness_mm = 30\ndrainage = 'serous'\nswelling = 'exit'\ncrust_mm = 3\npain = 'severe'\n",
+    );
+    let due = desk.done(&["due", "P-001"]);
+    assert!(due.contains("worse than when acted on Mon 10:00"), "{due}");
+    let signals = desk.done(&["signals", "P-001"]);
+    assert!(signals.contains("Acted on Fri 10:00 (last Mon 10:00; worse since today 06:00: "), "{signals}");
+}

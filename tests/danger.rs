@@ -440,3 +440,49 @@ fn a_score_with_items_not_assessed_is_a_range_wherever_a_signal_shows_it() {
     record(&desk, "2026-11-22T0900", "culture", "specimen = 'exit-site'\n[result]\non = 2026-11-23\ngrowth = true\n");
     holds(&flat(&["show", "P-001"]), &["score 2 to 8 and culture growth"]);
 }
+
+/// A fever told by the son yesterday, and a normal temperature today.
+fn with_fever_told(more: &[&'static str]) -> (Desk, String) {
+    let desk = desk();
+    let fever = "kind = 'contact'\nat = 2026-11-23T06:30:00\nby = 'co-1'\nsource = 'told'\nwith = 'p001-son'\nabout = ['overdue']\noutcome = 'advised'\ntemperature_c = 38.6\n";
+    desk.put("patients/P-001/2026/2026-11-23T0630-contact.toml", fever);
+    let normal = ["record", "contact", "P-001", "--by", "co-1", "--source", "told", "--temperature-c", "36.8"];
+    let about = ["--about", "signals", "--outcome", "advised", "--yes"];
+    let said = desk.done(&[&normal[..], &about, more].concat());
+    (desk, said.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+#[test]
+fn an_ended_fever_that_no_clinician_heard_of_says_so_and_who_reported_the_end() {
+    let (_, said) = with_fever_told(&["--with", "p001-son", "--at", "07:00"]);
+    let ended = "Ended: fever (told by son, co-1, yesterday 06:30), reported by son";
+    holds(&said, &[&format!("{ended}; no clinician told.")]);
+    // Told in time.
+    let told = "kind = 'contact'\nat = 2026-11-23T07:00:00\nby = 'co-1'\nsource = 'told'\nwith = 'md-3'\nabout = ['fever']\noutcome = 'advised'\n";
+    let (desk, _) = with_fever_told(&["--with", "p001-son", "--at", "yesterday 08:00"]);
+    desk.put("patients/P-001/2026/2026-11-23T0700-contact.toml", told);
+    let normal = ["record", "contact", "P-001", "--by", "co-1", "--source", "told", "--temperature-c", "36.8"];
+    let about = ["--with", "p001-son", "--at", "07:00", "--about", "signals", "--outcome", "advised", "--yes"];
+    let said = desk.done(&[&normal[..], &about].concat()).split_whitespace().collect::<Vec<_>>().join(" ");
+    holds(&said, &[&format!("{ended}.")]);
+}
+
+#[test]
+fn the_end_of_a_fever_is_given_in_the_hours_of_the_policy() {
+    let (desk, said) = with_fever_told(&["--with", "p001-son", "--at", "yesterday 12:31"]);
+    holds(&said, &["Still needs review today: fever."]);
+    let signals = |desk: &Desk| desk.done(&["signals"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let ends = |hours: &str, days: &str| {
+        format!(
+            "Reported improved, not ended yet. Ends with a temperature below 100.4 °F (38.0 °C), taken by staff or at home, {hours} h or more after the last fever, or with a full look by staff {days} or more after it."
+        )
+    };
+    holds(&signals(&desk), &[&ends("24", "7 days")]);
+    holds(
+        &desk.done(&["show", "P-001"]).split_whitespace().collect::<Vec<_>>().join(" "),
+        &["reported improved, not ended yet"],
+    );
+    let policy = desk.get("policy.toml");
+    desk.put("policy.toml", &format!("{policy}[signals]\nfever = {{ ends_after_hours = 48, ends_after_days = 1 }}\n"));
+    holds(&signals(&desk), &[&ends("48", "1 day")]);
+}

@@ -282,15 +282,20 @@ fn a_signal_that_was_acted_on_or_got_worse_is_told() {
     desk.keep_screens("handoff_a_signal_that_was_acted_on_or_got_worse_is_told");
 }
 
-/// Runs a command on the demo, as of its Tuesday, in a script.
+/// Runs the handoff of the demo on its Tuesday.
 fn demo(arguments: &[&str]) -> Outcome {
+    on_demo(&[&["handoff"], arguments].concat())
+}
+
+/// Runs a command on the demo, as of its Tuesday, in a script.
+fn on_demo(arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: Path::new(env!("CARGO_MANIFEST_DIR")).to_owned(),
         records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
         ..Surroundings::default()
     };
-    run(["exitsite", "handoff"].iter().chain(arguments).map(OsString::from), &surroundings)
+    run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
 
 fn of_demo(as_of: &str, since: &str) -> Value {
@@ -376,4 +381,27 @@ fn what_cannot_be_read_is_said_first() {
     assert_eq!(status, 3);
     let report: Value = serde_json::from_str(&stdout).unwrap();
     assert_eq!(report["not_known"], json!(["P-001"]));
+}
+
+/// The number before ` signal`, of this week, in the first line of a report that has it.
+fn this_week(text: &str) -> i64 {
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let before = text.split(" signals need review this week").next().unwrap();
+    before.rsplit(' ').next().unwrap().parse().unwrap()
+}
+
+#[test]
+fn the_alerts_count_the_signals_of_this_week_apart_from_the_overdue_log_and_say_so() {
+    let now = ["--as-of", "2026-11-24T07:15"];
+    let signals = on_demo(&[&["signals"][..], &now].concat()).stdout;
+    let alert = on_demo(&[&["alert", "--dry-run"][..], &now].concat()).stdout;
+    assert_eq!((this_week(&signals), this_week(&alert)), (11, 10), "{alert}");
+    assert!(alert.contains("(6 acted on, 4 not), not counting 1 overdue log (an overdue alert)"), "{alert}");
+}
+
+#[test]
+fn the_last_record_of_a_signal_is_the_last_one() {
+    let signals = on_demo(&["signals", "P-009", "--as-of", "2026-11-24T07:15"]).stdout;
+    let often = "dressing not intact in 3 of the last 10 changes, 3 times, last patients/P-009/2026/2026-11-17T1035-change.toml";
+    assert!(signals.split_whitespace().collect::<Vec<_>>().join(" ").contains(often), "{signals}");
 }

@@ -233,3 +233,37 @@ fn a_finding_that_only_the_note_of_a_call_mentions_is_asked_about_and_handed_on(
     desk.done(&["handoff"]);
     desk.keep_screens("still_open_a_finding_that_only_the_note_of_a_call_mentions");
 }
+
+#[test]
+fn a_clinician_told_of_a_wet_dressing_is_named_while_it_is_not_changed() {
+    let desk = desk();
+    event(&desk, "2026-11-23T2130", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"wet\"\n");
+    let call = |with: &str, outcome: &str, more: &str| {
+        format!("by = \"co-1\"\nwith = \"{with}\"\nabout = [\"signals\"]\noutcome = \"{outcome}\"\n{more}")
+    };
+    event(&desk, "2026-11-24T0626", "contact", &call("p001-son", "advised", ""));
+    event(&desk, "2026-11-24T0628", "contact", &call("md-3", "escalated", ""));
+    let screens: [&[&str]; 3] = [&["signals", "P-001"], &["handoff"], &["signals", "--waiting", "2"]];
+    let holds = |part: &str| {
+        for screen in screens {
+            let said = desk.done(screen).split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+            assert!(said.contains(part), "{screen:?} {part}\n{said}");
+        }
+    };
+    holds("called p001-son today 06:26: advised; told md-3 today 06:28, dressing not changed yet");
+    let show = desk.done(&["show", "P-001"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(show.contains("not acted on; told md-3 today 06:28"), "{show}");
+    let signal = &desk.json(&["signals"])["signals"][0];
+    assert_eq!((&signal["answered"], &signal["told"]["clinician"]), (&serde_json::Value::Null, &"md-3".into()));
+    // A later call to the household stands after it, and one that was passed on names the clinician once.
+    event(&desk, "2026-11-24T0640", "contact", &call("p001-son", "advised", ""));
+    holds("told md-3 today 06:28, dressing not changed yet; called p001-son today 06:40: advised");
+    event(&desk, "2026-11-24T0650", "contact", &call("p001-son", "escalated", "escalated_to = \"md-3\"\n"));
+    holds("told md-3 today 06:50, dressing not changed yet");
+    // An escalation to no one named hides no clinician.
+    event(&desk, "2026-11-24T0652", "contact", &call("p001-son", "escalated", ""));
+    holds("told md-3 today 06:50, dressing not changed yet; called p001-son today 06:52, escalated to a clinician");
+    // A physician who did not answer was told nothing.
+    event(&desk, "2026-11-24T0655", "contact", &call("md-3", "no-answer", ""));
+    holds("told md-3 today 06:50, dressing not changed yet");
+}

@@ -110,7 +110,7 @@ pub struct ActedOn {
     /// True if the latest news of the signal was acted on, too.
     pub is_of_all: bool,
     /// The action on the latest news.
-    pub action: Option<LatestAction>,
+    pub action: Option<Box<LatestAction>>,
 }
 
 impl Matter {

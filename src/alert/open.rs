@@ -327,7 +327,7 @@ fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
         at: at.instant(),
         by,
         is_of_all: episode.news_answered,
-        action: episode.latest_action,
+        action: episode.latest_action.map(Box::new),
     });
     let matter = Matter::Signal { signal: episode.signal, urgency, evidence, acted_on };
     Alert {

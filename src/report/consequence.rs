@@ -94,6 +94,8 @@ pub struct Sign {
     pub is_plain: bool,
     /// The new record that ends it; `None` if it ends without one, or is open.
     pub ended_by: Option<Reporter>,
+    /// True if a record ends it, nobody acted on it, and no clinician was told of it.
+    pub is_untold: bool,
     /// The action on its latest news, if any.
     pub action: Option<LatestAction>,
     /// The last treatment, if it has ended while the signal is open.
@@ -105,6 +107,8 @@ pub struct Sign {
 pub struct Reporter {
     /// The person: a caregiver's relation if known, else the code.
     pub by: String,
+    /// The person outside the staff who told it, if the record is a contact.
+    pub told_by: Option<String>,
     /// The way the facts reached the records.
     pub source: Source,
     /// The kind of record.
@@ -193,9 +197,12 @@ impl Consequence {
         for sign in &mut ended {
             sign.is_plain = has_change && sign.signal == Signal::WaterAtSite;
             let is_end = |end: &&Episode| end.signal == sign.signal && end.exit == sign.exit;
-            let end = known_after.iter().filter(is_end).filter_map(|end| end.ended).max();
-            let by = new.iter().rfind(|event| end.is_some_and(|end| end.0 == event.when.instant));
-            sign.ended_by = by.map(|event| Reporter::of(event, after.patient));
+            let end = known_after.iter().filter(is_end).max_by_key(|end| end.ended);
+            let at = end.and_then(|end| end.ended);
+            let by = new.iter().rfind(|event| at.is_some_and(|at| at.0 == event.when.instant));
+            sign.ended_by = by.map(|event| Reporter::of(event, after.patient, rules));
+            let is_untold = |end: &Episode| end.answered.is_none() && !is_called(end);
+            sign.is_untold = sign.signal.is_clinical_finding_of_today() && by.and(end).is_some_and(is_untold);
         }
         let stops_alerts = |timeline: &Timeline| timeline.is_end_reported(rules.people);
         let mut silences = (stops_alerts(&is) && !stops_alerts(&was)).then(|| {
@@ -276,6 +283,7 @@ impl Sign {
             needs_look: matches!(episode.signal.ends(), EndedBy::FullLook(_)),
             is_plain: false,
             ended_by: None,
+            is_untold: false,
             action: episode.latest_action.clone(),
             treatment_ended: episode.treatment_ended,
         }
@@ -287,8 +295,10 @@ fn event<'t>(timeline: &'t Timeline, file: &str) -> Option<&'t Event> {
 }
 
 impl Reporter {
-    fn of(event: &Event, patient: &Patient) -> Reporter {
-        Reporter { by: relation(&event.by, patient), source: event.source, kind: event.name.kind }
+    fn of(event: &Event, patient: &Patient, rules: Rules) -> Reporter {
+        let is_staff = |code: &&str| rules.people.is_some_and(|people| people.get(code).is_some());
+        let told_by = event.told_by().filter(|code| !is_staff(code)).map(|code| relation(code, patient));
+        Reporter { by: relation(&event.by, patient), told_by, source: event.source, kind: event.name.kind }
     }
 }
 

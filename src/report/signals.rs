@@ -9,6 +9,7 @@ use serde::Serialize;
 use crate::chart::Chart;
 use crate::day::Instant;
 use crate::event::Signal;
+use crate::policy::Threshold;
 use crate::rules::Rules;
 use crate::signal::{self, Episode, SignalInputs, Urgency};
 use crate::word::Word;
@@ -26,6 +27,19 @@ pub struct SignalsReport {
     pub signals_not_known: Vec<Signal>,
     /// The requested minimum wait; null if all open signals were requested.
     pub waiting: Option<Waiting>,
+    /// The policy's conditions for the end of a fever; null if they cannot be read.
+    pub fever_ends: Option<FeverEnds>,
+}
+
+/// The conditions for the end of a fever.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct FeverEnds {
+    /// The temperature in °C below which there is no fever.
+    pub below_celsius: f64,
+    /// The hours after the last fever from which on a lower temperature ends it.
+    pub after_hours: i64,
+    /// The days after the last fever from which on a full look by staff ends it.
+    pub after_days: i64,
 }
 
 /// The signals of today that are waiting for action.
@@ -84,7 +98,12 @@ pub fn report(rules: Rules, patients: Vec<OfPatient>, is_all: bool) -> SignalsRe
     signals.sort_by(|a, b| rank(a).cmp(&rank(b)));
     let signals_policy = rules.policy.and_then(|policy| policy.signals.as_ref());
     let off = signals_policy.map(|policy| policy.off().clone()).unwrap_or_default();
-    SignalsReport { signals, off, not_known, signals_not_known, waiting: None }
+    let fever_ends = signals_policy.map(|policy| FeverEnds {
+        below_celsius: policy.threshold(Threshold::FeverCelsius),
+        after_hours: policy.threshold(Threshold::FeverEndsAfterHours) as i64,
+        after_days: policy.threshold(Threshold::FeverEndsAfterDays) as i64,
+    });
+    SignalsReport { signals, off, not_known, signals_not_known, waiting: None, fever_ends }
 }
 
 /// Returns the sort key: open before ended, today before this week, not acted on before acted on, clinical findings of today

@@ -36,6 +36,7 @@ pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &Si
                 latest_action: None,
                 news_answered: false,
                 treatment_ended: None,
+                told: None,
                 hours_to_answer: None,
                 ended: None,
                 news: vec![now],

@@ -67,6 +67,8 @@ pub struct LatestAction {
     /// The action.
     #[serde(flatten)]
     pub acted: Acted,
+    /// The record.
+    pub file: String,
     /// True if a clinician recorded it.
     pub by_clinician: bool,
     /// Time of the visit agreed in the contact; null if none was agreed.
@@ -147,6 +149,8 @@ pub struct Episode {
     pub news_answered: bool,
     /// The last treatment during the episode, if the signal was acted on, is open, and no treatment is ongoing; otherwise null.
     pub treatment_ended: Option<EndedTreatment>,
+    /// The last contact in which a clinician was told of it and that does not act on it; null if none is on file.
+    pub told: Option<ToldClinician>,
     /// Whole hours from when it could be known to the first action.
     pub hours_to_answer: Option<i64>,
     /// End of the episode; null while it is open.

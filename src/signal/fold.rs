@@ -115,6 +115,7 @@ impl<'a> Fold<'a> {
             latest_action: None,
             news_answered: false,
             treatment_ended: None,
+            told: None,
             hours_to_answer: None,
             ended: None,
             news: vec![calendar.wall(since)],

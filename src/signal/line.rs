@@ -195,7 +195,7 @@ fn often(
             true if !fold.is_up() => {
                 let evidence = last.iter().filter(|(_, is_found)| *is_found);
                 let often = Observation::OftenFound { count, of: last.len(), found: what };
-                evidence.rev().for_each(|(found, _)| {
+                evidence.for_each(|(found, _)| {
                     fold.shown_at(event.when.instant, site.watch.known(event), found, often.clone());
                 });
             }

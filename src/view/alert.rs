@@ -49,12 +49,29 @@ const COUNTED: [Counted; 11] = [
         |matter| matches!(matter, Matter::Supply { .. }),
         |all| format!("{} short", count(all.len() as i64, "supply item")),
     ),
-    (
-        |matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }),
-        |all| words::review(review(all), Urgency::ThisWeek),
-    ),
+    (|matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }) || is_log(matter), this_week),
     (|matter| matches!(matter, Matter::SupportEnded { .. }), |all| format!("support ended for {}", patients(all))),
 ];
+
+/// Returns true for an overdue log: a signal of this week that is sent as an overdue alert.
+fn is_log(matter: &Matter) -> bool {
+    matches!(matter, Matter::Overdue { because: Some(Because::LogLate), .. })
+}
+
+/// Counts the signals of this week, and names the overdue logs that are among the overdue alerts instead; empty without
+/// signals.
+fn this_week(all: &[&Matter]) -> String {
+    let (logs, signals): (Vec<&Matter>, Vec<&Matter>) = all.iter().copied().partition(|matter| is_log(matter));
+    let logs = match logs.len() {
+        0 => String::new(),
+        1 => ", not counting 1 overdue log (an overdue alert)".to_owned(),
+        n => format!(", not counting {n} overdue logs (overdue alerts)"),
+    };
+    match signals.is_empty() {
+        true => String::new(),
+        false => format!("{}{logs}", words::review(review(&signals), Urgency::ThisWeek)),
+    }
+}
 
 fn patients(all: &[&Matter]) -> String {
     count(all.len() as i64, "patient")
@@ -79,7 +96,7 @@ pub(crate) fn counted(message: &Message) -> String {
     let part = |(is, words): &Counted| {
         let all: Vec<&Matter> =
             message.alerts.iter().map(|(alert, _)| &alert.matter).filter(|matter| is(matter)).collect();
-        (!all.is_empty()).then(|| words(&all))
+        (!all.is_empty()).then(|| words(&all)).filter(|words| !words.is_empty())
     };
     let parts: Vec<String> = COUNTED.iter().filter_map(part).collect();
     if parts.is_empty() { "nothing new".to_owned() } else { parts.join(", ") }
@@ -225,8 +242,8 @@ impl AlertWords<'_> {
     /// Describes the action on a signal. Without findings it names no action: a culture would be one.
     fn acted(&self, acted: &ActedOn, signal: Signal, on: impl Fn(Instant) -> String) -> String {
         match self.with_findings {
-            true => words::act(acted.action.as_ref(), signal, |at| on(at.instant())),
-            false => format!("acted on{}{}", on(acted.at), words::untold(acted.action.as_ref(), signal)),
+            true => words::act(acted.action.as_deref(), signal, |at| on(at.instant())),
+            false => format!("acted on{}{}", on(acted.at), words::untold(acted.action.as_deref(), signal)),
         }
     }
 

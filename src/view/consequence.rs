@@ -60,10 +60,10 @@ pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Optio
     }
     lines.extend(uncalled(consequence, call));
     let ended_today = consequence.ended.iter().filter(|sign| sign.urgency == Urgency::Today);
-    lines
-        .extend(ended_today.map(|sign| {
-            format!("Ended: {} ({}){}.", named(sign), last_record(sign, consequence.date), ended_by(sign))
-        }));
+    lines.extend(ended_today.map(|sign| {
+        let untold = if sign.is_untold { "; no clinician told" } else { "" };
+        format!("Ended: {} ({}){}{untold}.", named(sign), last_record(sign, consequence.date), ended_by(sign))
+    }));
     if !consequence.is_known {
         lines.push(
             "Signals cannot be computed: part of policy.toml cannot be read. `exitsite check` shows where.".to_owned(),
@@ -168,9 +168,15 @@ fn list<'s>(signs: impl IntoIterator<Item = &'s Sign>, say: impl Fn(&Sign) -> St
 
 /// Names the source of the record that ended a signal: `, reported by spouse`.
 fn ended_by(sign: &Sign) -> String {
-    let Some(Reporter { by, source, kind }) = &sign.ended_by else { return String::new() };
+    let Some(Reporter { by, told_by, source, kind }) = &sign.ended_by else { return String::new() };
+    // The writer of a call reported nothing.
+    match told_by.as_deref() {
+        Some("other") => return ", reported by another person".to_owned(),
+        Some(told) => return format!(", reported by {}", visible(told)),
+        None => {}
+    }
     let how = match (source, kind) {
-        (Source::Seen, Kind::Contact) => "after a contact by",
+        (_, Kind::Contact) => "after a contact by",
         (Source::Seen, Kind::Infection) => "determined by",
         (Source::Seen, _) => "seen by",
         (Source::Told, _) => "reported by",

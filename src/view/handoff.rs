@@ -204,9 +204,9 @@ fn signal(episode: &Episode, clock: ReaderClock) -> String {
     format!("{}{exit}  {name} since {since}{}", visible(&episode.patient), said.unwrap_or_default())
 }
 
-/// Describes the last call about a signal that did not count as acting on it.
+/// Describes the contacts about a signal that did not count as acting on it.
 fn called(episode: &Episode, clock: ReaderClock) -> String {
-    episode.called.as_ref().map(|called| format!("; {}", words::called(called, clock))).unwrap_or_default()
+    words::contacts(episode, clock).map(|contacts| format!("; {contacts}")).unwrap_or_default()
 }
 
 /// Describes a worsening since the last action: `; worse than when acted on Fri 10:00 (redness 22 mm)`.

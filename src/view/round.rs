@@ -82,8 +82,8 @@ fn named(book: &Book, signal: &Episode, today: NaiveDate) -> String {
     let last = signal.evidence.last().map(|said| &said.what);
     let worse = words::worse(&worse, last, |at| clock.wall(at), today);
     let worse = worse.map(|worse| format!(" ({worse})")).unwrap_or_default();
-    let called = signal.called.as_ref().filter(|_| !signal.news_answered);
-    let called = called.map(|called| format!(" ({}; still needs review)", words::called(called, clock)));
+    let called = words::contacts(signal, clock).filter(|_| !signal.news_answered);
+    let called = called.map(|called| format!(" ({called}; still needs review)"));
     let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
     let act = || words::act(signal.latest_action.as_ref(), signal.signal, |_| String::new());
     let acted_on = if signal.news_answered { format!(" ({}{ended})", act()) } else { String::new() };

@@ -6,7 +6,7 @@ use super::{TextStyle, hanging, not_known_words, off_word, off_words, paragraph,
 use crate::day::Calendar;
 use crate::event::At;
 use crate::report::Report;
-use crate::report::signals::{SignalsReport, Waiting};
+use crate::report::signals::{FeverEnds, SignalsReport, Waiting};
 use crate::signal::{Answered, Episode, Review, Urgency, Worsening};
 use crate::text::{count, visible};
 
@@ -52,7 +52,7 @@ pub(crate) fn signals(report: &Report<SignalsReport>, calendar: &Calendar, look:
         ("Ended", &ended, None),
     ];
     for (heading, signals, usual) in sections {
-        out.push_str(&section(heading, signals, usual, (report.as_of, clock), look));
+        out.push_str(&section(heading, signals, usual, (report.as_of, body.fever_ends, clock), look));
     }
     out.push_str(&paragraph(look, "A signal marks records that need review; it is not a diagnosis of infection."));
     out.push_str(&paragraph(look, &report.caution));
@@ -89,7 +89,7 @@ fn waiting(report: &Report<SignalsReport>, waiting: Waiting, clock: ReaderClock,
         let waited = since.zip(moment(report.as_of)).map(|(since, now)| {
             format!(": waiting {} h, since {}", (now - since).num_hours(), clock.at(&At::Time(since)))
         });
-        let called = signal.called.as_ref().map(|called| format!("; {}", words::called(called, clock)));
+        let called = words::contacts(signal, clock).map(|contacts| format!("; {contacts}"));
         let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
         let (name, waited) = (words::signal(signal.signal), waited.unwrap_or_default());
         let line = format!("  {}{exit}  {name}{waited}{}", signal.patient, called.unwrap_or_default());
@@ -114,7 +114,7 @@ fn section(
     heading: &str,
     signals: &[&Episode],
     usual: Option<Answered>,
-    (as_of, clock): (At, ReaderClock),
+    (as_of, fever, clock): (At, Option<FeverEnds>, ReaderClock),
     look: TextStyle,
 ) -> String {
     if signals.is_empty() {
@@ -127,7 +127,7 @@ fn section(
     }
     for signal in signals {
         out.push_str(&hanging(look, &head(signal, as_of, clock), "      "));
-        for line in facts(signal, usual, clock) {
+        for line in facts(signal, usual, fever, clock) {
             out.push_str(&hanging(look, &format!("      {line}"), "        "));
         }
     }
@@ -150,7 +150,7 @@ fn head(signal: &Episode, as_of: At, clock: ReaderClock) -> String {
 }
 
 /// Lists the evidence of a signal, each fact once with its last record, then calls, action and end.
-fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<String> {
+fn facts(signal: &Episode, usual: Option<Answered>, fever: Option<FeverEnds>, clock: ReaderClock) -> Vec<String> {
     let today = clock.today;
     let mut lines = Vec::new();
     let mut shown: Vec<(String, usize, &str)> = Vec::new();
@@ -171,22 +171,28 @@ fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<S
             .as_ref()
             .map(|score| format!("{} with pus: {}", words::observation(&score.what, today), visible(&score.file))),
     );
-    if let Some(called) = &signal.called {
-        lines.push(format!("{}.", crate::text::capitalized(&words::called(called, clock))));
-    }
+    lines.extend(words::contacts(signal, clock).map(|contacts| format!("{}.", crate::text::capitalized(&contacts))));
     lines.push(match (signal.answered, &signal.answered_by) {
         (Some(at), Some(file)) => {
             let worse: Vec<Worsening> = signal.worse_since_action().cloned().collect();
             let worse = words::worse_since(&worse, |at| clock.wall(at), today);
+            // The due list names the last action before it got worse.
+            let last = signal.worse_since_action().next().and_then(|worse| worse.acted_before);
+            let last = last.filter(|last| *last != at).map(|last| format!("last {}; ", clock.wall(last)));
             let since = match worse {
-                Some(worse) => format!(" ({worse}; not acted on)"),
+                Some(worse) => format!(" ({}{worse}; not acted on)", last.unwrap_or_default()),
                 None if signal.news_answered => String::new(),
                 None => SINCE_THEN.to_owned(),
             };
-            let how = signal.acted.as_ref().map(|acted| format!("{}, ", words::acted(acted))).unwrap_or_default();
+            // The action that the due list names: the one on the latest news.
+            let latest = signal.latest_action.as_ref().filter(|_| signal.news_answered);
+            let (when, file) = latest.map_or((at, file), |latest| (latest.at, &latest.file));
+            let first = if when == at { String::new() } else { format!(", first {}", clock.wall(at)) };
+            let acted = latest.map(|latest| &latest.acted).or(signal.acted.as_ref());
+            let how = acted.map(|acted| format!("{}, ", words::acted(acted))).unwrap_or_default();
             let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
             let told = words::and_told(signal.latest_action.as_ref(), signal.signal, |at| clock.wall(at));
-            format!("Acted on {}{since}: {how}{}{told}{ended}", clock.wall(at), visible(file))
+            format!("Acted on {}{first}{since}: {how}{}{told}{ended}", clock.wall(when), visible(file))
         }
         _ if Some(signal.signal.answered()) == usual => "Not acted on.".to_owned(),
         _ if signal.signal.answered() == Answered::Remedy => "Not acted on; a call alone is not enough.".to_owned(),
@@ -195,9 +201,10 @@ fn facts(signal: &Episode, usual: Option<Answered>, clock: ReaderClock) -> Vec<S
     lines.push(match signal.ended {
         Some(at) => format!("Ended {}.", clock.wall(at)),
         None if signal.better_not_confirmed && signal.later_score.is_none() => {
-            format!("Reported improved, staff look still needed. {}", words::ends_when(signal.signal.ends()))
+            let ends = signal.signal.ends();
+            format!("{}. {}", crate::text::capitalized(words::improved(ends)), words::ends_when(ends, fever))
         }
-        None => words::ends_when(signal.signal.ends()).to_owned(),
+        None => words::ends_when(signal.signal.ends(), fever),
     });
     lines
 }

@@ -2,6 +2,7 @@
 
 mod act;
 mod call;
+mod ends;
 pub(crate) mod question;
 mod worse;
 
@@ -15,12 +16,13 @@ use crate::event::{
 use crate::policy::UNDETERMINED;
 use crate::report::due::FindingInNote;
 use crate::schedule::State;
-use crate::signal::{Acted, Answered, EndedBy, FullLook, Observation, RecurringFinding, Review, Urgency};
+use crate::signal::{Acted, Answered, Observation, RecurringFinding, Review, Urgency};
 pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 use crate::word::Word;
 pub(crate) use act::{act, and_told, untold};
-pub(crate) use call::{and_treatment_ended, call, called, until};
+pub(crate) use call::{and_treatment_ended, call, contacts, until};
+pub(crate) use ends::{ends_when, improved};
 pub(crate) use worse::{worse, worse_since};
 
 /// Names the subject of a contact.
@@ -56,37 +58,6 @@ pub(crate) fn review(review: Review, urgency: Urgency) -> String {
         some => format!(" ({some} acted on, {} not)", review.open - some),
     };
     format!("{} {need} review {when}{acted_on}", count(review.open as i64, "signal"))
-}
-
-/// Describes the record that ends a signal.
-pub(crate) fn ends_when(ended_by: EndedBy) -> &'static str {
-    match ended_by {
-        EndedBy::FullLook(look) => match look {
-            FullLook::Any => "Ends with a full look by staff.",
-            FullLook::WithoutIt => "Ends when staff do a full look and it is gone.",
-            FullLook::WithoutDrainage => "Ends when staff do a full look and find no drainage.",
-            FullLook::OnLaterDay => "Ends with a full look by staff on a later day.",
-            FullLook::NoWorse => {
-                "Ends when staff do a full look, days after the pull, and the site is no worse than before it."
-            }
-            FullLook::ScoreBack => {
-                "Ends when staff do a full look and the score is within one point of its earlier low."
-            }
-            FullLook::RednessBack => "Ends when staff do a full look and the redness is back to its earlier size.",
-        },
-        EndedBy::Temperature => "Ends with a normal temperature hours later, or a full look by staff days later.",
-        EndedBy::SignOffs => "Ends when enough caregivers, or the patient, are signed off, or when the patient moves.",
-        EndedBy::SignOff => "Ends with a sign-off.",
-        EndedBy::ClinicianOrLook => "Ends with a contact with a clinician about it, or a look by staff.",
-        EndedBy::Anchor => "Ends when the anchor is recorded in place.",
-        EndedBy::Change => "Ends with the next change.",
-        EndedBy::Determination => "Ends with a clinician's determination, or a contact with a physician about it.",
-        EndedBy::Log => "Ends when the log is recorded.",
-        EndedBy::Result => "Ends when the result is recorded.",
-        EndedBy::FewerChanges => "Ends when recent changes find it less often.",
-        EndedBy::Action => "Ends when it is acted on.",
-        EndedBy::Move => "Ends when the patient moves.",
-    }
 }
 
 /// Describes the records that count as acting on a signal.
@@ -383,6 +354,6 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
 fn often(found: RecurringFinding) -> &'static str {
     match found {
         RecurringFinding::AnchorOff => "anchor not secured",
-        RecurringFinding::DressingOpen => "dressing found open",
+        RecurringFinding::DressingOpen => "dressing not intact",
     }
 }

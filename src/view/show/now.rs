@@ -126,8 +126,11 @@ fn supplies_and_teaching(body: &ShowReport) -> Vec<String> {
 
 fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String {
     let at = |at: crate::day::WallTime| wall(at, today);
-    let how = signal.acted.as_ref().map(|acted| format!(" ({})", words::acted(acted))).unwrap_or_default();
-    let acted = match signal.answered {
+    // The action that the due list names: the one on the latest news.
+    let latest = signal.latest_action.as_ref().filter(|_| signal.news_answered);
+    let acted = latest.map(|latest| &latest.acted).or(signal.acted.as_ref());
+    let how = acted.map(|acted| format!(" ({})", words::acted(acted))).unwrap_or_default();
+    let acted = match signal.answered.map(|first| latest.map_or(first, |latest| latest.at)) {
         Some(when) if signal.news_answered => {
             let told = words::and_told(signal.latest_action.as_ref(), signal.signal, at);
             let ended = words::and_treatment_ended(signal.treatment_ended.as_ref(), today);
@@ -139,13 +142,14 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
             let newer = worse.map_or("newer evidence".to_owned(), |worse| format!("{worse},"));
             format!("acted on {}{how}, {newer} not acted on", at(when))
         }
-        None => "not acted on".to_owned(),
+        None => {
+            let told = signal.told.as_ref().and_then(|told| told.clinician.as_ref().map(|who| (who, told.at)));
+            let told = told.map(|(who, when)| format!("; told {} {}", visible(who), at(when))).unwrap_or_default();
+            format!("not acted on{told}")
+        }
     };
-    let better = if signal.better_not_confirmed && signal.later_score.is_none() {
-        "; reported improved, staff look still needed"
-    } else {
-        ""
-    };
+    let is_better = signal.better_not_confirmed && signal.later_score.is_none();
+    let better = if is_better { format!("; {}", words::improved(signal.signal.ends())) } else { String::new() };
     let (name, exit) = (words::signal(signal.signal), at_exit(signal, body));
     format!("{name}{exit} since {}{}; {acted}{better}", since(signal, today), evidence(signal, today))
 }

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::{outcome, outcome_to, remedy};
 use crate::event::ContactOutcome;
-use crate::signal::{Called, EndedTreatment};
+use crate::signal::{Called, EndedBy, EndedTreatment, Episode};
 use crate::text::visible;
 use crate::view::day::{ReaderClock, short_day};
 
@@ -27,11 +27,30 @@ pub(crate) fn until(by: &str, is_agreed: bool) -> String {
 
 /// Describes a call about a signal that did not act on it, with its promise: `called p022-aunt Mon 21:40: will change the
 /// dressing by Mon 23:40, not done`.
-pub(crate) fn called(called: &Called, clock: ReaderClock) -> String {
+fn called(called: &Called, clock: ReaderClock) -> String {
     let by = called.expect_by.map(|by| format!(" by {}", clock.wall(by))).unwrap_or_default();
     let broken = if called.broken { ", not done" } else { "" };
     let words = call(&visible(&called.with), &clock.wall(called.at), called.outcome, None);
     format!("{words}{by}{broken}")
+}
+
+/// Describes the contacts about a signal that did not act on it, in order: the last call to the household, and the clinician told:
+/// `called p022-aunt today 07:26: advised; told md-3 today 07:28, dressing not changed yet`; `None` without one.
+pub(crate) fn contacts(signal: &Episode, clock: ReaderClock) -> Option<String> {
+    let not_yet = match signal.signal.ends() {
+        EndedBy::Change => ", dressing not changed yet",
+        EndedBy::Anchor => ", anchor not recorded in place yet",
+        _ => "",
+    };
+    let told = signal.told.as_ref().and_then(|told| told.clinician.as_ref().map(|clinician| (told.at, clinician)));
+    // One call with the household that was passed on names the clinician.
+    let is_of_one = |called: &&Called| told.is_some_and(|(at, _)| at == called.at);
+    let call = signal.called.as_ref().filter(|called| !is_of_one(called)).map(|call| (call.at, called(call, clock)));
+    let told = told.map(|(at, who)| (at, format!("told {} {}{not_yet}", visible(who), clock.wall(at))));
+    let mut all: Vec<_> = call.into_iter().chain(told).collect();
+    all.sort();
+    let words: Vec<String> = all.into_iter().map(|(_, words)| words).collect();
+    (!words.is_empty()).then(|| words.join("; "))
 }
 
 /// Names the treatment that has ended while its signal is still open: `oral antibiotic ended Nov 20`.
