@@ -106,6 +106,22 @@ fn each_action_has_its_words() {
 }
 
 #[test]
+fn a_finding_that_was_acted_on_stays_on_the_list_beside_one_that_was_not() {
+    let desk = with_pus();
+    record(&desk, "2026-11-24T0610", "culture", "rn-07", "specimen = 'exit-site'");
+    record(
+        &desk,
+        "2026-11-24T0630",
+        "contact",
+        "co-1",
+        "with = 'p001-son'\nabout = ['other']\noutcome = 'advised'\ntemperature_c = 38.6",
+    );
+    let list = desk.done(&["due"]);
+    let row = list.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(row.contains("101.5 °F") && row.contains("pus (culture taken, no clinician told)"), "{list}");
+}
+
+#[test]
 fn a_visit_is_named_by_its_own_day() {
     let desk = with_pus();
     call(&desk, "2026-11-24T0610", "p001-son", "coming-in", "expect_by = 2026-12-01T10:00:00");

@@ -227,7 +227,7 @@ fn grades_begin_with_the_worst_and_each_item_has_a_line_of_its_own() {
     let of_p009 = &text[text.find("P-009 exit a").unwrap()..];
     let of_p009 = read_aloud(&of_p009[..of_p009.find("\n\n").unwrap()]);
     let items =
-        "redness 2 of 2 12 mm pain on pressure 1 of 2 slight drainage 1 of 2 serous not looked at: swelling, crust";
+        "redness 2 of 2 12 mm pain on pressure 1 of 2 slight drainage 1 of 2 serous not recorded: swelling, crust";
     assert!(
         of_p009.starts_with("P-009 exit a acted on, still open: ")
             && of_p009.contains("P-009 exit a review: 4 to 8 of 10 points")

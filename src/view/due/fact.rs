@@ -40,6 +40,12 @@ fn first_with(row: &Row, acted_on: impl Fn(&SiteRow, Urgency) -> Option<String>)
     parts
 }
 
+/// Names the signals of today that were acted on, if another one was not: the first line has that one.
+pub(super) fn acted_on_beside(row: &Row) -> Option<String> {
+    let site = row.site().filter(|site| !findings(site, needs_review_today).is_empty())?;
+    acted_on(site, Urgency::Today)
+}
+
 /// Describes a shower or damage, if a change is due for another reason.
 pub(super) fn reported(site: &SiteRow) -> Vec<String> {
     site.due.also.iter().filter(|one| one.report.is_some()).map(|one| also(site, one)).collect()

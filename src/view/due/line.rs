@@ -2,7 +2,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-use super::fact::{first, first_in_full, of_other_blocks, rest, second};
+use super::fact::{acted_on_beside, first, first_in_full, of_other_blocks, rest, second};
 use crate::entry::Contacts;
 use crate::policy::CarePlace;
 use crate::report::due::{Relative, Row};
@@ -18,7 +18,7 @@ pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: Tex
             let rest = rest(row).into_iter().filter(|fact| !first.contains(fact)).collect();
             vec![first, second(row), rest]
         }
-        false => vec![[first(row), second(row)].concat()],
+        false => vec![first(row).into_iter().chain(acted_on_beside(row)).chain(second(row)).collect()],
     })
 }
 
