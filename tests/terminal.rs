@@ -628,7 +628,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     for sentence in ["`kind` must stay", "Cannot read this as TOML", "`kind` must stay", "\"hard\""] {
         talk(&mut session, &[(sentence, ""), ("Discard your text?", "\n")]);
     }
-    talk(&mut session, &[("Site, dressing and anchor not looked at. Write it?", "y\n")]);
+    talk(&mut session, &[("Site, dressing and anchor not recorded. Write it?", "y\n")]);
     ends(&mut session, 0);
     let new = files(&kept);
     let new: Vec<&String> = new.iter().filter(|(file, _)| !before.contains_key(*file)).map(|(_, text)| text).collect();
